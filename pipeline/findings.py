@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import asdict, dataclass, replace
+from dataclasses import asdict, dataclass
 from enum import StrEnum
 
 
@@ -44,7 +44,7 @@ class Finding:
 
     def as_dict(self) -> dict[str, object]:
         """The JSON shape of the ``check`` command's ``problems``."""
-        return asdict(replace(self, severity=Severity(self.severity))) | {"severity": str(self.severity)}
+        return asdict(self) | {"severity": str(self.severity)}
 
 
 class MachineFault(Exception):  # noqa: N818 - it is the machine's fault, not an error in the records

@@ -1,0 +1,120 @@
+"""What a column of a log is: its kind, the units it may come in, and the limits of its values."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+
+class Kind(StrEnum):
+    """What a cell holds; decides how it is read, stored and shown."""
+
+    ID = "id"
+    TEXT = "text"
+    CHOICE = "choice"
+    DATE = "date"
+    MASS = "mass"
+    LENGTH = "length"
+    VOLUME = "volume"
+    TEMPERATURE = "temperature"
+    TIME = "time"
+    COUNT = "count"
+    NUMBER = "number"
+    MONEY = "money"
+    PERCENT = "percent"
+    YES_NO = "yes/no"
+
+
+UNITS: dict[Kind, str] = {
+    Kind.MASS: "g",
+    Kind.LENGTH: "mm",
+    Kind.VOLUME: "ml",
+    Kind.TEMPERATURE: "c",
+    Kind.TIME: "min",
+}
+"""The one unit in which each measured kind is kept inside the program."""
+
+SUFFIXES: dict[Kind, tuple[str, ...]] = {
+    Kind.MASS: ("g", "kg", "oz", "lb"),
+    Kind.LENGTH: ("mm", "cm", "in"),
+    Kind.VOLUME: ("ml", "l", "floz"),
+    Kind.TEMPERATURE: ("c", "f"),
+    Kind.TIME: ("min", "h"),
+}
+"""The unit suffixes that a header may carry."""
+
+STORED: dict[Kind, str] = {
+    Kind.DATE: "DATE",
+    Kind.MASS: "DECIMAL(18,6)",
+    Kind.MONEY: "DECIMAL(18,6)",
+    Kind.COUNT: "INTEGER",
+    Kind.YES_NO: "BOOLEAN",
+    Kind.ID: "VARCHAR",
+    Kind.TEXT: "VARCHAR",
+    Kind.CHOICE: "VARCHAR",
+}
+"""The database type of each kind; what is not listed is a DOUBLE. Masses and money are exact, so sums repeat."""
+
+MASS_LIMIT_G = 1e9
+"""A thousand tonnes: more than a cell can mean, and well inside what the store can hold."""
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """One column of a log.
+
+    ``low``/``high`` bound the value in the kept unit, ``above`` bounds it strictly. ``choices`` are the words
+    allowed (read without regard to case); ``more`` names the list in book.toml that adds to them. ``refers`` names
+    the log whose key the cell holds.
+    """
+
+    name: str
+    kind: Kind
+    about: str
+    required: bool = False
+    key: bool = False
+    low: float | None = None
+    high: float | None = None
+    above: float | None = None
+    choices: tuple[str, ...] = ()
+    more: str = ""
+    refers: str = ""
+
+    @property
+    def field(self) -> str:
+        """The name inside the program: the unit at its end, e.g. ``mass_in_g``."""
+        unit = UNITS.get(self.kind)
+        return f"{self.name}_{unit}" if unit else self.name
+
+    @property
+    def stored(self) -> str:
+        """The database type."""
+        return STORED.get(self.kind, "DOUBLE")
+
+
+@dataclass(frozen=True, slots=True)
+class Log:
+    """One log: what a row is, its columns, and which columns stand for one another.
+
+    ``one_of`` lists groups of columns of which exactly one is filled; ``any_of`` groups of which at least one is.
+    """
+
+    name: str
+    row_is: str
+    columns: tuple[Column, ...]
+    one_of: tuple[tuple[str, ...], ...] = ()
+    any_of: tuple[tuple[str, ...], ...] = ()
+
+    @property
+    def file(self) -> str:
+        """The file's usual name."""
+        return f"{self.name}.csv"
+
+    @property
+    def key(self) -> tuple[str, ...]:
+        """The names of the columns that identify a row; empty where rows have no name."""
+        return tuple(c.name for c in self.columns if c.key)
+
+    def column(self, name: str) -> Column:
+        """The column of that name; KeyError where there is none."""
+        return {c.name: c for c in self.columns}[name]
