@@ -217,7 +217,8 @@ def words(column: Column, more: dict[str, tuple[str, ...]]) -> tuple[str, ...]:
 def model(log: Log, more: dict[str, tuple[str, ...]]) -> pa.DataFrameSchema:
     """The pandera model of a log's typed frame, for validation without coercion.
 
-    The frame's index is the row, its columns stand in kept units. ``more`` holds the comb kinds and methods that book.toml adds. Each check's name is its rule.
+    The frame's index is the row, its columns stand in kept units. ``more`` holds the comb kinds and methods that
+    book.toml adds. Each check's name is its rule.
     """
     import pandera.pandas as pa
 

@@ -1,0 +1,83 @@
+"""What the book and the published figures say, as small tables for the models and checks to join."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import TYPE_CHECKING
+
+from pipeline import logs, shipped
+from pipeline.warehouse import Warehouse, quoted
+
+if TYPE_CHECKING:
+    from pipeline.book import Book
+
+ABOUT = {
+    "settings": (
+        "one row: what the book says of itself, and the dates that everything is worked out for",
+        {
+            "name": "the book's name", "season_month": "month in which a season starts",
+            "season_day": "its day", "currency": "ISO 4217 code", "today": "the date taken as today",
+            "on_date": "the date that the shelf is shown for", "pour_loss_share": "pour loss where a candle has none",
+            "show_mass": "unit for people", "show_length": "unit for people", "show_temperature": "unit for people",
+        },
+    ),
+    "comb_kinds": (
+        "one row per kind of comb",
+        {
+            "comb": "the kind", "low_share": "wax expected, low, share of comb mass", "high_share": "the same, high",
+            "ceiling_share": "more wax than this the kind cannot hold", "source": "where the figures are from",
+        },
+    ),
+    "methods": ("one row per way of melting", {"method": "the way"}),
+    "vessels": ("one row per vessel", {"vessel": "its name", "mass_g": "empty weight"}),
+    "densities": ("one row per material", {"material": "wax, an oil or a scent", "g_per_ml": "solid, near 20 °C"}),
+    "changes": ("one row per change that the keeper marked", {"date": "since when", "change": "what changed"}),
+    "scales": (
+        "one row per log that is weighed",
+        {"log": "the log", "step_g": "readability of the scale", "relative": "share of the reading added"},
+    ),
+    "costs": ("one row per cost", {"item": "the material, or hour", "cost": "per kg, or per hour"}),
+}  # fmt: skip
+"""What each settings table and its columns mean."""
+
+_SHAPES = """
+CREATE TABLE settings (name VARCHAR, season_month INTEGER, season_day INTEGER, currency VARCHAR, today DATE,
+    on_date DATE, pour_loss_share DOUBLE, show_mass VARCHAR, show_length VARCHAR, show_temperature VARCHAR);
+CREATE TABLE comb_kinds (comb VARCHAR, low_share DOUBLE, high_share DOUBLE, ceiling_share DOUBLE, source VARCHAR);
+CREATE TABLE methods (method VARCHAR);
+CREATE TABLE vessels (vessel VARCHAR, mass_g DOUBLE);
+CREATE TABLE densities (material VARCHAR, g_per_ml DOUBLE);
+CREATE TABLE changes (date DATE, change VARCHAR);
+CREATE TABLE scales (log VARCHAR, step_g DOUBLE, relative DOUBLE);
+CREATE TABLE costs (item VARCHAR, cost DOUBLE);
+"""
+
+_PER_UNIT = {"g": (1.0, 0), "kg": (1000.0, 3), "oz": (28.349523125, 1), "lb": (453.59237, 2)}
+
+
+def put(book: Book, warehouse: Warehouse, today: date, on: date) -> None:
+    """Write the settings tables and the ``shown`` macro (a mass in the book's unit, as text) into the warehouse."""
+    warehouse.execute(_SHAPES)
+    starts = book.season_starts
+    show = book.show
+    first = (book.name, *starts, book.currency, today, on, book.pour_loss_share)
+    warehouse.insert("settings", [(*first, show.mass, show.length, show.temperature)])
+    warehouse.insert("comb_kinds", _comb_kinds(book))
+    warehouse.insert("methods", [(m,) for m in (*logs.METHODS, *book.methods)])
+    warehouse.insert("vessels", book.vessels.items())
+    warehouse.insert("densities", book.densities.items())
+    warehouse.insert("changes", sorted(book.changes.items()))
+    warehouse.insert("scales", [(n, book.scale(n).step_g, book.scale(n).relative) for n in logs.LOGS])
+    warehouse.insert("costs", book.costs.items())
+    per, decimals = _PER_UNIT[show.mass]
+    form = quoted(f"%.{decimals}f {show.mass}")
+    warehouse.execute(f"CREATE MACRO shown(mass_g) AS printf({form}, mass_g::DOUBLE / {per})")
+
+
+def _comb_kinds(book: Book) -> list[tuple[str, float, float, float, str]]:
+    known = [
+        (r["comb"], float(r["low_share"]), float(r["high_share"]), float(r["ceiling_share"]), r["source"])
+        for r in shipped.reference("comb_kinds")
+    ]
+    own = [(kind, low, high, 1.0, "book.toml") for kind, (low, high) in book.comb_kinds.items()]
+    return known + own

@@ -1,0 +1,150 @@
+"""The one room with DuckDB in it: settings and logs in, models run in the order their SQL implies, checks asked."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from graphlib import TopologicalSorter
+from importlib.resources import files
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import duckdb
+
+from pipeline.findings import MachineFault
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+_QUIET = {"autoinstall_known_extensions": "false", "autoload_known_extensions": "false"}
+
+
+@dataclass(frozen=True, slots=True)
+class Query:
+    """One shipped SELECT: its name (the file's), its text, what it is about and what its columns mean."""
+
+    name: str
+    sql: str
+    about: str
+    columns: dict[str, str]
+
+
+def queries(folder: str) -> list[Query]:
+    """The shipped SELECTs of a folder (``models`` or ``checks``), by name.
+
+    The comment lines on top speak: the first says what one row is, ``-- name: meaning`` describes a column.
+    """
+    found = sorted(files("pipeline").joinpath(folder).iterdir(), key=lambda f: f.name)
+    return [_query(f.name.removesuffix(".sql"), f.read_text("utf-8")) for f in found if f.name.endswith(".sql")]
+
+
+def _query(name: str, sql: str) -> Query:
+    about: list[str] = []
+    columns: dict[str, str] = {}
+    for line in sql.splitlines():
+        if not line.startswith("--"):
+            break
+        words = line.removeprefix("--").strip()
+        column, colon, meaning = words.partition(": ")
+        if colon and column.isidentifier():
+            columns[column] = meaning
+        else:
+            about.append(words)
+    return Query(name, sql, " ".join(about), columns)
+
+
+class Warehouse:
+    """A DuckDB database of one book, in memory or in a file."""
+
+    def __init__(self, database: Path | None = None) -> None:
+        """Open (``database`` None: in memory). Raises MachineFault where the file cannot be made."""
+        try:
+            self._con = duckdb.connect(str(database or ":memory:"), config=dict(_QUIET))
+        except duckdb.IOException as fault:
+            raise MachineFault(f"the database {database} cannot be opened: {fault}") from fault
+
+    def close(self) -> None:
+        """Flush and let go of the file."""
+        self._con.close()
+
+    def execute(self, sql: str, parameters: Sequence[object] | dict[str, object] | None = None) -> None:
+        """Run a statement for its effect. Raises MachineFault where the disk is full or may not be written."""
+        try:
+            self._con.execute(sql, parameters).fetchall()
+        except (duckdb.IOException, duckdb.OutOfMemoryException) as fault:
+            raise MachineFault(f"the database could not be written: {fault}") from fault
+
+    def rows(self, sql: str, parameters: Sequence[object] | dict[str, object] | None = None) -> list[dict[str, Any]]:
+        """The rows of a SELECT as dictionaries; exact masses come as Decimal."""
+        cursor = self._con.execute(sql, parameters)
+        names = [column[0] for column in cursor.description or ()]
+        return [dict(zip(names, row, strict=True)) for row in cursor.fetchall()]
+
+    def frame(self, sql: str, parameters: Sequence[object] | dict[str, object] | None = None) -> pd.DataFrame:
+        """The rows of a SELECT as a frame; exact masses come as float64, dates as datetime64."""
+        return self._con.execute(sql, parameters).df()
+
+    def insert(self, table: str, rows: Iterable[Sequence[object]]) -> None:
+        """Append a few rows to a table; large data comes in through ``execute`` with a reading function."""
+        values = [list(row) for row in rows]
+        if values:
+            marks = ", ".join("?" * len(values[0]))
+            self._con.executemany(f'INSERT INTO "{table}" VALUES ({marks})', values)
+
+    def tables_of(self, sql: str) -> set[str]:
+        """The tables that a SELECT reads, its own named parts left out."""
+        tree = json.loads(self.rows("SELECT json_serialize_sql(?::VARCHAR) AS tree", [sql])[0]["tree"])
+        if tree.get("error"):
+            raise ValueError(f"{tree.get('error_message')} in\n{sql}")
+        read: set[str] = set()
+        named: set[str] = set()
+        for node in _nodes(tree):
+            if node.get("type") == "BASE_TABLE":
+                read.add(node["table_name"])
+            if isinstance(node.get("cte_map"), dict):
+                named.update(entry["key"] for entry in node["cte_map"]["map"])
+        return read - named
+
+    def in_order(self, models: Sequence[Query]) -> list[Query]:
+        """The models so that each stands after those that it reads; the same order every time."""
+        by_name = {m.name: m for m in models}
+        reads = {m.name: sorted(self.tables_of(m.sql) & by_name.keys()) for m in models}
+        return [by_name[name] for name in TopologicalSorter(reads).static_order()]
+
+    def needed_for(self, wanted: Sequence[Query], models: Sequence[Query]) -> list[Query]:
+        """Those models, in order, that the wanted SELECTs read, directly or through others."""
+        ordered = self.in_order(models)
+        needed = {table for query in wanted for table in self.tables_of(query.sql)}
+        for model in reversed(ordered):
+            if model.name in needed:
+                needed |= self.tables_of(model.sql)
+        return [m for m in ordered if m.name in needed]
+
+    def run(self, models: Sequence[Query]) -> None:
+        """Make one table from each model, in the order given."""
+        for model in models:
+            self.execute(f'CREATE OR REPLACE TABLE "{model.name}" AS {model.sql}')
+
+    def explain(self, table: str, about: str, columns: dict[str, str]) -> None:
+        """Write what a table and its columns mean into the database, for any client to show."""
+        self.execute(f'COMMENT ON TABLE "{table}" IS {quoted(about)}')
+        for column, meaning in columns.items():
+            self.execute(f'COMMENT ON COLUMN "{table}"."{column}" IS {quoted(meaning)}')
+
+
+def quoted(text: str) -> str:
+    """Text as a SQL literal."""
+    return "'" + text.replace("'", "''") + "'"
+
+
+def _nodes(tree: object) -> Iterator[dict[str, Any]]:
+    """Every object inside a parsed statement."""
+    stack = [tree]
+    while stack:
+        node = stack.pop()
+        if isinstance(node, dict):
+            yield node
+            stack.extend(node.values())
+        elif isinstance(node, list):
+            stack.extend(node)
