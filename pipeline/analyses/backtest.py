@@ -1,0 +1,121 @@
+"""How past forecasts would have done: every session predicted from those before it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date
+from math import sqrt
+
+import numpy as np
+from scipy.special import betaincinv, stdtrit
+
+from pipeline.analyses.priors import Priors
+from pipeline.analyses.yield_model import LEVEL, Interval, Rendered, fit, usable
+
+ENOUGH = 10  # sessions below which a count inside the interval says nothing
+
+
+@dataclass(frozen=True, slots=True)
+class Hindcast:
+    """One session: what was forecast before it, and what came (shares of comb)."""
+
+    session: str
+    date: date
+    comb: str
+    method: str | None
+    low: float
+    mid: float
+    high: float
+    came: float
+
+    @property
+    def inside(self) -> bool:
+        """Whether the yield fell within the interval."""
+        return self.low <= self.came <= self.high
+
+
+@dataclass(frozen=True, slots=True)
+class Backtest:
+    """Count inside the interval with its exact 95 % limits, and mean interval scores (smaller is better).
+
+    ``score`` and ``score_pooled`` are over the same ``n_scored`` sessions: those with two or more before them,
+    which the pooled ratio needs. None where nothing can be said.
+    """
+
+    n: int
+    inside: int
+    level: float
+    low: float | None
+    high: float | None
+    n_scored: int
+    score: float | None
+    score_pooled: float | None
+    verdict: str
+    sessions: tuple[Hindcast, ...]
+
+
+def interval_score(low: float, high: float, came: float, level: float = LEVEL) -> float:
+    """Width of the interval plus 2/(1 - level) times the miss (Gneiting and Raftery 2007, eq. 43)."""
+    return (high - low) + 2 / (1 - level) * (max(low - came, 0.0) + max(came - high, 0.0))
+
+
+def exact_limits(k: int, n: int, level: float = 0.95) -> tuple[float, float] | None:
+    """Clopper-Pearson limits of a proportion k of n; None for n = 0."""
+    if n == 0:
+        return None
+    tail = (1 - level) / 2
+    low = float(betaincinv(k, n - k + 1, tail)) if k > 0 else 0.0
+    high = float(betaincinv(k + 1, n - k, 1 - tail)) if k < n else 1.0
+    return low, high
+
+
+def pooled_interval(before: Sequence[Rendered], level: float = LEVEL) -> Interval:
+    """All wax over all comb, with t limits from the spread of the sessions around it; needs two sessions."""
+    ratio = sum(s.wax_g for s in before) / sum(s.loaded_g for s in before)
+    n = len(before)
+    sd = sqrt(sum((s.share - ratio) ** 2 for s in before) / (n - 1))
+    half = float(stdtrit(n - 1, (1 + level) / 2)) * sd * sqrt(1 + 1 / n)
+    return Interval(max(ratio - half, 0.0), ratio, min(ratio + half, 1.0))
+
+
+def backtest(sessions: Iterable[Rendered], priors: Priors) -> Backtest:
+    """Walk through the sessions in the order of their dates, each predicted from those before it."""
+    seen = usable(sessions)
+    made = tuple(_hindcast(seen[:i], s, priors) for i, s in enumerate(seen))
+    inside = sum(h.inside for h in made)
+    limits = exact_limits(inside, len(made))
+    scores = [interval_score(h.low, h.high, h.came) for h in made[2:]]
+    pooled = [(pooled_interval(seen[:i]), seen[i].share) for i in range(2, len(seen))]
+    scores_pooled = [interval_score(p.low, p.high, came) for p, came in pooled]
+    return Backtest(
+        n=len(made),
+        inside=inside,
+        level=LEVEL,
+        low=limits[0] if limits else None,
+        high=limits[1] if limits else None,
+        n_scored=len(scores),
+        score=float(np.mean(scores)) if scores else None,
+        score_pooled=float(np.mean(scores_pooled)) if scores else None,
+        verdict=_verdict(inside, len(made), limits),
+        sessions=made,
+    )
+
+
+def _hindcast(before: Sequence[Rendered], s: Rendered, priors: Priors) -> Hindcast:
+    sort = (s.comb, s.method)
+    told = fit(before, priors, [sort]).interval(sort)
+    return Hindcast(s.session, s.date, s.comb, s.method, told.low, told.mid, told.high, s.share)
+
+
+def _verdict(inside: int, n: int, limits: tuple[float, float] | None) -> str:
+    if limits is None:
+        return "no finished session to judge the forecast by"
+    count = f"{inside} of {n} sessions fell inside their {LEVEL:.0%} interval"
+    if n < ENOUGH:
+        return f"{count}; fewer than {ENOUGH} sessions are too few to judge"
+    if limits[1] < LEVEL:
+        return f"{count}; the intervals have been too narrow"
+    if limits[0] > LEVEL:
+        return f"{count}; the intervals have been wider than needed"
+    return f"{count}; that agrees with {LEVEL:.0%}"

@@ -1,0 +1,187 @@
+"""The next session's yield: a conjugate Bayesian linear model on the log odds of the wax share.
+
+Every session's log odds are the published centre of its comb and method, plus an offset of this beekeeper, of the
+kind and of the method, plus noise. Offsets are normal around 0 and the noise variance is scaled inverse chi
+squared, so the answer is a Student t in closed form for any number of sessions, none included.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date
+from math import ceil, sqrt
+
+import numpy as np
+import numpy.typing as npt
+from scipy.special import expit, stdtrit
+
+from pipeline.analyses.priors import Priors, logit
+
+Array = npt.NDArray[np.float64]
+Sort = tuple[str, str | None]  # a kind of comb and the method it is rendered by
+
+LEVEL = 0.8  # the share of sessions that an interval is meant to hold
+NOISE_SD = 0.35  # log odds between sessions of one kind; a judgement, repaired by the first sessions
+NOISE_WEIGHT = 2.0  # how many sessions that judgement is worth
+OFFSET_SD = 0.30  # between beekeepers, and between a beekeeper's methods; a judgement
+CLIP = 0.005  # a yield of 0 or 1 has no log odds
+LEAST_LOADED_G = 500.0  # smaller lots vary more than the model allows for; a judgement
+GUARD_FROM, GUARD_RATIO = 5, 1.3  # sessions before the guard speaks; how much wider it must be
+
+
+@dataclass(frozen=True, slots=True)
+class Rendered:
+    """One finished session: its comb, the method of its first pass, comb loaded and wax won."""
+
+    session: str
+    date: date
+    comb: str
+    method: str | None
+    loaded_g: float
+    wax_g: float
+
+    @property
+    def share(self) -> float:
+        """Wax won of comb loaded."""
+        return self.wax_g / self.loaded_g
+
+    @property
+    def lost(self) -> bool:
+        """Whether no wax at all was won; such sessions are counted, not averaged."""
+        return self.wax_g <= 0
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Posterior:
+    """Offsets after the data: mean, covariance per unit of noise variance, noise sd and degrees of freedom."""
+
+    mean: Array
+    cov: Array
+    df: float
+    scale: float
+
+    def spread(self, x: Array) -> float:
+        """The scale of the t distribution of the next value with features ``x``."""
+        return self.scale * sqrt(1 + float(x @ self.cov @ x))
+
+
+def posterior(x: Array, z: Array, precision: Array, df: float, scale: float) -> Posterior:
+    """Conjugate update of z = x b + e; ``precision`` (per unit of noise variance), ``df``, ``scale``: the prior."""
+    cov: Array = np.linalg.inv(np.diag(precision) + x.T @ x).astype(np.float64)
+    mean: Array = cov @ (x.T @ z)
+    squares = df * scale**2 + float(z @ z) - float(z @ x @ mean)
+    after = df + len(z)
+    return Posterior(mean, cov, after, sqrt(max(squares, 0.0) / after))
+
+
+def loss_chance(lost: int, sessions: int) -> float:
+    """The chance that a session's wax is lost whole, lost ones counted: (k + 1/2) / (n + 1)."""
+    return (lost + 0.5) / (sessions + 1)
+
+
+@dataclass(frozen=True, slots=True)
+class Interval:
+    """Three quantiles of a share or a mass: low and high hold the middle ``LEVEL`` between them."""
+
+    low: float
+    mid: float
+    high: float
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class YieldModel:
+    """The fitted model of one book."""
+
+    priors: Priors
+    features: tuple[tuple[str, str | None], ...]
+    fitted: Posterior
+    misses: Array
+    lost: int
+    sessions: int
+
+    def interval(self, sort: Sort) -> Interval:
+        """10 %, 50 % and 90 % of the next session's yield, whole losses mixed in."""
+        tail = (1 - LEVEL) / 2
+        low, mid, high = (self._quantile(sort, p) for p in (tail, 0.5, 1 - tail))
+        return Interval(low, mid, high)
+
+    def draws(self, sorts: Sequence[Sort], rng: np.random.Generator, count: int) -> Array:
+        """``count`` joint draws (rows) of the yields of several lots (columns): what is not known is shared."""
+        x = np.array([self._x(s) for s in sorts]).reshape(len(sorts), len(self.features))
+        noise = self.fitted.scale * np.sqrt(self.fitted.df / rng.chisquare(self.fitted.df, count))[:, None]
+        root = np.linalg.cholesky(self.fitted.cov)
+        away = rng.standard_normal((count, len(self.features))) @ (x @ root).T
+        away = noise * (away + rng.standard_normal((count, len(sorts))))
+        stretch = np.array([self._stretch(s) for s in sorts])
+        shares = expit(np.array([self._centre(s) for s in sorts]) + stretch * away)
+        return np.asarray(shares * self._kept(rng, shares.shape))
+
+    def _kept(self, rng: np.random.Generator, shape: tuple[int, ...]) -> Array:
+        if not self.lost:
+            return np.ones(shape)
+        chance = rng.beta(self.lost + 0.5, self.sessions - self.lost + 0.5, shape[0])
+        return (rng.random(shape) >= chance[:, None]).astype(float)
+
+    def _quantile(self, sort: Sort, p: float) -> float:
+        chance = loss_chance(self.lost, self.sessions) if self.lost else 0.0
+        if p <= chance:
+            return 0.0
+        t = float(stdtrit(self.fitted.df, (p - chance) / (1 - chance)))
+        away = self._stretch(sort) * t * self.fitted.spread(self._x(sort))
+        return float(expit(self._centre(sort) + away))
+
+    def _x(self, sort: Sort) -> Array:
+        return _row(sort, self.features)
+
+    def _centre(self, sort: Sort) -> float:
+        return self.priors.centre(*sort) + float(self._x(sort) @ self.fitted.mean)
+
+    def _stretch(self, sort: Sort) -> float:
+        """How much wider the misses of the sessions so far ask the interval to be than the model does; else 1."""
+        n = len(self.misses)
+        if n < GUARD_FROM:
+            return 1.0
+        rank = ceil(LEVEL * (n + 1))
+        half = float(stdtrit(self.fitted.df, (1 + LEVEL) / 2)) * self.fitted.spread(self._x(sort))
+        ratio = float(np.sort(self.misses)[rank - 1]) / half
+        return ratio if ratio > GUARD_RATIO else 1.0
+
+
+def usable(sessions: Iterable[Rendered]) -> list[Rendered]:
+    """Sessions that teach the model something, in the order they were rendered."""
+    return sorted((s for s in sessions if s.loaded_g >= LEAST_LOADED_G), key=lambda s: (s.date, s.session))
+
+
+def fit(sessions: Iterable[Rendered], priors: Priors, sorts: Iterable[Sort] = ()) -> YieldModel:
+    """The model after these sessions, able to predict the ``sorts`` asked for and all that it has seen."""
+    seen = usable(sessions)
+    kept = [s for s in seen if not s.lost]
+    pairs = [(s.comb, s.method) for s in kept]
+    features = _features([*pairs, *sorts])
+    x = np.array([_row(p, features) for p in pairs]).reshape(len(pairs), len(features))
+    z = np.array([_clipped(s.share) - priors.centre(s.comb, s.method) for s in kept])
+    fitted = posterior(x, z, NOISE_SD**2 / _prior_sd(features, priors) ** 2, NOISE_WEIGHT, NOISE_SD)
+    # Leaving one out of a ridge regression needs no refit: its residual divided by 1 - leverage.
+    misses = np.abs(z - x @ fitted.mean) / (1 - np.einsum("ij,jk,ik->i", x, fitted.cov, x))
+    return YieldModel(priors, features, fitted, misses, len(seen) - len(kept), len(seen))
+
+
+def _features(pairs: Sequence[Sort]) -> tuple[tuple[str, str | None], ...]:
+    kinds = sorted({comb for comb, _ in pairs})
+    methods = sorted({method or "" for _, method in pairs})
+    return (("offset", None), *(("comb", k) for k in kinds), *(("method", m or None) for m in methods))
+
+
+def _prior_sd(features: Sequence[tuple[str, str | None]], priors: Priors) -> Array:
+    return np.array([priors.sd(name or "") if what == "comb" else OFFSET_SD for what, name in features])
+
+
+def _row(sort: Sort, features: Sequence[tuple[str, str | None]]) -> Array:
+    comb, method = sort
+    here = {("offset", None), ("comb", comb), ("method", method)}
+    return np.array([1.0 if f in here else 0.0 for f in features])
+
+
+def _clipped(share: float) -> float:
+    return logit(min(max(share, CLIP), 1 - CLIP))
