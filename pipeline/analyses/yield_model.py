@@ -113,8 +113,7 @@ class YieldModel:
         root = np.linalg.cholesky(self.fitted.cov)
         away = rng.standard_normal((count, len(self.features))) @ (x @ root).T
         away = noise * (away + rng.standard_normal((count, len(sorts))))
-        stretch = np.array([self._stretch(s) for s in sorts])
-        shares = expit(np.array([self._centre(s) for s in sorts]) + stretch * away)
+        shares = expit(np.array([self._centre(s) for s in sorts]) + self.stretch * away)
         return np.asarray(shares * self._kept(rng, shares.shape))
 
     def _kept(self, rng: np.random.Generator, shape: tuple[int, ...]) -> Array:
@@ -128,7 +127,7 @@ class YieldModel:
         if p <= chance:
             return 0.0
         t = float(stdtrit(self.fitted.df, (p - chance) / (1 - chance)))
-        away = self._stretch(sort) * t * self.fitted.spread(self._x(sort))
+        away = self.stretch * t * self.fitted.spread(self._x(sort))
         return float(expit(self._centre(sort) + away))
 
     def _x(self, sort: Sort) -> Array:
@@ -137,13 +136,17 @@ class YieldModel:
     def _centre(self, sort: Sort) -> float:
         return self.priors.centre(*sort) + float(self._x(sort) @ self.fitted.mean)
 
-    def _stretch(self, sort: Sort) -> float:
-        """How much wider the misses of the sessions so far ask the interval to be than the model does; else 1."""
+    @property
+    def stretch(self) -> float:
+        """How much wider the misses so far ask every interval to be than the model does; 1 where the model will do.
+
+        The misses are scaled by how sure each was, so that a kind never seen before does not count as noise.
+        """
         n = len(self.misses)
         if n < GUARD_FROM:
             return 1.0
         rank = ceil(LEVEL * (n + 1))
-        half = float(stdtrit(self.fitted.df, (1 + LEVEL) / 2)) * self.fitted.spread(self._x(sort))
+        half = float(stdtrit(self.fitted.df, (1 + LEVEL) / 2)) * self.fitted.scale
         ratio = float(np.sort(self.misses)[rank - 1]) / half
         return ratio if ratio > GUARD_RATIO else 1.0
 
@@ -162,8 +165,8 @@ def fit(sessions: Iterable[Rendered], priors: Priors, sorts: Iterable[Sort] = ()
     x = np.array([_row(p, features) for p in pairs]).reshape(len(pairs), len(features))
     z = np.array([_clipped(s.share) - priors.centre(s.comb, s.method) for s in kept])
     fitted = posterior(x, z, NOISE_SD**2 / _prior_sd(features, priors) ** 2, NOISE_WEIGHT, NOISE_SD)
-    # Leaving one out of a ridge regression needs no refit: its residual divided by 1 - leverage.
-    misses = np.abs(z - x @ fitted.mean) / (1 - np.einsum("ij,jk,ik->i", x, fitted.cov, x))
+    # Leaving one out needs no refit: the miss is residual / (1 - leverage), its sd is noise / sqrt(1 - leverage).
+    misses = np.abs(z - x @ fitted.mean) / np.sqrt(1 - np.einsum("ij,jk,ik->i", x, fitted.cov, x))
     return YieldModel(priors, features, fitted, misses, len(seen) - len(kept), len(seen))
 
 
