@@ -1,0 +1,255 @@
+"""Hand-typed weights, lengths, volumes, temperatures and times: exact, strict, never a guess.
+
+``5 lb 4 oz``, ``1½ lb``, ``3/4 lb``, ``2,5 kg`` and ``170 °F`` are read; what could mean two things is refused
+with the reason and the way out. Values are exact fractions in the kept unit: g, mm, ml, °C, min.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+from enum import Enum, StrEnum
+from fractions import Fraction
+from types import MappingProxyType
+from typing import Final, TypeAlias
+
+
+class Dimension(StrEnum):
+    """What a quantity measures."""
+
+    MASS = "mass"
+    LENGTH = "length"
+    VOLUME = "volume"
+    TEMPERATURE = "temperature"
+    TIME = "time"
+
+
+@dataclass(frozen=True, slots=True)
+class Unit:
+    """One unit a header or a cell may carry: canonical value = reading × ``factor`` + ``offset``."""
+
+    name: str
+    dimension: Dimension
+    factor: Fraction
+    offset: Fraction = Fraction(0)
+    spellings: tuple[str, ...] = ()
+
+
+class Marks(Enum):
+    """What a comma or a dot before exactly three digits means in the file that it stands in.
+
+    Before one, two, four and more digits, or after a leading zero, either mark can only be the decimal one.
+    ``DOT``: the dot is decimal, a comma may be thousands (comma-separated files, forms). ``COMMA``: the other
+    way round (semicolon and tab files). ``BOTH``: a file that shows both as decimal marks: neither is sure.
+    """
+
+    DOT = "."
+    COMMA = ","
+    BOTH = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Refusal:
+    """Why a cell was not read: the rule, one clause that says what is wrong, and the way out."""
+
+    rule: str
+    message: str
+    fix: str
+
+
+_LB: Final = Fraction("453.59237")  # international avoirdupois pound, exact since 1959
+_IN: Final = Fraction("25.4")  # international inch, exact since 1959
+_FLOZ: Final = Fraction(231, 128) * _IN**3 / 1000  # US gallon of 231 cubic inches, 128 fluid ounces
+
+_Reading: TypeAlias = tuple[Fraction, Unit]
+
+_ALL: Final = (
+    Unit("g", Dimension.MASS, Fraction(1), spellings=("gram", "grams", "gramme", "grammes")),
+    Unit("kg", Dimension.MASS, Fraction(1000), spellings=("kgs", "kilo", "kilos", "kilogram", "kilograms")),
+    Unit("oz", Dimension.MASS, _LB / 16, spellings=("ounce", "ounces")),
+    Unit("lb", Dimension.MASS, _LB, spellings=("lbs", "pound", "pounds")),
+    Unit("mm", Dimension.LENGTH, Fraction(1), spellings=("millimetre", "millimetres", "millimeters")),
+    Unit("cm", Dimension.LENGTH, Fraction(10), spellings=("centimetre", "centimetres", "centimeters")),
+    Unit("in", Dimension.LENGTH, _IN, spellings=("inch", "inches", '"', "″")),
+    Unit("ml", Dimension.VOLUME, Fraction(1), spellings=("millilitre", "millilitres", "milliliters")),
+    Unit("l", Dimension.VOLUME, Fraction(1000), spellings=("litre", "litres", "liter", "liters")),
+    Unit("floz", Dimension.VOLUME, _FLOZ, spellings=("fl oz", "fl. oz", "fl.oz", "fluid ounces")),
+    Unit("c", Dimension.TEMPERATURE, Fraction(1), spellings=("°c", "° c", "℃", "celsius")),
+    Unit("f", Dimension.TEMPERATURE, Fraction(5, 9), Fraction(-160, 9), ("°f", "° f", "℉", "fahrenheit")),
+    Unit("min", Dimension.TIME, Fraction(1), spellings=("mins", "minute", "minutes")),
+    Unit("h", Dimension.TIME, Fraction(60), spellings=("hr", "hrs", "hour", "hours")),
+)
+UNITS: Final[Mapping[str, Unit]] = MappingProxyType({unit.name: unit for unit in _ALL})
+"""Every unit by its header suffix (without the underscore)."""
+
+CANONICAL: Final[Mapping[Dimension, str]] = MappingProxyType(
+    {unit.dimension: unit.name for unit in _ALL if unit.factor == 1 and not unit.offset}
+)
+"""The unit that the program works in, by dimension: g, mm, ml, c, min."""
+
+_SPELLED: Final = {word: unit for unit in _ALL for word in (unit.name, *unit.spellings)}
+_PAIRS: Final = {("lb", "oz"): 16, ("kg", "g"): 1000, ("h", "min"): 60}  # pairs that people write
+_SHOWN: Final = {"c": "°C", "f": "°F", "floz": "fl oz"}
+
+_VULGAR: Final = {
+    "½": "1/2", "⅓": "1/3", "⅔": "2/3", "¼": "1/4", "¾": "3/4", "⅕": "1/5", "⅖": "2/5", "⅗": "3/5",
+    "⅘": "4/5", "⅙": "1/6", "⅚": "5/6", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8",
+}  # fmt: skip
+_ONE_OF_A_KIND: Final = {  # spreadsheets and phones type these for a space, a minus and a fraction bar
+    **dict.fromkeys(map(ord, "\u00a0\u2007\u2009\u202f\t"), " "),
+    ord("−"): "-",
+    ord("⁄"): "/",
+}
+
+_PART: Final = re.compile(r" ?(?P<number>[-+]?[0-9.,](?:[0-9.,/ ]*[0-9.,])?)(?P<unit>[^0-9+\-]*)")
+_PLAIN: Final = re.compile(r"[-+]?([0-9]+([.,][0-9]+)?|[.,][0-9]+)")
+_THOUSANDS_LIKE: Final = re.compile(r"[-+]?[1-9][0-9]{0,2}(?P<mark>[.,])[0-9]{3}")
+_GROUPED: Final = re.compile(r"[-+]?[0-9]{1,3}([., ][0-9]{3})+([.,][0-9]*)?")
+_SCIENTIFIC: Final = re.compile(r"[-+]?[0-9.,]+[eE][-+]?[0-9]+")
+_FRACTION: Final = re.compile(r"(?P<sign>[-+]?)((?P<whole>[0-9]{1,6}) )?(?P<top>[0-9]{1,3})/(?P<low>[0-9]{1,3})")
+_LONGEST: Final = 40  # nobody types a longer weight; keeps the patterns and the exact fractions small
+
+
+def read_quantity(
+    text: str, dimension: Dimension, header_unit: str | None = None, marks: Marks = Marks.DOT
+) -> Fraction | Refusal:
+    """The exact value of a typed quantity in g, mm, ml, °C or min, or why it is refused.
+
+    A unit in the cell wins over ``header_unit`` (a name in ``UNITS``); with neither, the number is refused.
+    """
+    parts = _parts(text)
+    if not parts or len(parts) > 2:
+        return _not_a_number(text)
+    if len(parts) == 1:
+        reading = _reading(*parts[0], dimension, header_unit, marks)
+        return reading if isinstance(reading, Refusal) else _canonical(*reading)
+    first, second = (_reading(*part, dimension, None, marks) for part in parts)
+    if isinstance(first, Refusal):
+        return first
+    return second if isinstance(second, Refusal) else _sum_of_pair(text, first, second)
+
+
+def read_number(text: str, marks: Marks = Marks.DOT) -> Fraction | Refusal:
+    """The exact value of a bare number: digits with at most one decimal mark, or a fraction (``1½``)."""
+    return _number(_tidy(text), marks)
+
+
+def canonical_value(value: Fraction | float, unit: str) -> Fraction:
+    """``value`` of ``unit`` (a name in ``UNITS``) in g, mm, ml, °C or min."""
+    return _canonical(Fraction(value), UNITS[unit])
+
+
+def in_unit(value: float, unit: str) -> float:
+    """A value in g, mm, ml, °C or min, told in ``unit``: the inverse of ``canonical_value``, for showing."""
+    return (value - float(UNITS[unit].offset)) / float(UNITS[unit].factor)
+
+
+def unit_words(dimension: Dimension) -> str:
+    """The units of a dimension as a person writes them: ``g, kg, oz, lb``."""
+    return ", ".join(_shown(unit) for unit in _ALL if unit.dimension is dimension)
+
+
+def _shown(unit: Unit) -> str:
+    return _SHOWN.get(unit.name, unit.name)
+
+
+def _canonical(value: Fraction, unit: Unit) -> Fraction:
+    return value * unit.factor + unit.offset
+
+
+def _tidy(text: str) -> str:
+    """One kind of space, one kind of minus, and ``1½`` as ``1 1/2``."""
+    for sign, fraction in _VULGAR.items():
+        text = text.replace(sign, f" {fraction} ")
+    return re.sub(" +", " ", text.translate(_ONE_OF_A_KIND)).strip()
+
+
+def _parts(text: str) -> list[tuple[str, str]]:
+    """``5 lb 4 oz`` as [("5", "lb"), ("4", "oz")]; empty when the text has no such shape."""
+    tidy, parts, at = _tidy(text), [], 0
+    if len(tidy) > _LONGEST or _SCIENTIFIC.search(tidy):
+        return []
+    while at < len(tidy):
+        match = _PART.match(tidy, at)
+        if match is None:
+            return []
+        parts.append((match["number"], match["unit"].strip(" .,").lower()))
+        at = match.end()
+    return parts
+
+
+def _reading(
+    number: str, word: str, dimension: Dimension, header_unit: str | None, marks: Marks
+) -> _Reading | Refusal:
+    value, unit = _number(number, marks), _unit(number, word, dimension, header_unit)
+    if isinstance(value, Refusal):
+        return value
+    return unit if isinstance(unit, Refusal) else (value, unit)
+
+
+def _unit(number: str, word: str, dimension: Dimension, header_unit: str | None) -> Unit | Refusal:
+    known = unit_words(dimension)
+    if not (word or header_unit):
+        return Refusal(
+            "unit-missing",
+            f"{number} has no unit, neither in the cell nor in the header",
+            f"write the unit behind the number or in the header (one of {known})",
+        )
+    unit = _SPELLED.get(word or header_unit or "")
+    if unit is None:
+        return Refusal("unit-unknown", f"{word} is not a unit known here", f"use one of {known}")
+    if unit.dimension is not dimension:
+        return Refusal(
+            "unit-dimension",
+            f"{_shown(unit)} measures a {unit.dimension}, a {dimension} was expected",
+            f"use one of {known}",
+        )
+    return unit
+
+
+def _sum_of_pair(text: str, first: _Reading, second: _Reading) -> Fraction | Refusal:
+    """``5 lb 4 oz``: whole pounds, and fewer ounces than make one."""
+    (large, big), (small, little) = first, second
+    most = _PAIRS.get((big.name, little.name))
+    unsigned = not re.search(r"[-+−]", text)
+    if most is not None and unsigned and large.denominator == 1 and small < most:
+        return _canonical(large, big) + _canonical(small, little)
+    expected = "one number and its unit, or a pair such as 5 lb 4 oz"
+    if most is not None:
+        expected = f"a whole number of {_shown(big)} and less than {most} {_shown(little)}"
+    message = f"{text.strip()} does not add up: {expected} was expected"
+    return Refusal("number-form", message, "write it in one unit")
+
+
+def _number(text: str, marks: Marks) -> Fraction | Refusal:
+    fraction = _FRACTION.fullmatch(text)
+    if fraction:
+        return _fraction(text, fraction)
+    if len(text) > _LONGEST or not _PLAIN.fullmatch(text):
+        return _ambiguous(text) if len(text) <= _LONGEST and _GROUPED.fullmatch(text) else _not_a_number(text)
+    thousands = _THOUSANDS_LIKE.fullmatch(text)
+    if thousands and thousands["mark"] != marks.value:
+        return _ambiguous(text)
+    return Fraction(text.replace(",", "."))
+
+
+def _fraction(text: str, match: re.Match[str]) -> Fraction | Refusal:
+    whole, top, bottom = int(match["whole"] or 0), int(match["top"]), int(match["low"])
+    if bottom == 0 or (match["whole"] and top >= bottom):
+        return _not_a_number(text)
+    value = whole + Fraction(top, bottom)
+    return -value if match["sign"] == "-" else value
+
+
+def _ambiguous(text: str) -> Refusal:
+    return Refusal(
+        "number-ambiguous",
+        f"{text} can be read in two ways, as thousands or as decimals",
+        "write it without a thousands mark, and with a clear decimal mark (1234 or 1.2340, not 1.234)",
+    )
+
+
+def _not_a_number(text: str) -> Refusal:
+    shown = text.strip() if len(text) <= _LONGEST else text.strip()[:_LONGEST] + "…"
+    return Refusal("number-form", f"{shown} is not a number", "write digits with at most one decimal mark")
