@@ -1,0 +1,318 @@
+"""Several logs changed as one: lock, aside copies, a journal as the point of no return, and the way back.
+
+The order is what makes it safe. Under the book's lock the new bytes of every log are written beside it and forced to
+disk; then the journal is, which names them; then each copy takes its log's place. Before the journal stands, nothing
+has happened; from then on the next command finishes what was begun. A finished journal moves into the history, from
+which ``undo`` takes the old bytes.
+"""
+
+from __future__ import annotations
+
+import base64
+import binascii
+import hashlib
+import json
+import os
+import stat
+import time
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager, suppress
+from dataclasses import asdict, dataclass
+from pathlib import Path
+
+from pipeline.findings import MachineFault
+
+FOLDER = ".combtally"
+_HISTORY_KEPT = 100
+_LOCK_WAIT_S = 60.0
+_BUSY_TRIES = 40  # a spreadsheet program on Windows holds a file for a moment while it saves
+
+
+@dataclass(frozen=True, slots=True)
+class Write:
+    """One log's step: its file's name, its bytes before (None: there was no file) and after (None: none shall be)."""
+
+    name: str
+    before: bytes | None
+    after: bytes | None
+
+
+@dataclass(frozen=True, slots=True)
+class _Step:
+    """A Write as the journal keeps it: hashes, and what stood between the bytes that stay."""
+
+    name: str
+    before: str | None
+    after: str | None
+    head: int
+    tail: int
+    old: str
+
+    @classmethod
+    def of(cls, write: Write) -> _Step:
+        before, after = write.before or b"", write.after or b""
+        head = _common(before, after)
+        tail = _common(before[head:][::-1], after[head:][::-1])
+        old = before[head : len(before) - tail]
+        return cls(write.name, _digest(write.before), _digest(write.after), head, tail, base64.b64encode(old).decode())
+
+    def undone(self, after: bytes | None) -> bytes | None:
+        """The bytes of before, made from those of after."""
+        if self.before is None:
+            return None
+        now = after or b""
+        return now[: self.head] + base64.b64decode(self.old) + now[len(now) - self.tail :]
+
+
+@dataclass(frozen=True, slots=True)
+class _Journal:
+    """What was decided: the steps, in a person's words, and which history entry it takes back (empty: none)."""
+
+    what: str
+    steps: tuple[_Step, ...]
+    takes_back: str = ""
+
+
+@contextmanager
+def locked(book: Path) -> Iterator[None]:
+    """Hold the book against other writers; what an earlier crash left unfinished is finished first.
+
+    Raises MachineFault where the folder may not be written or another writer does not let go.
+    """
+    import filelock
+
+    with _machine(book):
+        (book / FOLDER).mkdir(exist_ok=True)
+    lock = filelock.FileLock(book / FOLDER / "lock", timeout=_LOCK_WAIT_S, poll_interval=0.005)
+    try:
+        with _machine(book), lock:
+            _recover(book)
+            yield
+    except filelock.Timeout as fault:
+        raise MachineFault(f"another recording has held {book} for {_LOCK_WAIT_S:.0f} seconds; try again") from fault
+
+
+def recover(book: Path) -> None:
+    """Finish (or take back) what a crash interrupted; nothing is touched where nothing was. Cheap: one look."""
+    if (book / FOLDER / "journal").exists():
+        with locked(book):
+            pass
+
+
+def commit(book: Path, what: str, writes: Sequence[Write]) -> None:
+    """Bring all the logs from before to after, or none. The caller holds the lock and has read ``before`` under it.
+
+    ``what`` is said again by ``undo``. Raises MachineFault, with the book as it was, where the machine cannot.
+    """
+    _carry_out(book, _Journal(what, tuple(map(_Step.of, writes))), writes)
+
+
+def take_back(book: Path) -> str | list[str] | None:
+    """Undo the last entry of the history: its words, or the logs that changed since (then nothing is touched).
+
+    None where the history is empty. The caller holds the lock.
+    """
+    entries = _history(book)
+    if not entries:
+        return None
+    last = _read_journal(entries[-1])
+    now = {step.name: _read(book / step.name) for step in last.steps}
+    changed = [s.name for s in last.steps if _digest(now[s.name]) != s.after]
+    if changed:
+        return changed
+    writes = [Write(s.name, now[s.name], s.undone(now[s.name])) for s in last.steps]
+    _carry_out(book, _Journal(last.what, tuple(map(_Step.of, writes)), entries[-1].name), writes)
+    return last.what
+
+
+def _carry_out(book: Path, journal: _Journal, writes: Sequence[Write]) -> None:
+    with _machine(book):
+        try:
+            for write in writes:
+                if write.after is not None:
+                    _put_aside(_target(book, write.name), write.after)
+            _durable(book / FOLDER / "journal.new", _as_json(journal))
+            _replace(book / FOLDER / "journal.new", book / FOLDER / "journal")
+        except OSError:
+            _forget(book, writes)
+            raise
+        _settle(book, journal, writes)
+
+
+def _settle(book: Path, journal: _Journal, writes: Sequence[Write]) -> None:
+    """The journal stands: put every copy in its place. A refusal by the machine is taken back at once."""
+    try:
+        _sync_folder(book / FOLDER)
+        _finish(book, journal)
+    except OSError:
+        for write in writes:
+            _restore(_target(book, write.name), write.before)
+        (book / FOLDER / "journal").unlink(missing_ok=True)
+        _forget(book, writes)
+        raise
+
+
+def _finish(book: Path, journal: _Journal) -> None:
+    for step in journal.steps:
+        target = _target(book, step.name)
+        if step.after is None:
+            target.unlink(missing_ok=True)
+        elif _aside(target).exists():
+            _replace(_aside(target), target)
+        _sync_folder(target.parent)
+    _archive(book, journal)
+
+
+def _archive(book: Path, journal: _Journal) -> None:
+    """A finished recording moves into the history; a finished undo takes its entry out of it."""
+    done = book / FOLDER / "journal"
+    if journal.takes_back:
+        (book / FOLDER / "history" / journal.takes_back).unlink(missing_ok=True)
+        done.unlink()
+        return
+    entries = _history(book)
+    number = int(entries[-1].name) + 1 if entries else 1
+    (book / FOLDER / "history").mkdir(exist_ok=True)
+    _replace(done, book / FOLDER / "history" / f"{number:08d}")
+    for old in entries[: max(0, len(entries) + 1 - _HISTORY_KEPT)]:
+        old.unlink(missing_ok=True)
+
+
+def _recover(book: Path) -> None:
+    """Forward where every log is still at one end of its step and its copy is there; else back to before."""
+    path = book / FOLDER / "journal"
+    if not path.exists():
+        return
+    journal = _read_journal(path)
+    if all(_can_go_on(book, step) for step in journal.steps):
+        _finish(book, journal)
+        return
+    for step in journal.steps:
+        target = _target(book, step.name)
+        now = _read(target)
+        if _digest(now) == step.after:
+            _restore(target, step.undone(now))
+        _aside(target).unlink(missing_ok=True)
+    path.unlink()
+
+
+def _can_go_on(book: Path, step: _Step) -> bool:
+    target = _target(book, step.name)
+    now = _digest(_read(target))
+    if now == step.after:
+        return True
+    return now == step.before and (step.after is None or _digest(_read(_aside(target))) == step.after)
+
+
+def _restore(target: Path, data: bytes | None) -> None:
+    if data is None:
+        target.unlink(missing_ok=True)
+    elif _read(target) != data:
+        _put_aside(target, data)
+        _replace(_aside(target), target)
+    _sync_folder(target.parent)
+
+
+def _forget(book: Path, writes: Sequence[Write]) -> None:
+    """Clear away copies that will not be used; what cannot be cleared now is overwritten by the next writer."""
+    for path in [*(_aside(_target(book, w.name)) for w in writes), book / FOLDER / "journal.new"]:
+        with suppress(OSError):
+            path.unlink(missing_ok=True)
+
+
+def _target(book: Path, name: str) -> Path:
+    """The file itself where the log is a link to it: a link is never replaced by a file."""
+    return (book / name).resolve()
+
+
+def _aside(target: Path) -> Path:
+    return target.with_name(f".{target.name}.combtally")
+
+
+def _put_aside(target: Path, data: bytes) -> None:
+    """The new bytes beside the log, on disk, with the log's own permissions."""
+    mode = stat.S_IMODE(target.stat().st_mode) if target.exists() else None
+    _durable(_aside(target), data, mode)
+
+
+def _durable(path: Path, data: bytes, mode: int | None = None) -> None:
+    handle = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_TRUNC | getattr(os, "O_BINARY", 0), 0o666)
+    try:
+        rest = memoryview(data)
+        while rest:
+            rest = rest[os.write(handle, rest) :]
+        if mode is not None and hasattr(os, "fchmod"):
+            os.fchmod(handle, mode)
+        os.fsync(handle)
+    finally:
+        os.close(handle)
+
+
+def _replace(source: Path, target: Path) -> None:
+    for left in reversed(range(_BUSY_TRIES)):
+        try:
+            os.replace(source, target)  # noqa: PTH105 - the call itself, as the fault tests meet it
+        except PermissionError:
+            if os.name != "nt" or not left:
+                raise
+            time.sleep(0.05)
+        else:
+            return
+
+
+def _sync_folder(folder: Path) -> None:
+    """Force a folder's entries to disk, where the system can."""
+    if os.name == "nt":
+        return
+    handle = os.open(folder, os.O_RDONLY)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)
+
+
+def _history(book: Path) -> list[Path]:
+    folder = book / FOLDER / "history"
+    return sorted(p for p in folder.iterdir() if p.name.isdigit()) if folder.is_dir() else []
+
+
+def _as_json(journal: _Journal) -> bytes:
+    return json.dumps(asdict(journal), ensure_ascii=False).encode()
+
+
+def _read_journal(path: Path) -> _Journal:
+    try:
+        told = json.loads(path.read_bytes())
+        steps = tuple(_Step(**step) for step in told["steps"])
+        for step in steps:
+            base64.b64decode(step.old, validate=True)
+        return _Journal(told["what"], steps, told["takes_back"])
+    except (ValueError, KeyError, TypeError, binascii.Error) as fault:
+        raise MachineFault(f"{path} is damaged ({fault}); move it away to go on without it") from fault
+
+
+def _read(path: Path) -> bytes | None:
+    return path.read_bytes() if path.exists() else None
+
+
+def _digest(data: bytes | None) -> str | None:
+    return None if data is None else hashlib.sha256(data).hexdigest()
+
+
+def _common(one: bytes, other: bytes) -> int:
+    """How many bytes two texts share at their start."""
+    low, high = 0, min(len(one), len(other))
+    while low < high:
+        middle = (low + high + 1) // 2
+        low, high = (middle, high) if one[:middle] == other[:middle] else (low, middle - 1)
+    return low
+
+
+@contextmanager
+def _machine(book: Path) -> Iterator[None]:
+    """What the machine refuses, as one sentence."""
+    try:
+        yield
+    except OSError as fault:
+        where = fault.filename or book
+        raise MachineFault(f"nothing was recorded: {where}: {fault.strerror or fault}") from fault
