@@ -34,7 +34,10 @@ ABOUT = {
     "changes": ("one row per change that the keeper marked", {"date": "since when", "change": "what changed"}),
     "scales": (
         "one row per log that is weighed",
-        {"log": "the log", "step_g": "readability of the scale", "relative": "share of the reading added"},
+        {
+            "log": "the log", "step_g": "readability of the scale", "relative": "share of the reading added",
+            "scale": "which scale it is: the log's name where it has one of its own, else empty",
+        },
     ),
     "costs": ("one row per cost", {"item": "the material, or hour", "cost": "per kg, or per hour"}),
 }  # fmt: skip
@@ -48,7 +51,7 @@ CREATE TABLE methods (method VARCHAR);
 CREATE TABLE vessels (vessel VARCHAR, mass_g DOUBLE);
 CREATE TABLE densities (material VARCHAR, g_per_ml DOUBLE);
 CREATE TABLE changes (date DATE, change VARCHAR);
-CREATE TABLE scales (log VARCHAR, step_g DOUBLE, relative DOUBLE);
+CREATE TABLE scales (log VARCHAR, step_g DOUBLE, relative DOUBLE, scale VARCHAR);
 CREATE TABLE costs (item VARCHAR, cost DOUBLE);
 """
 
@@ -67,11 +70,16 @@ def put(book: Book, warehouse: Warehouse, today: date, on: date) -> None:
     warehouse.insert("vessels", book.vessels.items())
     warehouse.insert("densities", book.densities.items())
     warehouse.insert("changes", sorted(book.changes.items()))
-    warehouse.insert("scales", [(n, book.scale(n).step_g, book.scale(n).relative) for n in logs.LOGS])
+    warehouse.insert("scales", [_scale(book, log) for log in logs.LOGS])
     warehouse.insert("costs", book.costs.items())
     per, decimals = _PER_UNIT[show.mass]
     form = quoted(f"%.{decimals}f {show.mass}")
     warehouse.execute(f"CREATE MACRO shown(mass_g) AS printf({form}, mass_g::DOUBLE / {per})")
+
+
+def _scale(book: Book, log: str) -> tuple[str, float, float, str]:
+    scale = book.scale(log)
+    return log, scale.step_g, scale.relative, log if log in book.scales else ""
 
 
 def _comb_kinds(book: Book) -> list[tuple[str, float, float, float, str]]:

@@ -1,0 +1,41 @@
+-- one row per kind of candle: what it weighs and the wax that one takes
+-- candle: the kind
+-- form: container, mould, dipped or rolled
+-- blend: its recipe
+-- g_per_ml: density of the solid blend, volumes taken as additive
+-- fill_g: mass of wax, oil and scent in one, g
+-- wax_each_g: wax that one takes, pour loss included, g; 0 for rolled ones, made from bought sheet
+WITH recipes AS (
+    SELECT b.blend, b.wax_pct / 100.0 AS wax, coalesce(b.oil_pct, 0) / 100.0 AS oil,
+        coalesce(b.scent_pct, 0) / 100.0 AS scent, w.g_per_ml AS wax_density,
+        coalesce(own_oil.g_per_ml, o.g_per_ml) AS oil_density,
+        coalesce(own_scent.g_per_ml, s.g_per_ml) AS scent_density
+    FROM blends AS b
+    LEFT JOIN densities AS w ON w.material = 'wax'
+    LEFT JOIN densities AS o ON o.material = 'oil'
+    LEFT JOIN densities AS s ON s.material = 'scent'
+    LEFT JOIN densities AS own_oil ON own_oil.material = b.oil
+    LEFT JOIN densities AS own_scent ON own_scent.material = b.scent
+),
+sizes AS (  -- the vessel is a frustum: bottom diameter, and rim diameter at its height
+    SELECT candle, height_mm - coalesce(headspace_mm, 0) AS filled_mm, diameter_mm AS bottom_mm,
+        diameter_mm + (coalesce(top_diameter_mm, diameter_mm) - diameter_mm)
+            * (height_mm - coalesce(headspace_mm, 0)) / nullif(height_mm, 0) AS line_mm
+    FROM candles
+),
+fills AS (
+    SELECT c.candle, c.form, c.blend, r.wax / (1 + r.scent) AS wax_share,
+        (1 + r.scent) / (r.wax / r.wax_density + r.oil / r.oil_density + r.scent / r.scent_density) AS g_per_ml,
+        c.fill_mass_g::DOUBLE AS fill_mass_g,
+        coalesce(c.fill_volume_ml, pi() * z.filled_mm
+            * (z.bottom_mm ** 2 + z.bottom_mm * z.line_mm + z.line_mm ** 2) / 12 / 1000) AS fill_ml,
+        coalesce(c.pour_loss_pct / 100.0, s.pour_loss_share) AS pour_loss
+    FROM candles AS c
+    CROSS JOIN settings AS s
+    JOIN sizes AS z USING (candle)
+    LEFT JOIN recipes AS r USING (blend)
+)
+SELECT candle, form, blend, g_per_ml, coalesce(fill_mass_g, fill_ml * g_per_ml) AS fill_g,
+    if(form = 'rolled', 0, coalesce(fill_mass_g, fill_ml * g_per_ml) * wax_share / nullif(1 - pour_loss, 0)) AS wax_each_g
+FROM fills
+ORDER BY candle

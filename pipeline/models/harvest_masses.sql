@@ -1,0 +1,13 @@
+-- one row per harvest: what it weighs, by the scale or by its frames
+-- harvest: the harvest
+-- date: the day it came off
+-- comb: the kind of comb
+-- mass_g: its mass, g; missing where it was counted in frames and no harvest of its kind was weighed and counted
+-- estimated: whether the mass rests on frames
+SELECT
+    h.harvest, h.date, h.comb,
+    coalesce(h.mass_g, (h.frames * w.each_g)::DECIMAL(18, 6)) AS mass_g,
+    h.mass_g IS NULL AS estimated
+FROM harvests AS h
+LEFT JOIN frame_weights AS w ON w.comb = h.comb
+ORDER BY h.harvest

@@ -1,0 +1,42 @@
+-- one row per harvest up to the date shown: how far it is rendered
+-- harvest: the harvest
+-- date: the day it came off
+-- comb: the kind of comb
+-- apiary: the apiary
+-- hive: the hive
+-- wax_expected: when its wax is expected
+-- hold: why it must not be rendered or sold
+-- estimated: whether its mass rests on frames
+-- harvested_g: its mass, g; missing where it was counted in frames that nothing is known of
+-- loaded_g: loaded into passes, g
+-- left_g: what is left by the loads and stocktakes, g
+-- closed: whether it was emptied, or last counted as nothing
+WITH loads AS (
+    SELECT t.source AS harvest, sum(coalesce(t.mass_g, t.estimate_g)) AS loaded_g,
+        bool_or(p.emptied) AS emptied, bool_or(NOT t.weighed) AS taken_whole
+    FROM load_takes AS t JOIN load_parts AS p ON p.row = t.row JOIN settings AS s ON t.date <= s.on_date
+    WHERE t.source_kind = 'harvest'
+    GROUP BY t.source
+),
+counts AS (
+    SELECT t.item AS harvest, arg_max(t.mass_g, (t.date, t.row)) AS counted_g
+    FROM stocktake_items AS t JOIN settings AS s ON t.date <= s.on_date
+    WHERE t.item_kind = 'harvest' AND t.mass_g IS NOT NULL
+    GROUP BY t.item
+),
+ledger AS (
+    SELECT w.source AS harvest, arg_max(w.left_g, (w.date, w.turn, w.rank, coalesce(w.row, 0))) AS left_g
+    FROM watched_ledger AS w JOIN settings AS s ON w.date <= s.on_date
+    WHERE w.source_kind = 'harvest'
+    GROUP BY w.source
+)
+SELECT m.harvest, m.date, m.comb, h.apiary, h.hive, h.wax_expected, h.hold, m.estimated,
+    m.mass_g AS harvested_g, coalesce(l.loaded_g, 0)::DECIMAL(18, 6) AS loaded_g,
+    CASE WHEN m.mass_g IS NULL AND c.counted_g IS NULL AND NOT coalesce(l.taken_whole, false) THEN NULL
+        ELSE coalesce(g.left_g, m.mass_g - coalesce(l.loaded_g, 0)) END::DECIMAL(18, 6) AS left_g,
+    coalesce(l.emptied, false) OR coalesce(c.counted_g = 0, false) AS closed
+FROM harvest_masses AS m
+JOIN harvests AS h USING (harvest)
+JOIN settings AS s ON m.date <= s.on_date
+LEFT JOIN loads AS l USING (harvest) LEFT JOIN counts AS c USING (harvest) LEFT JOIN ledger AS g USING (harvest)
+ORDER BY m.harvest

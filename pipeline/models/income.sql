@@ -1,0 +1,17 @@
+-- one row per season and candle: what its sales brought
+-- season: the year that the season starts in
+-- candle: the kind
+-- count: candles sold
+-- income: sum of count x price, in the book's currency; the candle's own price where a sale has none
+-- unpriced: candles sold without any price, which count as 0
+SELECT
+    (year(a.date) - if(month(a.date) * 100 + day(a.date) < s.season_month * 100 + s.season_day, 1, 0))::VARCHAR AS season,
+    a.candle,
+    sum(a.count)::INTEGER AS count,
+    sum(a.count * coalesce(a.price, c.price, 0))::DECIMAL(18, 6) AS income,
+    coalesce(sum(a.count) FILTER (coalesce(a.price, c.price) IS NULL), 0)::INTEGER AS unpriced
+FROM sales AS a
+CROSS JOIN settings AS s
+LEFT JOIN candles AS c ON c.candle = a.candle
+GROUP BY season, a.candle
+ORDER BY season, a.candle

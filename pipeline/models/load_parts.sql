@@ -1,0 +1,19 @@
+-- one row per load into a pass that is logged: what it is, and when it went in
+-- row: the load's row in loads
+-- session: the session it went into
+-- pass: the pass it went into
+-- date: the date of that pass
+-- source_kind: harvest, block or session; missing where the source cannot be told
+-- source: its id
+-- part: comb, wax or slumgum; missing where it cannot be told
+-- mass_g: the mass as logged, g; missing: all that was left
+-- emptied: whether nothing was left of the source
+SELECT
+    k.row, k.session, k.pass, p.date, k.source_kind, k.source,
+    CASE k.source_kind WHEN 'harvest' THEN 'comb' WHEN 'block' THEN 'wax' WHEN 'session' THEN l.part END AS part,
+    l.mass_g,
+    coalesce(l.emptied, false) AS emptied
+FROM load_links AS k
+JOIN loads AS l ON l.row = k.row
+JOIN passes AS p ON p.session = k.session AND p.pass = k.pass
+ORDER BY k.row

@@ -1,0 +1,28 @@
+-- one row per session: the waterfall from what was loaded to what became of it, closing to the gram
+-- session: the session
+-- date: date of its first pass
+-- season: the session's season
+-- method: method of its first pass
+-- comb: the kind of comb it stands under
+-- loaded_g: everything loaded, g
+-- blocks_g: blocks cast, g
+-- passed_on_g: wax loaded into other sessions, g
+-- set_aside_g: wax that waits, g
+-- residue_g: residues weighed, g
+-- unaccounted_g: what the passes cannot account for, g
+-- handling_g: what went missing between passes, g
+-- casting_g: what went missing between the last pass and the blocks, g
+WITH chain AS (
+    SELECT session, sum(residue_g)::DECIMAL(18, 6) AS residue_g,
+        if(bool_and(in_g IS NOT NULL), sum(unaccounted_g), NULL)::DECIMAL(18, 6) AS unaccounted_g,
+        if(bool_and(in_g IS NOT NULL), sum(handling_g), NULL)::DECIMAL(18, 6) AS handling_g
+    FROM pass_steps GROUP BY session
+)
+SELECT s.session, s.date, s.season, s.method, c.comb, l.loaded_g, w.blocks_g, w.passed_on_g, w.set_aside_g,
+    p.residue_g, p.unaccounted_g, if(l.loaded_g IS NULL, NULL, p.handling_g) AS handling_g, w.casting_g
+FROM sessions AS s
+JOIN session_loads AS l USING (session)
+JOIN session_wax AS w USING (session)
+JOIN chain AS p USING (session)
+LEFT JOIN session_combs AS c USING (session)
+ORDER BY s.session

@@ -1,0 +1,30 @@
+-- one row per session: what was loaded into it
+-- session: the session
+-- loaded_g: everything loaded over its passes, estimates by frames included, g; missing where even they fail
+-- known: whether all of it is known, not estimated
+-- wax_loaded_g: of it blocks and wax of other sessions, g
+-- fed_g: of it comb and slumgum, g; missing where not known
+-- slumgum_g: of it slumgum, g
+-- loads: how many loads other than wax
+-- wax_loads: how many loads of wax
+-- logged: whether it has a load at all
+-- wax_only: whether it was fed by wax alone
+-- has_slumgum: whether slumgum was loaded
+-- unweighed: whether a load was left empty
+SELECT
+    session,
+    if(bool_and(flow_g IS NOT NULL), sum(flow_g), NULL)::DECIMAL(18, 6) AS loaded_g,
+    bool_and(mass_g IS NOT NULL) AS known,
+    coalesce(sum(mass_g) FILTER (part = 'wax'), 0)::DECIMAL(18, 6) AS wax_loaded_g,
+    if(bool_and(mass_g IS NOT NULL), coalesce(sum(mass_g) FILTER (part IS DISTINCT FROM 'wax'), 0), NULL)
+        ::DECIMAL(18, 6) AS fed_g,
+    coalesce(sum(mass_g) FILTER (part = 'slumgum'), 0)::DECIMAL(18, 6) AS slumgum_g,
+    count(*) FILTER (part IS DISTINCT FROM 'wax') AS loads,
+    count(*) FILTER (part = 'wax') AS wax_loads,
+    count(row) > 0 AS logged,
+    bool_and(part IS NOT DISTINCT FROM 'wax') AS wax_only,
+    bool_or(part IS NOT DISTINCT FROM 'slumgum') AS has_slumgum,
+    bool_or(NOT weighed) AS unweighed
+FROM load_sources
+GROUP BY session
+ORDER BY session

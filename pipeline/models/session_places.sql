@@ -1,0 +1,20 @@
+-- one row per session, apiary and hive: the shares in which its comb came from them
+-- session: the session
+-- apiary: the apiary; missing where not logged
+-- hive: the hive; missing where not logged
+-- share: share of its comb by mass, several hives of one harvest evenly
+WITH loads AS (
+    SELECT l.session, h.apiary, coalesce(string_split(h.hive, ' + '), [NULL]) AS hives, l.mass_g
+    FROM load_sources AS l LEFT JOIN harvests AS h ON h.harvest = l.source AND l.part = 'comb'
+    WHERE l.part = 'comb' OR l.part IS NULL
+),
+shares AS (
+    SELECT session, apiary, unnest(hives) AS hive,
+        mass_g::DOUBLE / nullif(sum(mass_g) OVER (PARTITION BY session), 0)::DOUBLE / len(hives) AS share
+    FROM loads
+)
+SELECT session, apiary, trim(hive) AS hive, sum(share::DECIMAL(18, 15))::DOUBLE AS share
+FROM shares
+WHERE share IS NOT NULL
+GROUP BY session, apiary, trim(hive)
+ORDER BY session, apiary, hive

@@ -1,0 +1,35 @@
+-- one row per session, by its passes
+-- session: the session
+-- date: date of its first pass, which places it in a season
+-- last_date: date of its last pass
+-- season: the year that its season starts in
+-- method: the method of its first pass
+-- first_pass: number of its first pass
+-- last_pass: number of its last pass
+-- first_in_g: mass_in of the first pass, g
+-- last_wax_g: wax_out of the last pass, g
+-- residue_g: residues weighed, g
+-- residue_known: whether every residue was weighed
+-- unweighed: whether a wax_out or a residue was left empty
+WITH grouped AS (
+    SELECT
+        session,
+        arg_min(date, pass) AS date,
+        arg_max(date, pass) AS last_date,
+        arg_min(method, pass) AS method,
+        min(pass) AS first_pass,
+        max(pass) AS last_pass,
+        arg_min_null(mass_in_g, pass) AS first_in_g,
+        arg_max_null(wax_out_g, pass) AS last_wax_g,
+        coalesce(sum(residue_g), 0)::DECIMAL(18, 6) AS residue_g,
+        bool_and(residue_g IS NOT NULL) AS residue_known,
+        bool_or(residue_g IS NULL OR wax_out_g IS NULL) AS unweighed
+    FROM passes
+    GROUP BY session
+)
+SELECT
+    session, date, last_date,
+    (year(date) - if(month(date) * 100 + day(date) < season_month * 100 + season_day, 1, 0))::VARCHAR AS season,
+    method, first_pass, last_pass, first_in_g, last_wax_g, residue_g, residue_known, unweighed
+FROM grouped CROSS JOIN settings
+ORDER BY session

@@ -1,0 +1,31 @@
+-- one row per movement of pure wax on the shelf, in order, up to the date shown
+-- place: its place in the ledger, from 1
+-- date: the day
+-- turn: order within the day: 0 in, 1 out by weight, 2 all that is left, 3 emptied, 4 stocktake
+-- kind: cast, bought, recovered, draw, load, emptied, assumed or stocktake
+-- block: the block; missing for assumed draws and counts of the whole shelf
+-- batch: the batch of an assumed draw
+-- mass_g: what it added (negative: took), g
+-- total_g: wax on the shelf after it, g
+WITH moves AS (
+    SELECT date, turn, rank, row, kind, block, NULL AS batch, mass_g, NULL::DECIMAL(18, 6) AS counted_g
+    FROM block_moves WHERE blend IS NULL
+    UNION ALL SELECT date, 1, 3, row, 'assumed', NULL, batch, -mass_g, NULL FROM assumed_draws
+    UNION ALL SELECT t.date, 4, 0, t.row, 'stocktake', NULL, NULL, NULL, t.mass_g
+    FROM stocktake_items AS t JOIN settings AS s ON t.date <= s.on_date
+    WHERE t.item_kind = 'shelf' AND t.mass_g IS NOT NULL
+),
+eras AS (
+    SELECT *,
+        row_number() OVER ledger AS place, count(counted_g) OVER (ledger ROWS UNBOUNDED PRECEDING) AS era
+    FROM moves WINDOW ledger AS (ORDER BY date, turn, rank, row, kind, block)
+),
+totals AS (
+    SELECT *, sum(coalesce(counted_g, mass_g)) OVER (PARTITION BY era ORDER BY place ROWS UNBOUNDED PRECEDING)
+        ::DECIMAL(18, 6) AS total_g
+    FROM eras
+)
+SELECT place, date, turn, kind, block, batch,
+    coalesce(mass_g, total_g - lag(total_g, 1, 0) OVER (ORDER BY place))::DECIMAL(18, 6) AS mass_g, total_g
+FROM totals
+ORDER BY place

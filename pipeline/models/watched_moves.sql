@@ -1,0 +1,41 @@
+-- one row per movement of a source from which all that was left was once taken, or which was once counted
+-- source_kind: harvest, block or session
+-- source: its id
+-- part: comb, wax or slumgum
+-- date: the day
+-- turn: order within the day: 0 in, 1 out by weight, 2 all that is left, 3 emptied, 4 stocktake
+-- rank: order among the movements of a turn
+-- log: the log it stands in
+-- row: its row in that log
+-- mass_g: in (positive) or out (negative), g; missing: all that is left
+-- counted_g: what a stocktake found, g
+WITH outs AS (
+    SELECT source_kind, source, part, date, 2 AS rank, 'loads' AS log, row, mass_g, emptied FROM load_parts
+    WHERE source IS NOT NULL
+    UNION ALL
+    SELECT 'block', block, 'wax', date, 1, 'draws', row, mass_g, false FROM draws
+),
+counts AS (
+    SELECT item_kind, item, if(item_kind = 'block', 'wax', 'comb') AS part, date, row, mass_g FROM stocktake_items
+    WHERE item_kind IN ('block', 'harvest') AND mass_g IS NOT NULL
+),
+watched AS (
+    SELECT source_kind, source, part FROM outs WHERE mass_g IS NULL OR emptied
+    UNION
+    SELECT item_kind, item, part FROM counts
+),
+moves AS (
+    SELECT 'harvest' AS source_kind, harvest AS source, 'comb' AS part, date, 0 AS turn, 0 AS rank,
+        'harvests' AS log, NULL::INTEGER AS row, mass_g, NULL::DECIMAL(18, 6) AS counted_g FROM harvest_masses
+    UNION ALL SELECT 'block', block, 'wax', date, 0, 0, 'blocks', row, mass_g, NULL FROM blocks
+    UNION ALL SELECT 'session', session, 'wax', last_date, 0, 0, 'passes', NULL, last_wax_g, NULL FROM sessions
+    UNION ALL SELECT 'session', session, 'wax', date, 0, 1, 'blocks', row, -mass_g, NULL FROM blocks
+    WHERE session IS NOT NULL
+    UNION ALL SELECT 'session', session, 'slumgum', date, 0, 0, 'passes', row, residue_g, NULL FROM passes
+    WHERE residue_g IS NOT NULL
+    UNION ALL SELECT source_kind, source, part, date, if(mass_g IS NULL, 2, 1), rank, log, row, -mass_g, NULL FROM outs
+    UNION ALL SELECT source_kind, source, part, date, 3, rank, log, row, NULL, NULL FROM outs WHERE emptied
+    UNION ALL SELECT item_kind, item, part, date, 4, 0, 'stocktakes', row, NULL, mass_g FROM counts
+)
+SELECT m.* FROM moves AS m SEMI JOIN watched AS w USING (source_kind, source, part)
+ORDER BY source_kind, source, part, date, turn, rank, row

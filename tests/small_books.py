@@ -1,0 +1,59 @@
+"""Small books for tests: CSV literals in, tables of the figures out."""
+
+from __future__ import annotations
+
+import csv
+import io
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+from pipeline import settings
+from pipeline.book import Book
+from pipeline.logs import LOGS
+from pipeline.warehouse import Warehouse, queries, quoted
+
+
+def figures(on: str = "2030-01-01", book: dict[str, Any] | None = None, **logs: str) -> Warehouse:
+    """A warehouse with every model run over the logs given as CSV text, headers in grams, dates as ISO."""
+    warehouse = Warehouse()
+    for name in LOGS:
+        _table(warehouse, name, list(csv.DictReader(io.StringIO(logs.get(name, "").strip()), skipinitialspace=True)))
+    day = date.fromisoformat(on)
+    settings.put(Book(Path(), "test", **(book or {})), warehouse, day, day)
+    warehouse.run(warehouse.in_order(queries("models")))
+    return warehouse
+
+
+def row(warehouse: Warehouse, table: str, **key: object) -> dict[str, Any]:
+    """The one row of a table with these values, exact masses as float."""
+    where = " AND ".join(f"{name} IS NOT DISTINCT FROM {_literal(value)}" for name, value in key.items()) or "true"
+    (found,) = warehouse.rows(f'SELECT * FROM "{table}" WHERE {where}')
+    return {name: float(v) if type(v).__name__ == "Decimal" else v for name, v in found.items()}
+
+
+def column(warehouse: Warehouse, table: str, key: str, value: str) -> dict[Any, Any]:
+    """One column of a table by another, exact masses as float."""
+    rows = warehouse.rows(f'SELECT {key} AS key, "{value}"::DOUBLE AS value FROM "{table}"')
+    return {found["key"]: found["value"] for found in rows}
+
+
+def _table(warehouse: Warehouse, name: str, rows: list[dict[str, str]]) -> None:
+    columns = LOGS[name].columns
+    unknown = {key for line in rows for key in line} - {c.field for c in columns}
+    assert not unknown, f"{name} has no {unknown}"
+    typed = ", ".join(f'"{c.field}" {c.stored}' for c in columns)
+    warehouse.execute(f'CREATE TABLE "{name}" ("row" INTEGER, {typed}, bad BOOLEAN)')
+    values = [
+        ", ".join([str(i), *(_cell(line.get(c.field)) for c in columns), "false"]) for i, line in enumerate(rows, start=1)
+    ]
+    if values:
+        warehouse.execute(f'INSERT INTO "{name}" VALUES ({"), (".join(values)})')
+
+
+def _cell(text: str | None) -> str:
+    return quoted(text.strip()) if text and text.strip() else "NULL"
+
+
+def _literal(value: object) -> str:
+    return "NULL" if value is None else quoted(value) if isinstance(value, str) else str(value)
