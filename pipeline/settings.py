@@ -59,7 +59,7 @@ _PER_UNIT = {"g": (1.0, 0), "kg": (1000.0, 3), "oz": (28.349523125, 1), "lb": (4
 
 
 def put(book: Book, warehouse: Warehouse, today: date, on: date) -> None:
-    """Write the settings tables and the ``shown`` macro (a mass in the book's unit, as text) into the warehouse."""
+    """Write the settings tables and the macros ``shown`` (a mass as text) and ``u2`` (its variance) into the warehouse."""
     warehouse.execute(_SHAPES)
     starts = book.season_starts
     show = book.show
@@ -72,6 +72,7 @@ def put(book: Book, warehouse: Warehouse, today: date, on: date) -> None:
     warehouse.insert("changes", sorted(book.changes.items()))
     warehouse.insert("scales", [_scale(book, log) for log in logs.LOGS])
     warehouse.insert("costs", book.costs.items())
+    warehouse.execute(f"CREATE MACRO u2(log, mass_g) AS CASE {_variances(book)} END")
     per, decimals = _PER_UNIT[show.mass]
     form = quoted(f"%.{decimals}f {show.mass}")
     warehouse.execute(f"CREATE MACRO shown(mass_g) AS printf({form}, mass_g::DOUBLE / {per})")
@@ -80,6 +81,15 @@ def put(book: Book, warehouse: Warehouse, today: date, on: date) -> None:
 def _scale(book: Book, log: str) -> tuple[str, float, float, str]:
     scale = book.scale(log)
     return log, scale.step_g, scale.relative, log if log in book.scales else ""
+
+
+def _variances(book: Book) -> str:
+    """The variance of one weighing in g², by log: a rectangular step and a share of the reading (GUM 4.3.7, 5.1.2)."""
+    scales = {log: book.scale(log) for log in logs.LOGS}
+    return " ".join(
+        f"WHEN log = '{log}' THEN {s.step_g**2 / 12!r} + {s.relative**2!r} * mass_g::DOUBLE * mass_g::DOUBLE"
+        for log, s in scales.items()
+    )
 
 
 def _comb_kinds(book: Book) -> list[tuple[str, float, float, float, str]]:

@@ -1,0 +1,40 @@
+"""The ``combtally`` command: parse, call, print, exit."""
+
+from __future__ import annotations
+
+import sys
+
+import typer
+
+from pipeline.cli import running, spine
+
+app = typer.Typer(
+    no_args_is_help=True,
+    rich_markup_mode=None,
+    pretty_exceptions_enable=False,
+    help="Yields, losses, stock and candle plans from the logs of a beekeeper who renders wax.",
+)
+spine.add_to(app)
+
+
+def _version(asked: bool) -> None:
+    if asked:
+        from importlib.metadata import version
+
+        typer.echo(f"combtally {version('combtally')}")
+        raise typer.Exit
+
+
+@app.callback()
+def _root(
+    version: bool = typer.Option(False, "--version", callback=_version, is_eager=True, help="Say which."),
+) -> None:
+    """Take the options that stand before a command."""
+
+
+def main() -> None:
+    """Run the command line; a fault of the machine is one sentence and exit 3."""
+    for stream in (sys.stdout, sys.stderr):
+        stream.reconfigure(encoding="utf-8", errors="replace")  # type: ignore[union-attr]
+    with running.faults_told():
+        app()

@@ -1,0 +1,138 @@
+"""What every command shares: its options, opening a book, printing JSON or a table, exit codes."""
+
+from __future__ import annotations
+
+import dataclasses
+import json
+import math
+import sys
+import threading
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from datetime import date
+from decimal import Decimal
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any, NoReturn
+
+import typer
+
+from pipeline.findings import Finding, MachineFault, Severity
+
+if TYPE_CHECKING:
+    from pipeline.flow import Loaded
+
+DONE, BOOK_HAS_ERRORS, WRONG_USE, MACHINE_FAILED = 0, 1, 2, 3
+
+
+def day(text: str) -> date:
+    """A date given on the command line."""
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        raise typer.BadParameter(f"{text} is not a date such as 2026-11-01") from None
+
+
+BookFolder = Annotated[Path, typer.Argument(metavar="BOOK", help="The folder with the book's logs.")]
+Json = Annotated[bool, typer.Option("--json", help="Print one JSON document instead of tables.")]
+LeaveOut = Annotated[bool, typer.Option("--leave-out", help="Go on without the rows that have errors.")]
+Today = Annotated[
+    date | None,
+    typer.Option("--today", parser=day, metavar="YYYY-MM-DD", help="The date to take as today."),
+]
+
+
+@contextmanager
+def faults_told() -> Iterator[None]:
+    """Turn what the machine cannot do into one sentence and exit 3, an interruption into exit 130."""
+    try:
+        yield
+    except MachineFault as fault:
+        stop(str(fault), MACHINE_FAILED)
+    except BrokenPipeError:
+        sys.stderr.close()  # the reader of our output has left; there is nobody to tell
+        sys.exit(DONE)
+    except OSError as fault:
+        stop(f"{fault.strerror or fault}{f': {fault.filename}' if fault.filename else ''}", MACHINE_FAILED)
+    except MemoryError:
+        stop("there is not enough memory for this book", MACHINE_FAILED)
+
+
+def stop(sentence: str, code: int) -> NoReturn:
+    """Say one sentence on stderr and end with that exit code."""
+    typer.echo(sentence, err=True)
+    sys.exit(code)
+
+
+def folder(book: Path) -> Path:
+    """The book's folder; wrong use where there is none."""
+    if not book.is_dir():
+        stop(f"{book} is not a folder; start a book with: combtally new {book}", WRONG_USE)
+    return book
+
+
+@contextmanager
+def progress(what: str) -> Iterator[None]:
+    """Say on a terminal what is going on, once it has taken a second."""
+    timer = threading.Timer(1.0, lambda: typer.echo(f"{what} …", err=True))
+    timer.daemon = True
+    if sys.stderr.isatty():
+        timer.start()
+    try:
+        yield
+    finally:
+        timer.cancel()
+
+
+def opened(
+    book: Path, today: date | None, leave_out: bool, on: date | None = None, database: Path | None = None
+) -> Loaded:
+    """The book, read and modelled; ends with exit 1 where it has errors and nothing may be left out."""
+    from pipeline import flow
+
+    with progress(f"reading {book}"):
+        loaded = flow.load(folder(book), today or date.today(), on=on, database=database)
+    if loaded.blocked:
+        errors = [f for f in loaded.findings if f.severity is Severity.ERROR]
+        if not leave_out:
+            rest = f" and {len(errors) - 1} more" if len(errors) > 1 else ""
+            stop(
+                f"the book has errors ({errors[0].sentence()}{rest}): run combtally check {book}, "
+                "or go on without those rows with --leave-out",
+                BOOK_HAS_ERRORS,
+            )
+        typer.echo(left_out_sentence(loaded), err=True)
+    return loaded
+
+
+def left_out_sentence(loaded: Loaded) -> str:
+    """What was left out and how many grams."""
+    parts = [f"{o.rows} of {loaded.rows[o.log]} rows of {o.log} ({o.mass_g:,.0f} g)" for o in loaded.left_out]
+    return "left out: " + (", ".join(parts) if parts else "nothing but the settings named by check")
+
+
+def plain(value: Any) -> Any:
+    """A value as JSON knows it: numbers never rounded, what cannot be known null."""
+    if dataclasses.is_dataclass(value) and not isinstance(value, type):
+        return {f.name: plain(getattr(value, f.name)) for f in dataclasses.fields(value)}
+    if isinstance(value, dict):
+        return {str(k): plain(v) for k, v in value.items()}
+    if isinstance(value, list | tuple):
+        return [plain(v) for v in value]
+    if isinstance(value, Decimal):
+        return float(value)
+    if isinstance(value, float):
+        return value if math.isfinite(value) else None
+    return str(value) if isinstance(value, date | Path) else value
+
+
+def emit(data: Any, as_json: bool, table: Callable[[], str]) -> None:
+    """Print the JSON document, or what ``table`` gives for people."""
+    typer.echo(json.dumps(plain(data), ensure_ascii=False, indent=1) if as_json else table())
+
+
+def told(findings: list[Finding]) -> str:
+    """The findings as lines for people, and their count."""
+    lines = [f"{f.severity}: {f.sentence()} [{f.rule}]" for f in findings]
+    counts = {s: sum(f.severity is s for f in findings) for s in Severity}
+    summary = ", ".join(f"{n} {s}{'s' if n != 1 else ''}" for s, n in counts.items() if n)
+    return "\n".join([*lines, summary or "nothing to mend"])

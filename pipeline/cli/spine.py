@@ -1,0 +1,140 @@
+"""The commands of the main job: new, check, build, yields, losses, flow, stock."""
+
+from __future__ import annotations
+
+from datetime import date
+from pathlib import Path
+from typing import Annotated, Any
+
+import typer
+
+from pipeline.cli import running
+from pipeline.cli.running import BookFolder, Json, LeaveOut, Today, day
+
+By = Annotated[str | None, typer.Option("--by", help="The group that a row stands for.")]
+
+YIELDS_BY = ("session", "season", "method", "comb", "apiary", "hive")
+LOSSES_BY = ("season", "method", "filter", "comb", "session")
+FLOW_BY = ("session", "season", "method")
+
+
+def add_to(app: typer.Typer) -> None:
+    """Register this family's commands."""
+    for command in (new, check, build, yields, losses, flow, stock):
+        app.command()(command)
+
+
+def _group(by: str | None, allowed: tuple[str, ...]) -> str:
+    if by is not None and by not in allowed:
+        raise typer.BadParameter(f"{by} is none of {', '.join(allowed)}", param_hint="--by")
+    return by or "book"
+
+
+def new(
+    book: BookFolder,
+    demo: Annotated[bool, typer.Option("--demo", help="Fill it with the demo book.")] = False,
+    name: Annotated[str | None, typer.Option("--name", help="The book's name.")] = None,
+    as_json: Json = False,
+) -> None:
+    """Start a book: its settings and every log with its header."""
+    from pipeline import starting
+
+    if demo:
+        files = starting.demo(book)
+    else:
+        files = starting.book(book, name or typer.prompt("Whose book is it", default=book.resolve().name, err=True))
+    told = f"{book} is ready: {len(files)} files. Fill in the logs, then run: combtally build {book}"
+    running.emit({"book": book, "files": files}, as_json, lambda: told)
+
+
+def check(book: BookFolder, as_json: Json = False, today: Today = None) -> None:
+    """Check all logs and the rules across them."""
+    from pipeline import flow
+
+    with running.progress(f"checking {book}"):
+        loaded = flow.load(running.folder(book), today or date.today())
+    problems = [f.as_dict() for f in loaded.findings]
+    running.emit({"rows": loaded.rows, "problems": problems}, as_json, lambda: running.told(loaded.findings))
+    if loaded.blocked:
+        raise typer.Exit(running.BOOK_HAS_ERRORS)
+
+
+def build(
+    book: BookFolder,
+    out: Annotated[Path, typer.Option("--out", help="Where the report goes.")] = Path("reports"),
+    leave_out: LeaveOut = False,
+    as_json: Json = False,
+    today: Today = None,
+) -> None:
+    """Do the main job: check, load, compute, write the database and the report."""
+    from pipeline import building
+
+    with building.aside(running.folder(book)) as database:
+        loaded = running.opened(book, today, leave_out, database=database)
+        built = building.finish(loaded, database, out)
+    running.emit(built, as_json, lambda: f"{built.headline}\n{running.told(loaded.findings)}\nreport: {built.report}")
+
+
+def yields(
+    book: BookFolder, by: By = None, leave_out: LeaveOut = False, as_json: Json = False, today: Today = None
+) -> None:
+    """Show what share of the comb came out as wax, with its standard uncertainty."""
+    from pipeline import figures
+
+    group = _group(by, YIELDS_BY)
+    loaded = running.opened(book, today, leave_out)
+    rows = figures.yields(loaded.warehouse, group)
+    running.emit(rows, as_json, lambda: _table(loaded, rows, group, "yields"))
+
+
+def losses(
+    book: BookFolder, by: By = None, leave_out: LeaveOut = False, as_json: Json = False, today: Today = None
+) -> None:
+    """Show what each pass lost, into residue and unaccounted for."""
+    from pipeline import figures
+
+    group = _group(by, LOSSES_BY)
+    loaded = running.opened(book, today, leave_out)
+    rows = figures.losses(loaded.warehouse, group)
+    running.emit(rows, as_json, lambda: _table(loaded, rows, group, "losses"))
+
+
+def flow(
+    book: BookFolder, by: By = None, leave_out: LeaveOut = False, as_json: Json = False, today: Today = None
+) -> None:
+    """Show where everything loaded went: the waterfall, closed to the gram."""
+    from pipeline import figures
+
+    group = _group(by, FLOW_BY)
+    loaded = running.opened(book, today, leave_out)
+    rows = figures.flow(loaded.warehouse, group)
+    running.emit(rows, as_json, lambda: _table(loaded, rows, group, "flow"))
+
+
+def stock(
+    book: BookFolder,
+    on: Annotated[
+        date | None, typer.Option("--on", parser=day, metavar="DATE", help="The day (default: today).")
+    ] = None,
+    leave_out: LeaveOut = False,
+    as_json: Json = False,
+    today: Today = None,
+) -> None:
+    """Show what is on the shelf, set aside, in the freezer, and how many candles there are."""
+    from pipeline import figures
+
+    loaded = running.opened(book, today, leave_out, on=on)
+    shelf = figures.stock(loaded.warehouse)
+    running.emit(shelf, as_json, lambda: _stock_told(loaded, shelf))
+
+
+def _table(loaded: Any, rows: list[dict[str, Any]], group: str, figure: str) -> str:
+    from pipeline.cli import looks, tables
+
+    return tables.drawn(rows, looks.heads(figure, group), loaded.book.show)
+
+
+def _stock_told(loaded: Any, shelf: dict[str, Any]) -> str:
+    from pipeline.cli import looks
+
+    return looks.stock(shelf, loaded.book.show)

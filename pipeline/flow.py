@@ -1,0 +1,116 @@
+"""The run on one page: read the book, link its rows, leave out what cannot be used, model, check, hand over."""
+
+from __future__ import annotations
+
+import hashlib
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+
+from pipeline import checking, settings
+from pipeline.book import TOML, Book, read_book
+from pipeline.findings import Finding, Severity, has_errors, in_file_order
+from pipeline.logs import LOGS
+from pipeline.reading import Reading
+from pipeline.reading import read_book as read_logs
+from pipeline.warehouse import Query, Warehouse, queries
+
+
+@dataclass(frozen=True, slots=True)
+class LeftOut:
+    """What of one log could not be used: how many rows, and the grams in its mass column."""
+
+    log: str
+    rows: int
+    mass_g: float
+
+
+@dataclass(frozen=True, slots=True)
+class Loaded:
+    """A book that was read, linked, modelled and checked; figures are taken from ``warehouse``."""
+
+    book: Book
+    today: date
+    on: date
+    warehouse: Warehouse
+    reading: Reading
+    findings: list[Finding]
+    left_out: list[LeftOut]
+
+    @property
+    def rows(self) -> dict[str, int]:
+        """Rows read, by log."""
+        return self.reading.rows
+
+    @property
+    def blocked(self) -> bool:
+        """Whether the book has errors, so that figures are given only where rows may be left out."""
+        return has_errors(self.findings)
+
+    def hashes(self) -> dict[str, str]:
+        """SHA-256 of ``book.toml`` and each log's file, by file name: what the figures were made from."""
+        files = [self.book.folder / TOML, *self.reading.files.values()]
+        return {f.name: hashlib.sha256(f.read_bytes()).hexdigest() for f in files if f.is_file()}
+
+
+def load(folder: Path, today: date, *, on: date | None = None, database: Path | None = None) -> Loaded:
+    """Everything up to the figures, for a book folder.
+
+    Figures of the shelf are those of ``on`` (default: today). Rows with errors, and what hangs on them, stay out of
+    every figure; whether that is acceptable is for the caller to say. Raises MachineFault.
+    """
+    on = on or today
+    book, findings = read_book(folder)
+    warehouse = Warehouse(database)
+    settings.put(book, warehouse, today, on)
+    read = read_logs(book, warehouse)
+    names = {log: file.name for log, file in read.files.items()}
+    models, checks = queries("models"), checking.checks()
+    linking = [c for c in checks if checking.severity(c) is Severity.ERROR]
+    warehouse.run(warehouse.needed_for([*linking, *queries("leaving_out")], models))
+    faults = checking.asked(warehouse, linking)
+    findings += read.findings + checking.findings(faults, names, read.lines)
+    left_out = _leave_out(warehouse, read, [(row["log"], row["row"]) for _, row in faults])
+    warehouse.run(warehouse.in_order(models))
+    rest = [c for c in checks if c not in linking]
+    findings += checking.findings(checking.asked(warehouse, rest), names, read.lines)
+    files = [TOML, *(names.get(log, LOGS[log].file) for log in LOGS)]
+    return Loaded(book, today, on, warehouse, read, in_file_order(findings, files), left_out)
+
+
+def _leave_out(warehouse: Warehouse, read: Reading, faulty: list[tuple[str, int]]) -> list[LeftOut]:
+    """Take the faulty rows, the bad ones of the reading, and all that hangs on them out of the log tables."""
+    warehouse.execute("CREATE OR REPLACE TABLE left_out (log VARCHAR, row INTEGER)")
+    for log in LOGS:
+        warehouse.execute(f"INSERT INTO left_out SELECT '{log}', row FROM \"{log}\" WHERE bad")
+    warehouse.insert("left_out", sorted(set(faulty)))
+    (hanging,) = queries("leaving_out")
+    before = -1
+    while before != (before := _count(warehouse)) and before:
+        warehouse.execute(f"INSERT INTO left_out {hanging.sql}")
+    return [entry for log in LOGS if (entry := _taken_out(warehouse, log)).rows]
+
+
+def _count(warehouse: Warehouse) -> int:
+    return int(warehouse.rows("SELECT count(*) AS n FROM left_out")[0]["n"])
+
+
+def _taken_out(warehouse: Warehouse, log: str) -> LeftOut:
+    """Delete a log's rows that are left out, and say how many grams they held."""
+    held = next((c.field for c in LOGS[log].columns if c.name in ("mass", "wax_out")), "NULL")
+    chosen = f"row IN (SELECT row FROM left_out WHERE log = '{log}')"
+    sums = warehouse.rows(f'SELECT count(*) AS n, coalesce(sum({held}), 0) AS g FROM "{log}" WHERE {chosen}')[0]
+    if sums["n"]:
+        warehouse.execute(f'DELETE FROM "{log}" WHERE {chosen}')
+    return LeftOut(log, int(sums["n"]), float(sums["g"]))
+
+
+def explain(warehouse: Warehouse, models: list[Query]) -> None:
+    """Write the meaning of every table and column into the database."""
+    for name, (about, columns) in settings.ABOUT.items():
+        warehouse.explain(name, about, columns)
+    for log in LOGS.values():
+        told = {c.field: c.about for c in log.columns}
+        warehouse.explain(log.name, f"one row: {log.row_is}", {"row": "record in the file, 1 = the first"} | told)
+    for model in models:
+        warehouse.explain(model.name, model.about, model.columns)

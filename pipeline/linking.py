@@ -1,0 +1,87 @@
+"""The rules that the columns themselves imply: keys stand once, references lead somewhere, one of several is filled."""
+
+from __future__ import annotations
+
+from pipeline.columns import Column, Log
+from pipeline.logs import LOGS
+from pipeline.warehouse import Query
+
+_SHAPE = "SELECT '{log}' AS log, {row} AS row, '{column}' AS \"column\", {value} AS value, {message} AS message, {fix} AS fix"
+
+
+def spec_checks() -> list[Query]:
+    """The rules made from the columns of ``logs.py``, as SELECTs like those in ``checks/``."""
+    return [
+        _rule("double_key", "a key that stands on two rows of one log", [_double_key(g) for g in LOGS.values() if g.key]),
+        _rule("unknown_reference", "a name that no row of the log it refers to carries", _references(_unknown)),
+        _rule("log_missing", "names that refer to a log which is missing or empty", _references(_missing), "note"),
+        _rule("one_of_several", "exactly one of several columns must be filled",
+              [_filled(g, names, "= 1", "one") for g in LOGS.values() for names in g.one_of]),
+        _rule("any_of_several", "at least one of several columns must be filled",
+              [_filled(g, names, ">= 1", "at least one") for g in LOGS.values() for names in g.any_of]),
+    ]  # fmt: skip
+
+
+def _rule(name: str, about: str, parts: list[str], severity: str = "error") -> Query:
+    return Query(name, "\nUNION ALL\n".join(parts), about, {"severity": severity})
+
+
+def _double_key(log: Log) -> str:
+    keys = ", ".join(log.key)
+    told = " || '/' || ".join(f"{k}" for k in log.key)
+    present = " AND ".join(f"{k} IS NOT NULL" for k in log.key)
+    head = _SHAPE.format(
+        log=log.name, row="row", column=log.key[0], value="told",
+        message=f"'the {log.key[0]} ' || told || ' stands on an earlier row of the log already (record ' || first || ')'",
+        fix="'give this row a name of its own, or delete it where it was entered twice'",
+    )  # fmt: skip
+    return (
+        f"{head} FROM (SELECT row, {told} AS told, min(row) OVER (PARTITION BY {keys}) AS first "
+        f"FROM {log.name} WHERE {present}) WHERE row > first"
+    )
+
+
+def _references(build: object) -> list[str]:
+    pairs = [(log, c) for log in LOGS.values() for c in log.columns if c.refers]
+    return [build(log, column) for log, column in pairs]  # type: ignore[operator]
+
+
+def _unknown(log: Log, column: Column) -> str:
+    """A reference that leads nowhere, where the log it leads to has rows."""
+    other = LOGS[column.refers]
+    name, key = column.name, other.key[0]
+    head = _SHAPE.format(
+        log=log.name, row="row", column=name, value=name,
+        message=f"'{other.file} has no {key} named ' || {name}",
+        fix=f"'correct the name, or add its row to {other.file}'",
+    )  # fmt: skip
+    return (
+        f"{head} FROM {log.name} AS l WHERE {name} IS NOT NULL AND EXISTS (SELECT 1 FROM {other.name}) "
+        f"AND NOT EXISTS (SELECT 1 FROM {other.name} AS o WHERE o.{key} = l.{name})"
+    )
+
+
+def _missing(log: Log, column: Column) -> str:
+    """One line for all references into a log that is missing or empty."""
+    other = LOGS[column.refers]
+    head = _SHAPE.format(
+        log=log.name, row="NULL::INTEGER", column=column.name, value="NULL::VARCHAR",
+        message=f"count(*) || ' rows name a {other.key[0]}, but {other.file} is missing or empty'",
+        fix=f"'add {other.file} where you want them followed'",
+    )  # fmt: skip
+    return (
+        f"{head} FROM {log.name} WHERE {column.name} IS NOT NULL "
+        f"AND NOT EXISTS (SELECT 1 FROM {other.name}) HAVING count(*) > 0"
+    )
+
+
+def _filled(log: Log, names: tuple[str, ...], wanted: str, words: str) -> str:
+    fields = [log.column(name).field for name in names]
+    filled = " + ".join(f"({f} IS NOT NULL)::INTEGER" for f in fields)
+    listed = ", ".join(names[:-1]) + " and " + names[-1]
+    head = _SHAPE.format(
+        log=log.name, row="row", column=names[0], value="NULL::VARCHAR",
+        message=f"({filled}) || ' of {listed} are filled; {words} must be'",
+        fix=f"'fill {words} of them'",
+    )  # fmt: skip
+    return f"{head} FROM {log.name} WHERE NOT ({filled}) {wanted} AND NOT bad"
