@@ -179,9 +179,7 @@ def _parts(text: str) -> list[tuple[str, str]]:
     return parts
 
 
-def _reading(
-    number: str, word: str, dimension: Dimension, header_unit: str | None, marks: Marks
-) -> _Reading | Refusal:
+def _reading(number: str, word: str, dimension: Dimension, header_unit: str | None, marks: Marks) -> _Reading | Refusal:
     value, unit = _number(number, marks), _unit(number, word, dimension, header_unit)
     if isinstance(value, Refusal):
         return value

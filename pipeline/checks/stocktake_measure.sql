@@ -1,0 +1,10 @@
+-- a candle weighed, or wax and comb counted, at a stocktake
+-- severity: error
+SELECT 'stocktakes' AS log, s.row, if(c.candle IS NULL, 'mass', 'count') AS "column", s.item AS value,
+    if(c.candle IS NULL, 'wax and comb are weighed, but only a count is given',
+       'candles are counted, but only a mass is given') AS message,
+    if(c.candle IS NULL, 'write what it weighed under mass', 'write how many there are under count') AS fix
+FROM stocktakes AS s
+LEFT JOIN (SELECT DISTINCT candle FROM candles) AS c ON s.item IN (c.candle, 'candle ' || c.candle)
+WHERE (c.candle IS NULL AND s.mass_g IS NULL AND s.count IS NOT NULL)
+    OR (c.candle IS NOT NULL AND s.count IS NULL AND s.mass_g IS NOT NULL)

@@ -1,0 +1,12 @@
+-- two rows of a log without names that are the same in every cell
+-- severity: note
+WITH rows AS (
+    SELECT 'loads' AS log, row, session AS told, hash(session, source, part, mass_g, pass, notes) AS h FROM loads
+    UNION ALL SELECT 'draws', row, block, hash(date, block, mass_g, use, batch, price, notes) FROM draws
+    UNION ALL SELECT 'sales', row, candle, hash(date, candle, count, batch, price, place, notes) FROM sales
+    UNION ALL SELECT 'stocktakes', row, item, hash(date, item, mass_g, count, notes) FROM stocktakes
+)
+SELECT log, row, NULL::VARCHAR AS "column", told AS value,
+    'the row is the same in every cell as record ' || first || ' of the log' AS message,
+    'delete it if it was entered twice; two equal weighings may stand' AS fix
+FROM (SELECT *, min(row) OVER (PARTITION BY log, h) AS first FROM rows) WHERE row > first
