@@ -24,7 +24,7 @@ class Head:
     key: str
     words: str
     shown: str = "text"
-    """``text``, ``mass`` (in the book's unit), ``share`` (per cent), ``spread`` (per cent, two digits) or ``number``."""
+    """``text``, ``mass`` (in the book's unit), ``share`` (per cent), ``spread`` (per cent, two digits) or ``number`` (text that is one stands as it is)."""
 
 
 def drawn(rows: Iterable[dict[str, Any]], heads: Sequence[Head], show: Show, title: str = "") -> str:
@@ -59,7 +59,7 @@ def cell(value: Any, shown: str, show: Show) -> str:
     if shown == "spread":
         return f"{100 * value:.2g}"
     if shown == "number":
-        return f"{value:,}"
+        return value if isinstance(value, str) else f"{value:,}"
     return ", ".join(map(str, value)) if isinstance(value, list) else str(value)
 
 
