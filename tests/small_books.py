@@ -45,7 +45,8 @@ def _table(warehouse: Warehouse, name: str, rows: list[dict[str, str]]) -> None:
     typed = ", ".join(f'"{c.field}" {c.stored}' for c in columns)
     warehouse.execute(f'CREATE TABLE "{name}" ("row" INTEGER, {typed}, bad BOOLEAN)')
     values = [
-        ", ".join([str(i), *(_cell(line.get(c.field)) for c in columns), "false"]) for i, line in enumerate(rows, start=1)
+        ", ".join([str(i), *(_cell(line.get(c.field)) for c in columns), "false"])
+        for i, line in enumerate(rows, start=1)
     ]
     if values:
         warehouse.execute(f'INSERT INTO "{name}" VALUES ({"), (".join(values)})')
