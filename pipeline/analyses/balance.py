@@ -1,0 +1,191 @@
+"""Reconciling weighings that must agree: weighted least squares, the tests on it, many balances at once.
+
+The method is linear data reconciliation (Narasimhan & Jordache, *Data Reconciliation and Gross Error Detection*,
+2000): weighed streams ``y = x + e``, ``e ~ N(0, S)``, balances ``A x = b``, streams nobody weighed eliminated by the
+null space of their columns.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+from scipy import linalg, sparse
+from scipy.sparse.csgraph import connected_components
+from scipy.stats import chi2, norm
+
+Floats = npt.NDArray[np.float64]
+Ints = npt.NDArray[np.int64]
+Flags = npt.NDArray[np.bool_]
+
+LARGEST_BLOCK = 200
+"""Balances linked to one another are solved together up to this many; longer chains are cut there."""
+
+
+@dataclass(frozen=True)
+class Reconciled:
+    """One set of balances solved.
+
+    ``values`` (streams,): reconciled masses, nan where neither weighed nor given by the rest. ``bias`` and ``z``
+    (streams,): the error that would explain most if this stream alone were wrong, and its maximum-power test, nan
+    where nothing else checks the stream. ``leak_z`` (balances,): the same for a loss at one balance. ``g``, ``df``,
+    ``p``: the global test; ``p`` is None where nothing is checkable.
+    """
+
+    values: Floats
+    bias: Floats
+    z: Floats
+    leak_z: Floats
+    g: float
+    df: int
+    p: float | None
+
+    @property
+    def checkable(self) -> bool:
+        """Whether anything was weighed twice."""
+        return self.df > 0
+
+
+def reconcile(y: Floats, variance: Floats, a: Floats, b: Floats, measured: Flags) -> Reconciled:
+    """Reconcile weighings ``y`` (n,) with ``variance`` (n,) under ``a`` (k, n) ``x = b`` (k,).
+
+    Entries of ``y`` and ``variance`` where ``measured`` is False are ignored.
+    """
+    projection = linalg.null_space(a[:, ~measured].T).T if (~measured).any() else np.eye(len(a))
+    left, size, _ = np.linalg.svd(projection @ a[:, measured], full_matrices=False)
+    independent = left[:, size > 1e-10 * max(1.0, float(np.abs(a).max(initial=0.0)))].T @ projection
+    rows = independent @ a[:, measured]
+    gap = rows @ y[measured] - independent @ b
+    inverse: Floats = np.asarray(np.linalg.inv((rows * variance[measured]) @ rows.T), np.float64)
+    pull = inverse @ gap
+    g, df = float(gap @ pull), len(rows)
+    bias, z = np.full(len(y), np.nan), np.full(len(y), np.nan)
+    bias[measured], z[measured] = _single_errors(rows, inverse, pull)
+    values = np.where(measured, y, np.nan)
+    values[measured] -= variance[measured] * (rows.T @ pull)
+    values[~measured] = _unweighed(values[measured], a, b, measured)
+    return Reconciled(values, bias, z, _single_errors(independent, inverse, pull)[1], g, df, chance(g, df))
+
+
+def _single_errors(columns: Floats, inverse: Floats, pull: Floats) -> tuple[Floats, Floats]:
+    """For each column f: the error f'V⁻¹r / f'V⁻¹f and its |z|, nan where the column is checked by nothing."""
+    weight = np.einsum("rs,rk,ks->s", columns, inverse, columns)
+    top = columns.T @ pull
+    weight[weight < 1e-12 * max(float(weight.max(initial=0.0)), 1e-300)] = np.nan
+    return top / weight, np.abs(top) / np.sqrt(weight)
+
+
+def _unweighed(weighed: Floats, a: Floats, b: Floats, measured: Flags) -> Floats:
+    unknown = a[:, ~measured]
+    found: Floats = np.asarray(np.linalg.lstsq(unknown, b - a[:, measured] @ weighed, rcond=None)[0], np.float64)
+    free = linalg.null_space(unknown)
+    found[(np.abs(free) > 1e-9).any(axis=1)] = np.nan
+    return found
+
+
+def chance(g: float, df: int) -> float | None:
+    """The global test's p value; None where there is nothing to test."""
+    return float(chi2.sf(g, df)) if df else None
+
+
+def sidak(level: float, tests: Ints) -> Floats:
+    """The |z| that the largest of so many tests exceeds with probability ``level`` (Šidák)."""
+    return np.asarray(norm.isf((1 - (1 - level) ** (1 / tests)) / 2), np.float64)
+
+
+@dataclass(frozen=True)
+class Network:
+    """Every weighing of a book with every balance between them.
+
+    ``value``, ``variance`` (streams,): what was weighed, g and g². ``row``, ``stream``, ``coefficient`` (entries,):
+    the non-zero cells of A; right sides are zero (a usual loss is a stream with its own mean and variance).
+    """
+
+    value: Floats
+    variance: Floats
+    row: Ints
+    stream: Ints
+    coefficient: Floats
+    rows: int
+
+    @property
+    def matrix(self) -> sparse.csr_array:
+        """A (rows, streams)."""
+        shape = (self.rows, len(self.value))
+        return sparse.csr_array((self.coefficient, (self.row, self.stream)), shape=shape)
+
+
+@dataclass(frozen=True)
+class Solved:
+    """All balances of a network solved.
+
+    ``block`` (rows,): which linked set a balance belongs to; ``g``, ``df``, ``p`` (blocks,): its global test.
+    ``gap`` (rows,): what the balance misses as weighed; ``inverse`` (rows, rows): V⁻¹, zero between blocks.
+    ``pull`` (rows,) = V⁻¹ gap. ``values``, ``bias``, ``z`` (streams,) as in :class:`Reconciled`.
+    """
+
+    block: Ints
+    g: Floats
+    df: Ints
+    p: Floats
+    gap: Floats
+    inverse: sparse.csr_array
+    pull: Floats
+    values: Floats
+    bias: Floats
+    z: Floats
+
+
+def solve(network: Network) -> Solved:
+    """Reconcile every linked set of balances, those with equally many balances in one call."""
+    a = network.matrix
+    covariance = sparse.csr_array(a @ sparse.diags_array(network.variance) @ a.T)
+    block = _blocks(covariance)
+    inverse = _block_inverse(sparse.coo_array(covariance), block)
+    gap = a @ network.value
+    pull = inverse @ gap
+    weight = np.asarray((inverse @ a).multiply(a).sum(axis=0)).ravel()
+    weight = np.where(weight > 0, weight, np.nan)
+    top = a.T @ pull
+    count = int(block.max(initial=-1)) + 1
+    g = np.bincount(block, gap * pull, minlength=count).astype(np.float64)
+    df = np.bincount(block, minlength=count).astype(np.int64)
+    p = np.asarray(chi2.sf(g, df), np.float64)
+    values = network.value - network.variance * top
+    z = np.abs(top) / np.sqrt(weight)
+    return Solved(block, g, df, p, gap, inverse, pull, values, top / weight, z)
+
+
+def _blocks(covariance: sparse.csr_array) -> Ints:
+    linked = connected_components(covariance, directed=False)[1].astype(np.int64)
+    order = np.argsort(linked, kind="stable")
+    place = np.empty_like(order)
+    starts = np.searchsorted(linked[order], linked[order])
+    place[order] = np.arange(len(order)) - starts
+    pairs = np.stack([linked, place // LARGEST_BLOCK])
+    return np.unique(pairs, axis=1, return_inverse=True)[1].ravel().astype(np.int64)
+
+
+def _block_inverse(covariance: sparse.coo_array, block: Ints) -> sparse.csr_array:
+    """V⁻¹ for every block of V, all blocks of one size inverted in one call."""
+    order = np.argsort(block, kind="stable")
+    sizes = np.bincount(block)
+    starts = np.concatenate([[0], np.cumsum(sizes)[:-1]])
+    place = np.empty(len(block), np.int64)
+    place[order] = np.arange(len(block)) - starts[block[order]]
+    left, right = covariance.coords
+    inside = block[left] == block[right]
+    left, right, value = left[inside], right[inside], covariance.data[inside]
+    parts = [(np.zeros(0), np.zeros(0, np.int64), np.zeros(0, np.int64))]
+    for size in np.unique(sizes):
+        members = np.flatnonzero(sizes == size)
+        which = np.full(len(sizes), -1, np.int64)
+        which[members] = np.arange(len(members))
+        here = which[block[left]] >= 0
+        stack = np.zeros((len(members), size, size))
+        stack[which[block[left[here]]], place[left[here]], place[right[here]]] = value[here]
+        rows = order[starts[members][:, None] + np.arange(size)]
+        parts.append((np.linalg.inv(stack).ravel(), np.repeat(rows, size), np.tile(rows, size).ravel()))
+    values, lefts, rights = (np.concatenate(column) for column in zip(*parts, strict=True))
+    return sparse.csr_array((values, (lefts, rights)), shape=(len(block), len(block)))

@@ -1,0 +1,105 @@
+"""The slope through a few seasons: Theil-Sen, the exact Mann-Kendall test, and least squares as a second opinion."""
+
+from __future__ import annotations
+
+import warnings
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cache
+from itertools import combinations
+from math import factorial, sqrt
+
+import numpy as np
+from scipy import stats
+
+FEWEST_FOR_P = 5
+"""Below five seasons no order of them, however clear, is rarer than one in twenty."""
+_ENUMERATED = 8
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A slope per season with its 95 % interval and two-sided p; None where the seasons are too few."""
+
+    per_season: float
+    low: float | None
+    high: float | None
+    p: float | None
+
+
+def kendall_s(y: Sequence[float]) -> int:
+    """Mann-Kendall S: pairs that rise less pairs that fall."""
+    return sum((b > a) - (b < a) for a, b in combinations(y, 2))
+
+
+def kendall_z(y: Sequence[float]) -> float:
+    """S over its standard deviation with ties, continuity corrected; for many seasons, and to check against tables."""
+    n, s = len(y), kendall_s(y)
+    ties = sum(t * (t - 1) * (2 * t + 5) for t in Counter(y).values())
+    variance = (n * (n - 1) * (2 * n + 5) - ties) / 18
+    return 0.0 if variance == 0 else (s - (s > 0) + (s < 0)) / sqrt(variance)
+
+
+@cache
+def _inversions(n: int) -> tuple[int, ...]:
+    """How many orders of n different values have 0, 1, 2 … falling pairs."""
+    if n <= 1:
+        return (1,)
+    shorter = _inversions(n - 1)
+    sums = np.convolve(np.array(shorter, dtype=object), np.ones(n, dtype=object))
+    return tuple(int(x) for x in sums)
+
+
+def kendall_p(y: Sequence[float], one_sided: bool = False) -> float:
+    """The exact chance of an S at least as extreme if the order of the seasons meant nothing.
+
+    Two-sided, or in the direction of S. With ties: all orders up to eight seasons, beyond that the normal
+    approximation with ties.
+    """
+    s, n = abs(kendall_s(y)), len(y)
+    if s == 0:
+        return 1.0
+    if len(set(y)) == n:
+        pairs = n * (n - 1) // 2
+        tail = sum(_inversions(n)[: (pairs - s) // 2 + 1]) / factorial(n)
+    elif n <= _ENUMERATED:
+        tail = _tied_tail(tuple(y), s)
+    else:
+        tail = float(stats.norm.sf(abs(kendall_z(y))))
+    return min(1.0, tail if one_sided else 2 * tail)
+
+
+def _tied_tail(y: Sequence[float], s: int) -> float:
+    from itertools import permutations
+
+    sums = [kendall_s(order) for order in permutations(y)]
+    return sum(x >= s for x in sums) / len(sums)
+
+
+def theil_sen(season: Sequence[float], y: Sequence[float]) -> Line | None:
+    """The median of all pairwise slopes, its interval, and the exact p; None below three seasons."""
+    if len(y) < 3:
+        return None
+    if len(set(y)) == 1:
+        return Line(0.0, 0.0, 0.0, 1.0 if len(y) >= FEWEST_FOR_P else None)
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore", RuntimeWarning)  # an interval that few seasons cannot give comes as nan
+        found = stats.theilslopes(y, season, alpha=0.95, method="separate")
+    p = kendall_p(y) if len(y) >= FEWEST_FOR_P else None
+    return Line(float(found.slope), _finite(found.low_slope), _finite(found.high_slope), p)
+
+
+def least_squares(season: Sequence[float], y: Sequence[float]) -> Line | None:
+    """The least-squares slope over season means with its t interval and p; None below three seasons."""
+    if len(y) < 3:
+        return None
+    fit = stats.linregress(season, y)
+    reach = float(stats.t.ppf(0.975, len(y) - 2)) * float(fit.stderr)
+    slope = float(fit.slope)
+    p = _finite(fit.pvalue) if len(y) >= FEWEST_FOR_P else None
+    return Line(slope, slope - reach, slope + reach, p)
+
+
+def _finite(x: float) -> float | None:
+    return float(x) if np.isfinite(x) else None

@@ -1,0 +1,240 @@
+"""Weights that do not fit: which balances fail, and which slip most likely made them fail. Nothing is corrected."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+from scipy.stats import chi2
+
+from pipeline.analyses.balance import Floats, Ints, Solved, sidak, solve
+from pipeline.analyses.ranking import Explanation, Problem, by_stream, explanations
+from pipeline.analyses.slips import Candidate, Typed, candidates
+from pipeline.analyses.weighings import Balance, Slack, Weighed, Weight
+
+LEVEL = 0.01
+"""A linked set of balances is looked into when its global test, or its largest single test, is rarer than this."""
+LISTED = 0.5
+"""Suspects are named where some slip is more likely than chance alone."""
+_ROUNDS = 12
+_NAMED = 3
+_FAINT = 0.01
+
+
+@dataclass(frozen=True, slots=True)
+class Suspect:
+    """A weight that does not fit. Masses in g; ``likely_g`` None where nothing says what was meant.
+
+    ``row`` (1 = first record; None: a row that is missing) and ``column`` tell the cell; ``chance`` that this
+    weight is the slip, all its explanations together. ``session``: where it shows.
+    """
+
+    log: str
+    row: int | None
+    column: str
+    value_g: float | None
+    likely_g: float | None
+    kind: str
+    reason: str
+    chance: float
+    session: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class OddStep:
+    """A step where more or less went missing than usual and no slip explains it; ``lost_g`` beyond the usual."""
+
+    name: str
+    session: str | None
+    lost_g: float
+    chance: float
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """All that the balances of a book say. ``uncheckable``: balances that lack a second weighing."""
+
+    weighed: Weighed
+    solved: Solved
+    suspects: tuple[Suspect, ...]
+    odd_steps: tuple[OddStep, ...]
+    reconciled_g: Floats
+
+    @property
+    def checkable(self) -> bool:
+        """Whether anything in the book was weighed twice."""
+        return self.weighed.network.rows > 0
+
+    @property
+    def masses(self) -> dict[Weight, float]:
+        """The reconciled mass of each weighed cell, never below zero; suspects count as not weighed."""
+        kept = zip(self.weighed.weights, self.reconciled_g, strict=False)
+        return {w: max(float(g), 0.0) for w, g in kept if w.mass_g is not None}
+
+    @property
+    def missing_g(self) -> Floats:
+        """(balances,) what goes missing at each balance once reconciled, beyond the usual, g."""
+        return self.reconciled_g[len(self.weighed.weights) :]
+
+
+@dataclass(frozen=True)
+class Pen:
+    """What is known of the typing: the text in each cell, the vessels' empty weights, each log's scale step, g."""
+
+    typed: Callable[[Weight], Typed]
+    vessels: Mapping[str, float]
+    step_g: Callable[[str], float]
+
+    def candidates(self, weight: Weight) -> list[Candidate]:
+        """What may have been meant by one weight."""
+        return candidates(self.typed(weight), weight.mass_g or 0.0, self.vessels, self.step_g(weight.log))
+
+
+def suspects(weighed: Weighed, pen: Pen) -> Verdict:
+    """Solve all balances and explain those that fail."""
+    solved = solve(weighed.network)
+    search = _Search(weighed, solved, pen, solved.values.copy())
+    for rows in _failing(weighed, solved):
+        search.explain(rows)
+    named = sorted(search.named, key=lambda s: (-s.chance, s.log, s.row or 0, s.column))
+    return Verdict(weighed, solved, tuple(named), tuple(search.odd), search.reconciled)
+
+
+def _failing(weighed: Weighed, solved: Solved) -> list[Ints]:
+    """The rows of each failing set of balances; sets joined where their weights stand in neighbouring rows."""
+    row, stream = weighed.network.matrix.tocoo().coords
+    block = solved.block[row]
+    largest = np.zeros(len(solved.g))
+    np.fmax.at(largest, block, np.nan_to_num(solved.z[stream]))
+    tests = np.maximum(np.bincount(block, minlength=len(largest)), 1)
+    bad = (solved.p < LEVEL) | (largest > sidak(LEVEL, tests))
+    mine = bad[block] & (stream < len(weighed.weights))
+    at = {weighed.weights[s]: int(b) for s, b in zip(stream[mine], block[mine], strict=True)}
+    group = {int(b): int(b) for b in np.flatnonzero(bad)}
+    cells = {(w.log, w.row, w.column): b for w, b in at.items()}
+    for (log, r, column), b in cells.items():
+        if (log, r + 1, column) in cells:
+            group[_root(group, cells[log, r + 1, column])] = _root(group, b)
+    members: dict[int, list[int]] = {}
+    for b in group:
+        members.setdefault(_root(group, b), []).append(b)
+    return [np.flatnonzero(np.isin(solved.block, blocks)) for blocks in members.values()]
+
+
+def _root(group: Mapping[int, int], b: int) -> int:
+    while group[b] != b:
+        b = group[b]
+    return b
+
+
+@dataclass
+class _Search:
+    """The search through failing balances: what was named so far, and the reconciled masses."""
+
+    weighed: Weighed
+    solved: Solved
+    pen: Pen
+    reconciled: Floats
+    named: list[Suspect] = field(default_factory=list)
+    odd: list[OddStep] = field(default_factory=list)
+
+    def explain(self, rows: Ints) -> None:
+        """Name suspects one after the other, each taken as not weighed before the next is looked for."""
+        problem, streams = self._problem(rows)
+        near = _neighbours_in(problem)
+        freed: list[int] = []
+        while len(freed) < min(len(rows), _ROUNDS) and _fails(problem, len(rows) - len(freed)):
+            found = explanations(problem, self.pen.candidates, near)
+            if sum(e.chance for e in found if e.kind in ("none", "rest")) > 1 - LISTED:
+                break
+            for index in self._name(found, problem):
+                if problem.checks(index):
+                    problem = problem.without(index)
+                    freed.append(index)
+        self._settle(problem, streams, freed)
+
+    def _problem(self, rows: Ints) -> tuple[Problem, Ints]:
+        a = self.weighed.network.matrix[rows]
+        streams = np.unique(a.indices).astype(np.int64)
+        inverse = self.solved.inverse[rows][:, rows].toarray()
+        columns = a[:, streams].toarray()
+        return Problem(inverse, self.solved.gap[rows], columns, tuple(map(self._stream, streams))), streams
+
+    def _stream(self, index: int) -> Weight | tuple[Balance, Slack, float]:
+        weights, balances = self.weighed.weights, self.weighed.balances
+        if index < len(weights):
+            return weights[index]
+        balance = balances[index - len(weights)]
+        return balance, self.weighed.slacks[index - len(weights)], max(balance.in_g, balance.out_g)
+
+    def _settle(self, problem: Problem, streams: Ints, freed: Sequence[int]) -> None:
+        """Reconciled masses of these streams; a freed one is what the others leave for it."""
+        pull = problem.columns.T @ (problem.inverse @ problem.gap)
+        network = self.weighed.network
+        values = network.value[streams] - network.variance[streams] * pull
+        if freed:
+            values[list(freed)] = 0
+            open_columns = problem.columns[:, list(freed)]
+            values[list(freed)] = np.linalg.lstsq(open_columns, -problem.columns @ values, rcond=None)[0]
+        self.reconciled[streams] = values
+
+    def _name(self, found: Sequence[Explanation], problem: Problem) -> list[int]:
+        """Put the likeliest weights on the list; which streams the likeliest explanation blames."""
+        blamed = by_stream(found)
+        chances = {i: sum(e.chance for e in es if e.kind != "rest") for i, es in blamed.items()}
+        order = sorted(chances, key=lambda i: -chances[i])
+        close = [i for i in order if isinstance(problem.streams[i], Weight) and chances[i] > chances[order[0]] / 3]
+        for i in order[:_NAMED]:
+            stream, best = problem.streams[i], next(e for e in blamed[i] if e.kind != "rest")
+            if chances[i] < _FAINT:
+                continue
+            if isinstance(stream, Weight):
+                name, session = problem.place[i]
+                words = f"{_among(problem, close) if i in close else ''}{best.words}; so that {name} closes"
+                self.named.append(
+                    Suspect(
+                        stream.log, stream.row, stream.column, stream.mass_g, best.likely_g, best.kind, words,
+                        chances[i], session,
+                    )
+                )  # fmt: skip
+            else:
+                self._slack(stream[0], best, chances[i])
+        first = next(e for e in blamed[order[0]] if e.kind != "rest")
+        return [i for i in (first.stream, first.partner if first.kind == "exchange" else None) if i is not None]
+
+    def _slack(self, balance: Balance, e: Explanation, probability: float) -> None:
+        if e.kind == "missing" and balance.missing:
+            words = f"{balance.name} lacks this much; a row may be missing in {balance.missing}.csv"
+            self.named.append(
+                Suspect(balance.missing, None, "mass", None, e.likely_g, "missing", words, probability, balance.session)
+            )
+        else:
+            self.odd.append(OddStep(balance.name, balance.session, e.error_g, probability))
+
+
+def _fails(problem: Problem, balances: int) -> bool:
+    """Whether what is left of a failing set still fails, by the global test or by its largest single test."""
+    f = problem.inverse @ problem.columns
+    weight = np.einsum("ks,ks->s", problem.columns, f)
+    tested = weight > 1e-12 * weight.max(initial=1e-300)
+    z = np.abs(f.T @ problem.gap)[tested] / np.sqrt(weight[tested])
+    largest = float(z.max(initial=0.0))
+    return bool(chi2.sf(problem.g, balances) < LEVEL or largest > sidak(LEVEL, np.array([len(z) or 1]))[0])
+
+
+def _neighbours_in(problem: Problem) -> Callable[[Weight], Sequence[Weight]]:
+    """The weights of the neighbouring rows in the same column."""
+    cells = {(w.log, w.row, w.column): w for w in problem.streams if isinstance(w, Weight)}
+
+    def near(weight: Weight) -> list[Weight]:
+        around = (cells.get((weight.log, weight.row + step, weight.column)) for step in (-1, 1))
+        return [w for w in around if w is not None]
+
+    return near
+
+
+def _among(problem: Problem, close: Sequence[int]) -> str:
+    cells = (problem.streams[i] for i in close)
+    listed = ", ".join(f"{w.log} row {w.row} {w.column}" for w in cells if isinstance(w, Weight))
+    return f"one of these ({listed}): " if len(close) > 1 else ""
