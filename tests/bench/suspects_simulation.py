@@ -63,18 +63,31 @@ def clean_book(rng: np.random.Generator, sessions: int) -> Records:
             mass = float(rng.uniform(2500, 14000))
             add(book.harvests, harvest=f"H{n}{'ab'[lot]}", mass_g=read(mass))
             loaded = mass * (1 - abs(rng.normal(0, 0.001)))
-            add(book.loads, session=s, source_kind="harvest", source=f"H{n}{'ab'[lot]}", part=None, mass_g=read(loaded),
-                emptied=True, date=day, **{"pass": 1})
+            add(
+                book.loads,
+                session=s,
+                source_kind="harvest",
+                source=f"H{n}{'ab'[lot]}",
+                part=None,
+                mass_g=read(loaded),
+                emptied=True,
+                date=day,
+                **{"pass": 1},
+            )
             total += loaded
         share = METHODS[method] + rng.normal(0, 0.03) + (0.25 if comb == "cappings" else 0)
         unaccounted = 0.08 + rng.normal(0, 0.015)
         went_in, wax, residue = total, total * share, total * (1 - share - unaccounted)
-        add(book.passes, session=s, mass_in_g=read(went_in), wax_out_g=read(wax), residue_g=read(residue), **{"pass": 1})
+        add(
+            book.passes, session=s, mass_in_g=read(went_in), wax_out_g=read(wax), residue_g=read(residue), **{"pass": 1}
+        )
         book.steps.append({"session": s, "pass": 1, "stage": "first", "method": method, "comb": comb})
         went_in = wax * (1 - abs(rng.normal(0, 0.001)))
         residue = went_in * (0.015 + abs(rng.normal(0, 0.005)))
         wax = went_in - residue - went_in * (0.006 + rng.normal(0, 0.003))
-        add(book.passes, session=s, mass_in_g=read(went_in), wax_out_g=read(wax), residue_g=read(residue), **{"pass": 2})
+        add(
+            book.passes, session=s, mass_in_g=read(went_in), wax_out_g=read(wax), residue_g=read(residue), **{"pass": 2}
+        )
         book.steps.append({"session": s, "pass": 2, "stage": "refining", "method": "double boiler", "comb": comb})
         cast = wax * (1 - abs(rng.normal(0.003, 0.002)))
         for i, part in enumerate(rng.dirichlet(np.full(int(rng.integers(1, 4)), 8.0))):
@@ -193,5 +206,5 @@ def shown(table: dict[str, np.ndarray]) -> str:
 
 if __name__ == "__main__":
     number = next((int(a) for a in sys.argv[1:] if a.isdigit()), 300)
-    print(shown(simulate(number, 4, "--any" in sys.argv)))  # noqa: T201
-    print("false flags in 200 clean sessions:", false_flags(200, 5))  # noqa: T201
+    print(shown(simulate(number, 4, "--any" in sys.argv)))
+    print("false flags in 200 clean sessions:", false_flags(200, 5))
