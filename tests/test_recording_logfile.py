@@ -3,6 +3,7 @@
 import csv
 import io
 from itertools import product
+from typing import Literal
 
 import pytest
 
@@ -21,10 +22,19 @@ def rows(newline: str) -> list[list[str]]:
     return [[cell.replace("\n", newline) for cell in row] for row in ROWS]
 
 
-DIALECTS = list(product([",", ";", "\t"], ["\n", "\r\n", "\r"], ["utf-8", "utf-8-bom", "cp1252", "utf-16-le", "utf-16-be"], [True, False]))
+DIALECTS = list(
+    product(
+        [",", ";", "\t"],
+        ["\n", "\r\n", "\r"],
+        ["utf-8", "utf-8-bom", "cp1252", "utf-16-le", "utf-16-be"],
+        [True, False],
+    )
+)
 
 
-def log_bytes(separator: str, newline: str, encoding: str, final_newline: bool, quoting: int = csv.QUOTE_MINIMAL) -> bytes:
+def log_bytes(
+    separator: str, newline: str, encoding: str, final_newline: bool, quoting: Literal[0, 1] = csv.QUOTE_MINIMAL
+) -> bytes:
     held = io.StringIO(newline="")
     csv.writer(held, delimiter=separator, lineterminator=newline, quoting=quoting).writerows(rows(newline))
     text = held.getvalue() if final_newline else held.getvalue().removesuffix(newline)

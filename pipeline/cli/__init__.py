@@ -6,7 +6,7 @@ import sys
 
 import typer
 
-from pipeline.cli import candles, running, spine
+from pipeline.cli import candles, recording, running, spine
 
 app = typer.Typer(
     no_args_is_help=True,
@@ -15,6 +15,7 @@ app = typer.Typer(
     help="Yields, losses, stock and candle plans from the logs of a beekeeper who renders wax.",
 )
 spine.add_to(app)
+recording.add_to(app)
 candles.add_to(app)
 
 

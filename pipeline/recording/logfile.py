@@ -12,6 +12,8 @@ from functools import cached_property
 BOMS = {"utf-8": b"\xef\xbb\xbf", "utf-16-le": b"\xff\xfe", "utf-16-be": b"\xfe\xff"}
 """The byte order marks that a log may start with, by the encoding they announce."""
 
+_SEP_LINE = re.compile(r'\s*"?sep=."?[,;\t]*\s*', re.IGNORECASE)  # some spreadsheets name the separator on line 1
+
 
 class UnfitForWriting(Exception):  # noqa: N818 - a state of the file, told to the person as a finding
     """The log cannot take the row as it is; the text says why and what to do."""
@@ -66,12 +68,22 @@ class LogFile:
     @cached_property
     def records(self) -> tuple[Record, ...]:
         """Header and data records; empty lines are left out."""
-        return tuple(r for r in _records(self.text, self.style.separator) if any(c.strip() for c in r.cells))
+        found = [r for r in _records(self.text, self.style.separator) if any(c.strip() for c in r.cells)]
+        told = found and _SEP_LINE.fullmatch(self.text[found[0].start : found[0].stop])
+        return tuple(found[1:] if told else found)
 
     @property
     def header(self) -> tuple[str, ...]:
         """The header's cells as written, or nothing where the log is empty."""
         return self.records[0].cells if self.records else ()
+
+    @property
+    def header_line(self) -> int:
+        """The header's last physical line; 0 where there is none."""
+        if not self.records:
+            return 0
+        first = self.records[0]
+        return first.line + len(re.findall(r"\r\n|\n|\r", self.text[first.start : first.stop]))
 
     def with_columns(self, names: Sequence[str]) -> LogFile:
         """The log with columns added at the end of its header, and an empty cell at the end of every row."""
