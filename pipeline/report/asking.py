@@ -1,0 +1,34 @@
+"""The questions that the report puts to the book's database: shipped SELECTs, shown on the page as they were asked."""
+
+from __future__ import annotations
+
+from functools import cache
+from typing import Any
+
+from pipeline.warehouse import Query, Warehouse, queries
+
+Row = dict[str, Any]
+
+
+@cache
+def query(name: str) -> Query:
+    """One shipped question, by name."""
+    return next(q for q in queries("report/queries") if q.name == name)
+
+
+def ask(warehouse: Warehouse, name: str) -> list[Row]:
+    """Its rows; masses in g as floats, shares 0-1, dates as dates."""
+    return [{k: _plain(v) for k, v in row.items()} for row in warehouse.rows(query(name).sql)]
+
+
+def shown(*names: str) -> tuple[Query, ...]:
+    """The questions behind a panel, without the comment that gives their title."""
+    return tuple(Query(q.name, _body(q.sql), q.about, q.columns) for q in map(query, names))
+
+
+def _body(sql: str) -> str:
+    return "\n".join(line for line in sql.splitlines() if not line.startswith("--")).strip()
+
+
+def _plain(value: Any) -> Any:
+    return float(value) if type(value).__name__ == "Decimal" else value

@@ -1,0 +1,102 @@
+"""From a tidy frame to one static SVG: the look that all charts share, and the road through Altair and vl_convert.
+
+Colours stay ``var(--name)`` so that dark mode and print recolour a drawing without script. Charts get aggregates only.
+"""
+
+from __future__ import annotations
+
+import re
+from typing import Any
+from xml.etree import ElementTree
+
+import altair as alt
+import pandas as pd
+import vl_convert
+
+from pipeline.report.amounts import visible
+from pipeline.report.palette import paint
+
+SVG = "http://www.w3.org/2000/svg"
+WIDE, CARD, NARROW = 700, 400, 330
+"""Widths in px of a whole drawing: across the sheet, beside a table, on a phone."""
+
+_DROPPED = {
+    "role", "pointer-events", "font-family", "class", "version", "aria-hidden", "aria-label", "aria-roledescription",
+}  # fmt: skip
+_LONG = re.compile(r"-?\d+\.\d{2,}")
+
+
+def _look() -> dict[str, Any]:
+    """The quiet dress of every chart: no frame, thin grid, ink for text; the page sets the font."""
+    axis = {
+        "labelColor": paint("faint"), "titleColor": paint("faint"), "labelFontSize": 12, "titleFontSize": 12,
+        "titleFontWeight": "normal", "domain": False, "ticks": False, "gridColor": paint("rule"),
+        "labelPadding": 6, "titlePadding": 8, "labelLimit": 150, "tickColor": paint("faint"), "labelFlush": False,
+    }  # fmt: skip
+    return {
+        "background": "transparent",
+        "view": {"stroke": None},
+        "axis": axis,
+        "text": {"color": paint("ink"), "fontSize": 12},
+        "header": {"labelColor": paint("ink"), "labelFontSize": 12, "labelAnchor": "start", "labelLimit": 240},
+        "bar": {"discreteBandSize": {"band": 0.66}},
+    }
+
+
+def draw(chart: Any) -> str:
+    """A chart as SVG text, without the roles and fonts that a page sets better once; same chart, same bytes."""
+    spec: dict[str, Any] = chart.to_dict(validate=False)
+    spec["config"] = _look()
+    spec.setdefault("autosize", {"type": "fit-x" if "facet" not in spec else "pad", "contains": "padding"})
+    spec.setdefault("padding", {"left": 2, "right": 6, "top": 6, "bottom": 2})
+    return tidy(vl_convert.vegalite_to_svg(spec, vl_version="6.4"))
+
+
+def tidy(svg: str) -> str:
+    """The drawing without what the page does not need: roles, classes, fonts, empty paths, digits past the first."""
+    ElementTree.register_namespace("", SVG)
+    root = ElementTree.fromstring(svg)
+    _prune(root)
+    for node in root.iter():
+        for key in [k for k in node.attrib if k in _DROPPED or (k == "opacity" and node.attrib[k] == "1")]:
+            del node.attrib[key]
+        for key in node.attrib.keys() & {"d", "transform", "width", "height", "viewBox"}:
+            node.attrib[key] = _LONG.sub(lambda m: f"{float(m[0]):.1f}", node.attrib[key])
+    return ElementTree.tostring(root, encoding="unicode")
+
+
+def _prune(node: ElementTree.Element) -> None:
+    for child in list(node):
+        _prune(child)
+        if _is_empty(child):
+            node.remove(child)
+
+
+def _is_empty(node: ElementTree.Element) -> bool:
+    tag = node.tag.removeprefix(f"{{{SVG}}}")
+    if tag == "path":
+        drawn = {"fill", "stroke"} & node.attrib.keys()
+        return not drawn or node.attrib.get("d", "") in {"", "M0,0h0v0h0Z"} or node.attrib.get("display") == "none"
+    return tag in {"g", "defs"} and len(node) == 0
+
+
+def short(name: object, most: int = 22) -> str:
+    """A name as it stands on a chart: visible, cut with an ellipsis where it is long."""
+    text = visible(name)
+    return text if len(text) <= most else text[: most - 1] + "…"
+
+
+def frame(rows: list[dict[str, Any]], *columns: str) -> pd.DataFrame:
+    """Rows as a frame that has its columns even when it is empty."""
+    return pd.DataFrame(rows, columns=list(columns) or None)
+
+
+def names(axis: str, values: list[str], **more: Any) -> alt.Y:
+    """A list of names down the left side, in the order given."""
+    return alt.Y(f"{axis}:N", sort=values, title=None, axis=alt.Axis(labelColor=paint("ink"), grid=False), **more)
+
+
+def amount(field: str, title: str | None, **more: Any) -> alt.X:
+    """A quantity along the bottom, with few ticks."""
+    scale = more.pop("scale", alt.Scale(nice=True))
+    return alt.X(f"{field}:Q", title=title, scale=scale, axis=alt.Axis(tickCount=5, **more))

@@ -1,0 +1,173 @@
+"""The season's wax as a stream: comb kinds, first melt, refining, blocks, what became of them; losses leave below.
+
+Altair has no such mark, so the stream is computed here: nodes stacked in columns, ribbons as sampled areas.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+import altair as alt
+import pandas as pd
+
+from pipeline.report.amounts import Units, visible
+from pipeline.report.charts import NARROW, WIDE, draw
+from pipeline.report.palette import paint
+
+_STEPS = tuple(n / 14 for n in range(15))
+_LEAST = 0.002
+"""Streams under this share of the whole are summed into the table only: they would be thinner than a line."""
+
+
+@dataclass(frozen=True, slots=True)
+class Stop:
+    """One node: its name, the column it stands in, its colour's name and its mass in g; ``low`` ones sink."""
+
+    name: str
+    column: int
+    colour: str
+    mass_g: float
+    low: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Stream:
+    """One ribbon between two stops, by name, with its mass in g; it wears the colour of where it goes to."""
+
+    start: str
+    end: str
+    mass_g: float
+
+
+@dataclass(frozen=True, slots=True)
+class Flow:
+    """A whole picture: stops from left to right and top to bottom, streams in the same order."""
+
+    stops: tuple[Stop, ...]
+    streams: tuple[Stream, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class _Box:
+    stop: Stop
+    x: float
+    top: float
+    bottom: float
+
+
+@dataclass(frozen=True, slots=True)
+class _Sheet:
+    """Sizes in px: of the drawing, a node's width, the room that a label needs, the room on the right for labels."""
+
+    width: float
+    stream_height: float
+    label_height: float
+    node: float
+    right: float
+
+
+def season_flow(flow: Flow, units: Units) -> tuple[str, str]:
+    """The drawing for a wide sheet and for a phone (SVG)."""
+    wide = _Sheet(WIDE, 250, 31, 9, 118)
+    phone = _Sheet(NARROW, 270, 29, 6, 62)
+    return _drawn(flow, units, wide), _drawn(flow, units, phone)
+
+
+def _drawn(flow: Flow, units: Units, sheet: _Sheet) -> str:
+    boxes = _placed(flow, sheet)
+    height = max((b.bottom for b in boxes.values()), default=1) + sheet.label_height / 2
+    x = alt.X("x:Q", scale=alt.Scale(domain=[0, sheet.width], nice=False), axis=None)
+    y = alt.Y("y:Q", scale=alt.Scale(domain=[height, 0], nice=False), axis=None)
+    fill = alt.Color("colour:N", scale=None)
+    ribbons = (
+        alt.Chart(_ribbons(flow, boxes, sheet))
+        .mark_area(opacity=0.42, line=False)
+        .encode(x, y, alt.Y2("y2"), fill, alt.Detail("stream:N"))
+    )
+    frame = _nodes(boxes, sheet)
+    nodes = alt.Chart(frame).mark_rect(opacity=1).encode(x, y, alt.X2("x2"), alt.Y2("y2"), fill)
+    label = alt.Chart(_labels(boxes, units, sheet)).mark_text(align="left", baseline="middle", lineBreak="\n")
+    text = label.encode(x, y, alt.Text("label:N"))
+    return draw(alt.layer(ribbons, nodes, text).properties(width=sheet.width, height=height))
+
+
+def _placed(flow: Flow, sheet: _Sheet) -> dict[str, _Box]:
+    columns = 1 + max((s.column for s in flow.stops), default=0)
+    whole = max((sum(s.mass_g for s in flow.stops if s.column == c) for c in range(columns)), default=0)
+    scale = sheet.stream_height / whole if whole else 0
+    step = (sheet.width - sheet.right - sheet.node) / max(1, columns - 1)
+    boxes: dict[str, _Box] = {}
+    for column in range(columns):
+        top = 0.0
+        for stop in (s for s in flow.stops if s.column == column):
+            tall = max(1.0, stop.mass_g * scale)
+            room = max(tall + 6, sheet.label_height)
+            top = max(top, _level(stop, flow, boxes, scale) - (room - tall) / 2)
+            start = top + (room - tall) / 2
+            boxes[stop.name] = _Box(stop, column * step, start, start + tall)
+            top += room
+    return boxes
+
+
+def _level(stop: Stop, flow: Flow, boxes: dict[str, _Box], scale: float) -> float:
+    """Where a node would stand if its first stream ran level: px from the top."""
+    feeding = [s for s in flow.streams if s.end == stop.name and s.start in boxes]
+    if not feeding or stop.low:
+        return 0.0
+    first = feeding[0]
+    before = sum(s.mass_g for s in flow.streams[: flow.streams.index(first)] if s.start == first.start)
+    return boxes[first.start].top + before * scale
+
+
+def _ribbons(flow: Flow, boxes: dict[str, _Box], sheet: _Sheet) -> pd.DataFrame:
+    left, entered = dict.fromkeys(boxes, 0.0), dict.fromkeys(boxes, 0.0)
+    rows: list[dict[str, object]] = []
+    for n, stream in enumerate(flow.streams):
+        start, end = boxes[stream.start], boxes[stream.end]
+        out, into = _thick(stream, start), _thick(stream, end)
+        y0, y1 = start.top + left[stream.start], end.top + entered[stream.end]
+        left[stream.start] += out
+        entered[stream.end] += into
+        for t in _STEPS:
+            bend = t * t * (3 - 2 * t)
+            top = y0 + (y1 - y0) * bend
+            x0 = start.x + sheet.node
+            x = x0 + (end.x - x0) * t
+            thick = out + (into - out) * bend
+            rows.append({"x": x, "y": top, "y2": top + thick, "stream": n, "colour": paint(end.stop.colour)})
+            if end.stop.colour == "wax" and start.stop.colour == "comb":
+                rows[-1]["colour"] = paint("comb")
+    return pd.DataFrame(rows, columns=["x", "y", "y2", "stream", "colour"])
+
+
+def _thick(stream: Stream, box: _Box) -> float:
+    return (box.bottom - box.top) * stream.mass_g / box.stop.mass_g if box.stop.mass_g else 0.0
+
+
+def _nodes(boxes: dict[str, _Box], sheet: _Sheet) -> pd.DataFrame:
+    rows = [(b.x, b.x + sheet.node, b.top, b.bottom, paint(b.stop.colour)) for b in boxes.values()]
+    return pd.DataFrame(rows, columns=["x", "x2", "y", "y2", "colour"])
+
+
+def _labels(boxes: dict[str, _Box], units: Units, sheet: _Sheet) -> pd.DataFrame:
+    most = 18 if sheet.width > NARROW else 11
+    rows = [
+        (b.x + sheet.node + 4, (b.top + b.bottom) / 2, _short(b.stop.name, most) + "\n" + units.weight(b.stop.mass_g))
+        for b in boxes.values()
+    ]
+    return pd.DataFrame(rows, columns=["x", "y", "label"])
+
+
+def _short(name: str, most: int) -> str:
+    text = visible(name)
+    return text if len(text) <= most else text[: most - 1] + "…"
+
+
+def thinned(stops: Iterable[Stop], streams: Iterable[Stream]) -> Flow:
+    """A flow without the streams and stops that are too thin to see (the table still has them)."""
+    kept_stops, kept = list(stops), list(streams)
+    whole = max((s.mass_g for s in kept_stops), default=0.0)
+    thick = tuple(s for s in kept if s.mass_g > _LEAST * whole)
+    used = {s.start for s in thick} | {s.end for s in thick}
+    return Flow(tuple(s for s in kept_stops if s.name in used), thick)

@@ -1,0 +1,112 @@
+"""Losses as pictures: what each kind of pass loses and to what, and pass by pass against its usual limits."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+
+import altair as alt
+import pandas as pd
+
+from pipeline.report.charts import CARD, NARROW, WIDE, amount, draw, frame, names, short
+from pipeline.report.palette import paint
+
+
+@dataclass(frozen=True, slots=True)
+class LossBar:
+    """The loss of one kind of pass as shares of what went in: residue weighed, and what nothing accounts for."""
+
+    name: str
+    residue: float
+    unaccounted: float
+
+
+@dataclass(frozen=True, slots=True)
+class Control:
+    """One kind of pass over time: (day, loss, grade) and its centre and limits (shares; None where not known)."""
+
+    name: str
+    passes: tuple[tuple[date, float, str], ...]
+    centre: float | None
+    lower: float | None
+    upper: float | None
+    state: str
+
+
+def loss_bars(bars: Sequence[LossBar]) -> str:
+    """Loss per 100 g that went in, residue and unaccounted end to end (SVG); a gain stands left of none."""
+    order = [short(b.name) for b in bars]
+    rows = [
+        {"name": short(b.name), "part": part, "order": n, "loss": 100 * value, "colour": paint(colour)}
+        for b in bars
+        for n, (part, value, colour) in enumerate(
+            (("residue", b.residue, "residue"), ("unaccounted", b.unaccounted, "unknown"))
+        )
+    ]
+    sums = [{"name": short(b.name), "loss": 100 * max(b.residue + max(b.unaccounted, 0), 0),
+             "text": f"{100 * (b.residue + b.unaccounted):.1f}"} for b in bars]  # fmt: skip
+    bar = alt.Chart(frame(rows, "name", "part", "order", "loss", "colour")).mark_bar(opacity=1).encode(
+        names("name", order), amount("loss", "lost of 100 g that went in, g"),
+        alt.Color("colour:N", scale=None), alt.Order("order:Q"),
+    )  # fmt: skip
+    text = (
+        alt.Chart(frame(sums, "name", "loss", "text"))
+        .mark_text(align="left", dx=5, fontWeight="bold")
+        .encode(names("name", order), alt.X("loss:Q"), alt.Text("text:N"))
+    )
+    return draw((bar + text).properties(width=CARD, height=alt.Step(28)))
+
+
+def control_charts(kinds: Sequence[Control]) -> tuple[str, str]:
+    """Small multiples for a wide sheet and a phone (SVG): points, centre, limits (dashed while provisional)."""
+    return _controls(kinds, 2, WIDE), _controls(kinds, 1, NARROW)
+
+
+def _controls(kinds: Sequence[Control], columns: int, width: int) -> str:
+    order = [short(k.name, 40) for k in kinds]
+    whole = alt.Chart(pd.DataFrame([*_points(kinds), *_limits(kinds)]))
+    x = alt.X("date:T", title=None, axis=alt.Axis(format="%Y", tickCount={"interval": "year", "step": 1}, grid=False))
+    y = alt.Y("loss:Q", title=None, scale=alt.Scale(zero=False), axis=alt.Axis(tickCount=4))
+    dashes = alt.Scale(domain=["set", "provisional"], range=[[1, 0], [5, 4]])
+    limit = whole.transform_filter("datum.what == 'limit'").mark_rule(color=paint("unknown"), strokeWidth=1.4)
+    centre = whole.transform_filter("datum.what == 'centre'").mark_rule(color=paint("faint"))
+    passes = whole.transform_filter("datum.what == 'pass'")
+    layers = alt.layer(
+        limit.encode(y, alt.StrokeDash("state:N", scale=dashes, legend=None)),
+        centre.encode(y),
+        passes.mark_line(color=paint("wax"), strokeWidth=1, opacity=0.6).encode(x, y),
+        passes.mark_point(filled=True, opacity=1).encode(
+            x, y, alt.Color("colour:N", scale=None), alt.Size("size:Q", scale=None), alt.Shape("shape:N", scale=None)
+        ),
+    )
+    each = (width - 24) // columns - 48
+    facet = alt.Facet("name:N", title=None, sort=order, header=alt.Header(labelFontWeight="bold", labelPadding=2))
+    chart = layers.properties(width=each, height=92).facet(facet, columns=columns, spacing=14)
+    return draw(chart.resolve_scale(y="independent").resolve_axis(x="independent"))
+
+
+def _points(kinds: Sequence[Control]) -> list[dict[str, object]]:
+    return [
+        {"what": "pass", "name": short(k.name, 40), "date": pd.Timestamp(day), "loss": 100 * loss, "state": None,
+         **_dress(grade)}
+        for k in kinds
+        for day, loss, grade in k.passes
+    ]  # fmt: skip
+
+
+def _limits(kinds: Sequence[Control]) -> list[dict[str, object]]:
+    return [
+        {"what": what, "name": short(k.name, 40), "date": pd.NaT, "loss": 100 * value, "state": k.state}
+        for k in kinds
+        for what, value in (("centre", k.centre), ("limit", k.lower), ("limit", k.upper))
+        if value is not None
+    ]
+
+
+def _dress(grade: str) -> dict[str, object]:
+    """Colour, size and shape of a point: beyond the limits a large red diamond, worth a look a ring's square."""
+    return {
+        "signal": {"colour": paint("alarm"), "size": 95, "shape": "diamond"},
+        "look": {"colour": paint("unknown"), "size": 60, "shape": "square"},
+    }.get(grade, {"colour": paint("wax"), "size": 34, "shape": "circle"})

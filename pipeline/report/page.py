@@ -1,0 +1,39 @@
+"""The page: finished sections in, one HTML string out; everybody's text escaped, the style bound by its hash."""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+from functools import cache
+from importlib.resources import files
+
+import jinja2
+from markupsafe import Markup
+
+from pipeline.report.page_data import Page
+from pipeline.report.palette import COLOURS, paint, variables
+
+
+def render(page: Page) -> str:
+    """One HTML document that needs nothing else: no script, no request; the same page gives the same text."""
+    style = _style()
+    return _template().render(page=page, style=Markup(style), style_hash=_hash(style)) + "\n"
+
+
+@cache
+def _style() -> str:
+    keys = "".join(f".c-{c.name}{{background:{paint(c.name)}}}" for c in COLOURS)
+    text = files("pipeline.report").joinpath("style.css").read_text("utf-8")
+    for mark, value in (("@LIGHT@", variables(dark=False)), ("@DARK@", variables(dark=True)), ("@KEYS@", keys)):
+        text = text.replace(mark, value)
+    return text
+
+
+def _hash(style: str) -> str:
+    """The source expression that lets exactly this style in (Content Security Policy Level 3)."""
+    return "sha256-" + base64.b64encode(hashlib.sha256(style.encode()).digest()).decode()
+
+
+def _template() -> jinja2.Template:
+    env = jinja2.Environment(autoescape=True, undefined=jinja2.StrictUndefined, trim_blocks=True)
+    return env.from_string(files("pipeline.report").joinpath("page.html").read_text("utf-8"))

@@ -1,0 +1,144 @@
+"""What should I look at, and what is this page made of: findings, suspects, what was left out, files and versions."""
+
+from __future__ import annotations
+
+import sys
+from collections import Counter
+from collections.abc import Sequence
+from importlib.metadata import version
+from typing import Any
+
+from pipeline.findings import Finding, Severity
+from pipeline.flow import LeftOut, Loaded
+from pipeline.report import words
+from pipeline.report.amounts import Units, count, number, plural, share_cell, visible
+from pipeline.report.charts_stock import balance
+from pipeline.report.page_data import Column, Panel, Picture, Section, Table
+
+LISTED = {Severity.ERROR: 12, Severity.WARNING: 12, Severity.NOTE: 5}
+_ORDER = (Severity.ERROR, Severity.WARNING, Severity.NOTE)
+
+
+def attention(loaded: Loaded, units: Units, suspects: Sequence[Any] = ()) -> Section:
+    """The section on what does not fit, most important first."""
+    panels = [_findings_panel(loaded.findings)]
+    if suspects:
+        panels.insert(0, _suspects_panel(suspects, units))
+    return Section("look", "What should I look at?", tuple(panels))
+
+
+def _findings_panel(findings: Sequence[Finding]) -> Panel:
+    n = Counter(f.severity for f in findings)
+    sentence = words.attention(*(n[s] for s in _ORDER))
+    if not findings:
+        return Panel("findings", sentence)
+    chosen = [f for s in _ORDER for f in [x for x in findings if x.severity is s][: LISTED[s]]]
+    heads = (
+        Column("where", figures=False),
+        Column("how bad", figures=False),
+        Column("what, and what to do", figures=False),
+    )
+    cells = tuple(
+        (visible(f.place), str(f.severity), visible(f"{f.message}; {f.fix}" if f.fix else f.message)) for f in chosen
+    )
+    more = (
+        f"and {count(len(findings) - len(chosen))} more: combtally check lists them all"
+        if len(findings) > len(chosen)
+        else ""
+    )
+    method = (
+        "Every log is checked column by column, then across logs. Errors cannot be read or linked; warnings are masses that "
+        "do not fit; notes lie inside two standard uncertainties."
+    )
+    return Panel(
+        "findings",
+        sentence,
+        None,
+        Table("What the checks found", heads, cells, more),
+        method=method,
+        about="the checks",
+    )
+
+
+def _suspects_panel(suspects: Sequence[Any], units: Units) -> Panel:
+    first = suspects[0]
+    named = (_place(first), units.weight(first.value_g), units.weight(first.likely_g), first.chance)
+    heads = (
+        Column("where", figures=False),
+        Column(f"typed, {units.mass}"),
+        Column(f"likely, {units.mass}"),
+        Column("why", figures=False),
+        Column("chance, %"),
+    )
+    cells = tuple(
+        (_place(s), units.mass_cell(s.value_g), units.mass_cell(s.likely_g), visible(s.reason), share_cell(s.chance, 0))
+        for s in suspects[:8]
+    )
+    balanced = [w for s in suspects[:1] for w in getattr(s, "balance", ())]
+    picture = None
+    if balanced:
+        rows = [(visible(w.name), w.weighed_g, w.likely_g) for w in balanced[:10]]
+        said = "; ".join(f"{n}: weighed {units.weight(w)}, reconciled {units.weight(r)}" for n, w, r in rows)
+        picture = Picture("balance", f"The weighings around {_place(first)}", said + ".", balance(rows, units))
+    method = (
+        "All weighings that touch are reconciled by weighted least squares; where the whole does not fit (chi-squared test), "
+        "ways of mistyping are ranked by how well each mends it. Nothing is corrected by itself: change the log if it is wrong."
+    )
+    key = (
+        (
+            ("wax", "as everything around it has it"),
+            ("candle", "diamond: as weighed"),
+            ("alarm", "as weighed, does not fit"),
+        )
+        if picture
+        else ()
+    )
+    return Panel(
+        "suspects",
+        words.suspects(named, len(suspects)),
+        picture,
+        Table("Weights that do not fit", heads, cells),
+        method=method,
+        key=key,
+        about="suspects",
+    )
+
+
+def _place(suspect: Any) -> str:
+    return visible(f"{suspect.log} line {suspect.line}, {suspect.column}")
+
+
+def left_out_words(left_out: Sequence[LeftOut], units: Units) -> str:
+    """What stays out of every figure: rows and mass by log; empty where nothing does."""
+    parts = [
+        f"{plural(entry.rows, 'row')} of {entry.log}" + (f" ({units.weight(entry.mass_g)})" if entry.mass_g else "")
+        for entry in left_out
+    ]
+    return f"{', '.join(parts)} cannot be used and are in no figure; combtally check says why." if parts else ""
+
+
+def provenance(loaded: Loaded, units: Units, made_by: str) -> Section:
+    """What the page is made of: files with their hashes, versions, what was left out."""
+    hashes = loaded.hashes()
+    rows = {f.name: loaded.rows.get(log, 0) for log, f in loaded.reading.files.items()}
+    heads = (Column("file", figures=False), Column("rows"), Column("SHA-256, first 16 digits", figures=False))
+    cells = tuple((visible(name), count(rows.get(name)), digest[:16]) for name, digest in hashes.items())
+    left = left_out_words(loaded.left_out, units)
+    sentence = (
+        f"Made for {units.day(loaded.today)} from {plural(len(hashes), 'file')} with {number(sum(loaded.rows.values()))} rows; "
+        + ("some rows were left out." if left else "nothing was left out.")
+    )
+    method = (
+        f"combtally {made_by}, {_libraries()}. The same files and the same day give the same page, byte for byte. "
+        "sha256sum FILE at a prompt gives the digits above if a file is unchanged. The queries on this page run on the "
+        "book’s database, combtally.duckdb."
+    )
+    points = (left[:1].upper() + left[1:],) if left else ()
+    return Section("made", "How was this page made?", (
+        Panel("files", sentence, None, Table("The files it was made from", heads, cells), points, method, about="versions"),
+    ))  # fmt: skip
+
+
+def _libraries() -> str:
+    python = f"Python {sys.version_info.major}.{sys.version_info.minor}"
+    return ", ".join([python, *(f"{name} {version(name)}" for name in ("duckdb", "altair", "pandas"))])

@@ -1,0 +1,248 @@
+"""The sentences: each answers one question in plain words from figures; a form for better, worse, the same, too little.
+
+Shares are fractions, masses g. A figure that is not known makes a sentence that says what to record.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from pipeline.report.amounts import Units, count, missing, number, plural, points, share
+
+SAME = 0.005
+"""Half a point of yield: less than this is called the same (a judgement; session scatter is far above it)."""
+
+
+@dataclass(frozen=True, slots=True)
+class SeasonFigures:
+    """A season's comb and wax (g), its yield and standard uncertainty (shares)."""
+
+    season: str
+    loaded_g: float
+    wax_g: float
+    value: float | None
+    u: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """A change of yield between two seasons, split into other comb (mix) and rendering (rate), as shares."""
+
+    before: str
+    after: str
+    total: float
+    mix: float
+    rate: float
+
+
+def season(now: SeasonFigures | None, before: SeasonFigures | None, change: Change | None, units: Units) -> str:
+    """What the season gave, against the one before it, and whether comb or rendering made the difference."""
+    if now is None:
+        return "Nothing has been rendered yet: record a session (what was loaded, each pass, the blocks) to begin."
+    if missing(now.value):
+        return (
+            f"Season {now.season} has {units.weight(now.wax_g)} of wax, but the comb it came from was not weighed: "
+            "weigh the comb or what goes into the first melt, and its yield can be told."
+        )
+    gave = (
+        f"The {units.weight(now.loaded_g)} of comb rendered in season {now.season} gave "
+        f"{units.weight(now.wax_g)} of wax, {share(now.value)}"
+    )
+    if before is None or missing(before.value):
+        return f"{gave}; there is no earlier season to compare it with."
+    return f"{gave}, {_against(float(now.value or 0) - float(before.value or 0), before.season)}{_because(change)}."
+
+
+def _against(difference: float, season_before: str) -> str:
+    if abs(difference) < SAME:
+        return f"about the same as in {season_before}"
+    return f"{points(abs(difference))} points {'over' if difference > 0 else 'under'} {season_before}"
+
+
+def _because(change: Change | None) -> str:
+    if change is None:
+        return ""
+    if abs(change.rate) < SAME:
+        return (
+            "; the rendering itself was as usual"
+            if abs(change.mix) < SAME
+            else "; the comb was different, the rendering as usual"
+        )
+    better = "better" if change.rate > 0 else "worse"
+    if abs(change.mix) < SAME:
+        return f"; the comb was much the same, the rendering {points(abs(change.rate))} points {better}"
+    comb = "richer" if change.mix > 0 else "poorer"
+    return (
+        f"; {comb} comb makes {points(change.mix, signed=True)}, "
+        f"the rendering itself {points(change.rate, signed=True)} points"
+    )
+
+
+def seasons(rows: Sequence[SeasonFigures], slope: tuple[float, float, float] | None, p: float | None) -> str:
+    """How the seasons run: how many there are, the best, and whether they rise or fall at a fixed mix of comb."""
+    known = [r for r in rows if not missing(r.value)]
+    if not known:
+        return "No season has a yield yet: weigh what goes in and what comes out."
+    if len(known) == 1:
+        return "One season is recorded: a second one makes the first comparison."
+    best = max(known, key=lambda r: float(r.value or 0))
+    start = f"Of {plural(len(known), 'season')}, {best.season} gave most for its comb ({share(best.value)})"
+    if slope is None or len(known) < 3:
+        return f"{start}; three seasons are the fewest that can show a direction."
+    middle, low, high = slope
+    pace = f"{points(middle, signed=True)} points a season (from {points(low, signed=True)} to {points(high, signed=True)})"
+    if p is None:
+        return f"{start}; at the same mix of comb yields moved by {pace}, which so few seasons cannot prove."
+    verdict = "more than chance would make" if p < 0.05 else "no more than chance makes"
+    return f"{start}; at the same mix of comb yields moved by {pace}, {verdict} (p = {number(p, 3 if p < 0.1 else 2)})."
+
+
+def combs(rows: Sequence[tuple[str, float, float | None, float | None]]) -> str:
+    """Which kind of comb gave most and which lies under its usual range: (kind, yield, usual low, usual high)."""
+    if not rows:
+        return "No yield by kind of comb yet: name the comb of each harvest and load harvests into sessions."
+    best = max(rows, key=lambda r: r[1])
+    start = f"{_capital(best[0])} gave most: {share(best[1])} of its mass became wax"
+    under = [kind for kind, value, low, _ in rows if low is not None and value < low]
+    if under:
+        return f"{start}; {_listed(under)} gave less than is usual for the kind."
+    return f"{start}; every kind with a usual range reached it."
+
+
+def losses(refining: Sequence[tuple[str, float]], worst: tuple[str, float] | None) -> str:
+    """Whether refining loses more or less than before: (season, loss) in order; the kind of pass that loses most."""
+    if not refining:
+        return "No refining pass is recorded: weigh the wax in and out of a second melt to see what it costs."
+    now_season, now = refining[-1]
+    start = f"Refining lost {share(now)} of the wax it was given in season {now_season}"
+    if len(refining) > 1:
+        earlier = sum(loss for _, loss in refining[:-1]) / (len(refining) - 1)
+        start += _than(now - earlier)
+    return f"{start}; {worst[0]} loses most ({share(worst[1])})." if worst else f"{start}."
+
+
+def _than(difference: float) -> str:
+    if abs(difference) < SAME:
+        return ", as in earlier seasons"
+    return f", {points(abs(difference))} points {'more' if difference > 0 else 'less'} than in earlier seasons"
+
+
+def control(signals: int, looks: int, watched: int) -> str:
+    """What the control charts say: passes beyond the limits, passes worth a look, or too little to draw limits."""
+    if not watched:
+        return "No kind of pass has six weighed passes yet, the fewest from which limits can be drawn."
+    if signals:
+        return (
+            f"{plural(signals, 'pass', 'passes')} lost more or less than the usual scatter allows; "
+            "look at what was done differently there."
+        )
+    if looks:
+        return (
+            f"No pass went beyond its limits; {plural(looks, 'run')} of passes is worth a look."
+            if looks == 1
+            else (f"No pass went beyond its limits; {number(looks)} passes stand in a run that is worth a look.")
+        )
+    return f"All passes stayed inside their usual scatter ({plural(watched, 'kind')} of pass watched)."
+
+
+def attention(errors: int, warnings: int, notes: int) -> str:
+    """How much there is to look at in the records."""
+    if not errors + warnings + notes:
+        return "Every record fits: nothing to look at."
+    parts = [plural(n, w) for n, w in ((errors, "error"), (warnings, "warning"), (notes, "note")) if n]
+    if errors:
+        return f"{_capital(_listed(parts))}: rows with errors are in no figure until they are mended."
+    if warnings:
+        return f"{_capital(_listed(parts))}: the weights named below do not fit; the figures use them as they stand."
+    return f"{_capital(_listed(parts))}, nothing that changes a figure."
+
+
+def suspects(first: tuple[str, str, str, float] | None, n: int) -> str:
+    """The weight most likely mistyped: (place, as typed, likely, chance), of ``n``."""
+    if first is None:
+        return "Every balance that the weighings allow closes: no weight looks mistyped."
+    place, typed, likely, chance = first
+    rest = f", the likeliest of {plural(n, 'suspect')}" if n > 1 else ""
+    return f"{_capital(place)} says {typed}; everything around it says {likely} ({share(chance, 0)} sure){rest}."
+
+
+def stock(total_g: float, blocks: int, pending_g: float, hold_g: float, units: Units) -> str:
+    """What is on the shelf and what still waits."""
+    if total_g <= 0 and not blocks:
+        start = "No wax is on the shelf"
+    else:
+        start = f"{units.weight(total_g)} of wax {'lies' if blocks else 'is'} on the shelf"
+        start += f" in {plural(blocks, 'block')}" if blocks else ", in no block that is named"
+    waits = f"; {units.weight(pending_g)} of comb waits to be rendered" if pending_g else "; no comb waits"
+    held = f", and {units.weight(hold_g)} is on hold" if hold_g else ""
+    return f"{start}{waits}{held}."
+
+
+def capacity(first: tuple[str, int, int, int] | None) -> str:
+    """How many candles: the kind most often planned, or the first (name, now, low, high)."""
+    if first is None:
+        return "No kind of candle has a size and a recipe yet: record a candle and its blend to see how many the wax makes."
+    name, now, low, high = first
+    start = f"The wax on hand makes {plural(now, name, name)} and nothing else"
+    if high <= now:
+        return f"{start}; no comb waits that would add to it."
+    return f"{start}; with the comb that waits, between {count(low)} and {count(high)} (four times in five)."
+
+
+def plan(batches: int, covered: int, short_on: str | None, short: str, chance_all: float | None) -> str:
+    """Whether the planned batches are covered, and if not the first day short and by how much."""
+    if not batches:
+        return "No batch is planned from today on: record planned batches to see whether the wax covers them."
+    if covered == batches:
+        return f"The wax on hand covers all {plural(batches, 'planned batch', 'planned batches')}."
+    start = f"The wax on hand covers {count(covered)} of {plural(batches, 'planned batch', 'planned batches')}"
+    if short_on:
+        start += f"; it first runs short on {short_on}, by {short}"
+    chance = (
+        "" if chance_all is None else f". With the comb that waits the chance for all of them is {share(chance_all, 0)}"
+    )
+    return f"{start}{chance}."
+
+
+def backtest(n: int, inside: int, level: float, low: float | None, high: float | None) -> str:
+    """How past forecasts did."""
+    if not n:
+        return "No session could be forecast from earlier ones yet."
+    start = f"Of {plural(n, 'session')} forecast from those before them, {count(inside)} came out inside the "
+    start += f"{share(level, 0)} range"
+    if n < 10:
+        return f"{start}; fewer than ten are too few to judge."
+    true = low is not None and high is not None and low <= level <= high
+    verdict = "as it should be" if true else "fewer than it promises" if inside / n < level else "more than it promises"
+    return f"{start}, {verdict}."
+
+
+def _listed(words: Sequence[str]) -> str:
+    return words[0] if len(words) == 1 else ", ".join(words[:-1]) + " and " + words[-1]
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]
+
+
+def change(last: Change) -> str:
+    """What the latest change of yield is made of, in one sentence."""
+    if abs(last.total) < SAME:
+        return f"Season {last.after} yielded about what the season before it did."
+    way = "gained" if last.total > 0 else "lost"
+    return (
+        f"Of the {points(abs(last.total))} points that season {last.after} {way}, {points(last.mix, signed=True)} sit in the "
+        f"comb having been different and {points(last.rate, signed=True)} in the rendering."
+    )
+
+
+def latest(session: str, day: str, loaded: str, value: float | None) -> str:
+    """What the latest session gave."""
+    start = f"The latest session, {session} on {day}, was loaded with {loaded}"
+    return f"{start}; it has no yield of its own." if value is None else f"{start} and yielded {share(value)}."
+
+
+def shelf(most: tuple[str, str], least: tuple[str, str]) -> str:
+    """When the shelf was fullest and emptiest: (day, mass) each."""
+    return f"The shelf held most on {most[0]} ({most[1]}) and least on {least[0]} ({least[1]})."

@@ -1,0 +1,96 @@
+"""From a loaded book to its page: every section in the order of the reader's questions, then one file."""
+
+from __future__ import annotations
+
+import os
+from importlib.metadata import PackageNotFoundError, version
+from pathlib import Path
+
+from pipeline.findings import MachineFault
+from pipeline.flow import Loaded
+from pipeline.report import topic_loss, topic_season, topic_stock, topic_trust
+from pipeline.report.amounts import Units, share
+from pipeline.report.asking import ask
+from pipeline.report.page import render
+from pipeline.report.page_data import Headline, Page
+
+
+def write(loaded: Loaded, out: Path) -> tuple[Path, str]:
+    """Write the page into the folder ``out``; gives its path and the season in one sentence. Raises MachineFault."""
+    page = gather(loaded)
+    path = out / f"{loaded.book.folder.resolve().name}.html"
+    try:
+        out.mkdir(parents=True, exist_ok=True)
+        aside = path.with_name(f".{path.name}.{os.getpid()}")
+        aside.write_text(render(page), "utf-8", newline="\n")
+        aside.replace(path)
+    except OSError as fault:
+        raise MachineFault(f"the report {path} cannot be written: {fault.strerror}") from fault
+    return path, page.answer
+
+
+def gather(loaded: Loaded) -> Page:
+    """The page's sections and headline figures of a loaded book."""
+    units = units_of(loaded)
+    house = loaded.warehouse
+    sections = (
+        topic_season.section(house, units),
+        topic_loss.section(house, units),
+        topic_trust.attention(loaded, units),
+        topic_stock.section(house, units),
+        topic_trust.provenance(loaded, units, made_by()),
+    )
+    seasons = topic_season.figures(house)
+    return Page(
+        name=loaded.book.name,
+        title="Wax report",
+        today=units.day(loaded.on),
+        season=seasons[-1].season if seasons else "not begun",
+        headlines=_headlines(loaded, units),
+        sections=sections,
+        answer=topic_season.headline(house, units),
+        warning=topic_trust.left_out_words(loaded.left_out, units),
+        version=made_by(),
+    )
+
+
+def units_of(loaded: Loaded) -> Units:
+    """The book's units, with the readability of its own scale."""
+    book = loaded.book
+    show = book.show
+    return Units(show.mass, show.length, show.temperature, book.currency, book.dates, book.scale("").step_g)
+
+
+def made_by() -> str:
+    """The program's version; from a bare checkout, that of the tree."""
+    try:
+        return version("combtally")
+    except PackageNotFoundError:
+        return "0.1.0"
+
+
+def _headlines(loaded: Loaded, units: Units) -> tuple[Headline, ...]:
+    house = loaded.warehouse
+    seasons = topic_season.figures(house)
+    total = ask(house, "stock")[0]["total_g"] or 0
+    waits, held = topic_stock.waiting_g(house, "waiting"), topic_stock.waiting_g(house, "on hold")
+    shelf = Headline("Wax on hand", units.weight(total), "pure wax, in blocks and not placed")
+    comb = Headline(
+        "Comb waiting", units.weight(waits), f"and {units.weight(held)} on hold" if held else "none of it on hold"
+    )
+    if not seasons:
+        return (shelf, comb)
+    now = seasons[-1]
+    value = share(now.value) if now.value is not None else "–"
+    before = (
+        f"{seasons[-2].season}: {share(seasons[-2].value)}"
+        if len(seasons) > 1 and seasons[-2].value
+        else "the first season"
+    )
+    return (
+        Headline("Comb rendered", units.weight(now.loaded_g), f"season {now.season}"),
+        Headline("Wax won", units.weight(now.wax_g), f"season {now.season}"),
+        Headline("Yield", value, before),
+        shelf,
+        comb,
+    )
