@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Iterable
 from dataclasses import asdict
 from typing import Any
 
+from pipeline.analyses.mends import Render
 from pipeline.analyses.mix import Mix
 from pipeline.book import Show
 from pipeline.cli.tables import Head, drawn, mass
@@ -21,7 +23,7 @@ def _said(parts: Iterable[str]) -> str:
 
 
 def _notes(notes: Iterable[str]) -> str:
-    return "\n".join(f"note: {n}" for n in notes)
+    return "\n".join(textwrap.fill(f"note: {n}", 80, subsequent_indent="  ") for n in notes)
 
 
 def capacity(ahead: Outlook) -> str:
@@ -82,19 +84,27 @@ def plan(ahead: Outlook) -> str:
 
 
 def _short(ahead: Outlook) -> str:
+    """The first short day, then the three ways to mend the plan, each enough by itself."""
     told, show, ways = ahead.plan, ahead.book.show, ahead.mends
     if told.short_on is None:
         return "the wax in hand covers the plan" if told.batches else ""
-    lines = [f"first short on {told.short_on}, by {_mass(told.short_g, show)}; any of these would mend it:"]
-    lines += [f"- make {c.fewer} fewer of {c.batch} ({c.candle}): {c.left} instead" for c in ways.fewer]
-    for r in ways.render:
-        aside = f" and {_mass(r.set_aside_g, show)} of wax set aside" if r.set_aside_g else ""
-        sure = "" if r.enough else "; that is all there is, and may not be enough"
-        lines.append(f"- melt {_mass(r.comb_g, show)} of pending comb{aside} by {r.by}{sure}")
-    if not ways.render:
-        lines.append("- no comb is pending that could be melted for it")
-    lines += [f"- buy {_mass(b.wax_g, show)} of wax by {b.by}" for b in ways.buy]
+    cuts = ", ".join(f"{c.fewer} of {c.batch} ({c.candle})" for c in ways.fewer)
+    lines = [
+        f"first short on {told.short_on}, by {_mass(told.short_g, show)}; one of three would mend the plan:",
+        textwrap.fill(f"1. make fewer: {cuts}", 80, subsequent_indent="   "),
+        "2. melt what waits, counted from today (enough in 9 cases of 10):",
+        *([_melted(r, show) for r in ways.render] or ["   there is nothing that waits to be melted"]),
+        "3. buy wax, counted from today:",
+        *(f"   {_mass(b.wax_g, show)} by {b.by}" for b in ways.buy),
+    ]
     return "\n".join(lines)
+
+
+def _melted(r: Render, show: Show) -> str:
+    parts = [f"{_mass(r.set_aside_g, show)} of wax set aside"] if r.set_aside_g else []
+    parts += [f"{_mass(r.comb_g, show)} of comb"] if r.comb_g else []
+    sure = "" if r.enough else " (all of it; may not do)"
+    return f"   {' and '.join(parts)} by {r.by}{sure}"
 
 
 def mix_data(chosen: Mix, wax_g: float) -> dict[str, Any]:
@@ -133,4 +143,4 @@ def backtest(ahead: Outlook) -> str:
     score = ""
     if told.score is not None and told.score_pooled is not None:
         score = f"interval score {told.score:.3f}, of the pooled ratio {told.score_pooled:.3f} (smaller is better)"
-    return _said([drawn(rows, heads, ahead.book.show), verdict, score])
+    return _said([drawn(rows, heads, ahead.book.show), textwrap.fill(verdict, 80), score])

@@ -24,7 +24,10 @@ class Head:
     key: str
     words: str
     shown: str = "text"
-    """``text``, ``mass`` (in the book's unit), ``share`` (per cent), ``spread`` (per cent, two digits) or ``number`` (text that is one stands as it is)."""
+    """``text``, ``mass`` (in the book's unit), ``share`` (per cent), ``spread`` (per cent, two digits) or ``number``.
+
+    A number that is already text stands as it is.
+    """
 
 
 def drawn(rows: Iterable[dict[str, Any]], heads: Sequence[Head], show: Show, title: str = "") -> str:
