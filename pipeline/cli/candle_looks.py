@@ -41,7 +41,7 @@ def capacity(ahead: Outlook) -> str:
     show, coming = ahead.book.show, ahead.pending.total()
     wax = (
         f"wax on hand {_mass(ahead.wax_g, show)}; to come {mass(coming.low, show)} to {_mass(coming.high, show)} "
-        "(8 cases of 10)\nlow, mid, high: with the wax to come at 10, 50 and 90 %; every row is for all the wax"
+        "(8 cases of 10)\nlow, mid, high: wax to come at 10, 50 and 90 %; each row is for all the wax"
     )
     missing = ahead.costs.missing(ahead.candles)
     costs = [f"no cost given for {', '.join(missing)}: counted as 0"] if missing else []
@@ -76,7 +76,7 @@ def plan(ahead: Outlook) -> str:
     ]  # fmt: skip
     hand = [asdict(p) for p in told.on_hand]
     days = [Head("date", "end of day"), *(Head(f"{p}_g", p, "mass") for p in ("low", "mid", "high"))]
-    covered = "covered: by the wax in hand alone; chance: that the whole batch is, wax to come counted"
+    covered = "covered: by the wax in hand; chance: that all of it is, with the wax to come"
     notes = [*told.notes, *(f"{b.batch} {b.note}" for b in told.batches if b.note)]
     return _said([
         drawn(rows, heads, show), covered if rows else "", _short(ahead), drawn(hand, days, show, "wax on hand"), _notes(notes)
