@@ -5,7 +5,8 @@ WITH moves AS (
     SELECT candle, date, 0 AS turn, row, if(good IS NULL, count, good) AS count, NULL::INTEGER AS counted
     FROM batches WHERE status = 'poured'
     UNION ALL SELECT candle, date, 1, row, -count, NULL FROM sales
-    UNION ALL SELECT item, date, 2, row, NULL, count FROM stocktake_items WHERE item_kind = 'candle' AND count IS NOT NULL
+    UNION ALL SELECT item, date, 2, row, NULL, count FROM stocktake_items
+    WHERE item_kind = 'candle' AND count IS NOT NULL
 ),
 eras AS (
     SELECT m.candle, coalesce(m.counted, m.count) AS count, count(m.counted) OVER (PARTITION BY m.candle

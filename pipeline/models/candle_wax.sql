@@ -36,6 +36,7 @@ fills AS (
     LEFT JOIN recipes AS r USING (blend)
 )
 SELECT candle, form, blend, g_per_ml, coalesce(fill_mass_g, fill_ml * g_per_ml) AS fill_g,
-    if(form = 'rolled', 0, coalesce(fill_mass_g, fill_ml * g_per_ml) * wax_share / nullif(1 - pour_loss, 0)) AS wax_each_g
+    if(form = 'rolled', 0, coalesce(fill_mass_g, fill_ml * g_per_ml) * wax_share / nullif(1 - pour_loss, 0))
+        AS wax_each_g
 FROM fills
 ORDER BY candle

@@ -27,6 +27,7 @@ traced AS (
     SELECT f.session, f.source IS NOT NULL AS slumgum, if(f.source IS NULL, f.session, o.origin) AS origin,
         sum((f.mass_g::DOUBLE * coalesce(o.share, 1))::DECIMAL(18, 6))::DECIMAL(18, 6) AS mass_g
     FROM fed AS f LEFT JOIN session_origins AS o ON o.session = f.source
+    WHERE f.source IS NULL OR o.counted  -- where comb was weighed nowhere, nothing enters a group
     GROUP BY ALL
 )
 SELECT
@@ -37,6 +38,4 @@ FROM traced AS t
 JOIN won AS w ON w.session = t.session
 LEFT JOIN sessions AS s ON s.session = t.origin
 LEFT JOIN session_combs AS c ON c.session = t.origin
-LEFT JOIN session_loads AS l ON l.session = t.origin
-WHERE t.origin IS NULL OR l.known  -- where comb was weighed nowhere, nothing enters a group
 ORDER BY t.session, t.origin

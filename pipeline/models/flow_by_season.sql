@@ -9,7 +9,8 @@
 -- unaccounted_g: what the passes cannot account for, g
 -- handling_g: what went missing between passes, g
 -- casting_g: what went missing between the last pass and the blocks, g
-SELECT name AS season, sessions, loaded_g, blocks_g, passed_on_g, set_aside_g, residue_g, unaccounted_g, handling_g, casting_g
+SELECT name AS season, sessions, loaded_g, blocks_g, passed_on_g, set_aside_g,
+    residue_g, unaccounted_g, handling_g, casting_g
 FROM flow_groups
 WHERE grouping = 'season'
 ORDER BY name

@@ -5,7 +5,8 @@
 -- income: sum of count x price, in the book's currency; the candle's own price where a sale has none
 -- unpriced: candles sold without any price, which count as 0
 SELECT
-    (year(a.date) - if(month(a.date) * 100 + day(a.date) < s.season_month * 100 + s.season_day, 1, 0))::VARCHAR AS season,
+    (year(a.date) - if(month(a.date) * 100 + day(a.date) < s.season_month * 100 + s.season_day, 1, 0))::VARCHAR
+        AS season,
     a.candle,
     sum(a.count)::INTEGER AS count,
     sum(a.count * coalesce(a.price, c.price, 0))::DECIMAL(18, 6) AS income,

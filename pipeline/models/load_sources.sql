@@ -10,11 +10,13 @@
 -- flow_g: the same, and an estimate by frames where it was weighed nowhere, g
 -- weighed: whether the load itself was weighed
 WITH gaps AS (  -- passes that took comb weighed nowhere
-    SELECT session, pass, count(*) AS loads, sum(estimate_g) AS estimate_g, bool_and(estimate_g IS NOT NULL) AS estimable
+    SELECT session, pass, count(*) AS loads, sum(estimate_g) AS estimate_g,
+        bool_and(estimate_g IS NOT NULL) AS estimable
     FROM load_takes WHERE mass_g IS NULL GROUP BY session, pass
 ),
 known AS (
-    SELECT session, pass, sum(mass_g) AS mass_g FROM load_takes SEMI JOIN gaps USING (session, pass) GROUP BY session, pass
+    SELECT session, pass, sum(mass_g) AS mass_g FROM load_takes SEMI JOIN gaps USING (session, pass)
+    GROUP BY session, pass
 ),
 chain AS (
     SELECT session, pass, mass_in_g, lag(pass) OVER w IS NULL AS is_first, lag(wax_out_g) OVER w AS before_g

@@ -11,9 +11,9 @@
 -- residue_g: residue, g
 SELECT
     p.session, p.season, p.method, p.filter, c.comb, p.stage, p.pass,
-    (p.in_g::DOUBLE * o.share)::DECIMAL(18, 6) AS in_g,
-    (p.wax_g::DOUBLE * o.share)::DECIMAL(18, 6) AS wax_g,
-    (p.residue_g::DOUBLE * o.share)::DECIMAL(18, 6) AS residue_g
+    (p.in_g::DOUBLE * o.share)::DECIMAL(28, 12) AS in_g,
+    (p.wax_g::DOUBLE * o.share)::DECIMAL(28, 12) AS wax_g,
+    (p.residue_g::DOUBLE * o.share)::DECIMAL(28, 12) AS residue_g
 FROM pass_steps AS p
 JOIN session_origins AS o USING (session)
 LEFT JOIN session_combs AS c ON c.session = o.origin

@@ -10,7 +10,8 @@
 -- loss: 1 - wax / in
 SELECT
     session, stage, pass, count(*) AS steps, sum(in_g)::DECIMAL(18, 6) AS in_g, sum(wax_g)::DECIMAL(18, 6) AS wax_g,
-    sum(residue_g)::DECIMAL(18, 6) AS residue_g, (sum(in_g) - sum(wax_g) - sum(residue_g))::DECIMAL(18, 6) AS unaccounted_g,
+    sum(residue_g)::DECIMAL(18, 6) AS residue_g,
+    (sum(in_g) - sum(wax_g) - sum(residue_g))::DECIMAL(18, 6) AS unaccounted_g,
     1 - sum(wax_g)::DOUBLE / nullif(sum(in_g), 0)::DOUBLE AS loss
 FROM pass_steps
 WHERE in_known AND in_g IS NOT NULL AND wax_g IS NOT NULL

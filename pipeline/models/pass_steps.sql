@@ -26,13 +26,11 @@ WITH into_pass AS (
 numbered AS (  -- a step begins at a pass whose forerunner was weighed
     SELECT p.*, coalesce(i.loaded_g, 0) AS loaded_g, coalesce(i.estimable, true) AS estimable,
         coalesce(i.known, true) AS known,
-        count(wax_out_g) OVER before AS step, lag(wax_out_g) OVER whole AS before_g
+        count(wax_out_g) OVER before AS step, lag(wax_out_g) OVER whole AS before_g,
+        lag(pass) OVER whole IS NULL OR lag(wax_out_g) OVER whole IS NOT NULL AS starts
     FROM passes AS p LEFT JOIN into_pass AS i USING (session, pass)
     WINDOW whole AS (PARTITION BY session ORDER BY pass),
         before AS (PARTITION BY session ORDER BY pass ROWS BETWEEN UNBOUNDED PRECEDING AND 1 PRECEDING)
-),
-starts AS (
-    SELECT *, row_number() OVER (PARTITION BY session, step ORDER BY pass) = 1 AS starts FROM numbered
 ),
 steps AS (
     SELECT session, step, min(pass) AS pass, max(date) AS date, count(*) AS passes,
@@ -45,10 +43,11 @@ steps AS (
         bool_and(known OR (starts AND mass_in_g IS NOT NULL)) AS in_known,
         max(wax_out_g) AS wax_g, coalesce(sum(residue_g), 0)::DECIMAL(18, 6) AS residue_g,
         bool_and(residue_g IS NOT NULL) AS residue_weighed
-    FROM starts GROUP BY session, step
+    FROM numbered GROUP BY session, step
 ),
 entered AS (
-    SELECT *, if(in_estimable, coalesce(mass_in_g + later_g, before_g + loaded_g), NULL)::DECIMAL(18, 6) AS in_g FROM steps
+    SELECT *, if(in_estimable, coalesce(mass_in_g + later_g, before_g + loaded_g), NULL)::DECIMAL(18, 6) AS in_g
+    FROM steps
 )
 SELECT e.session, e.pass, e.date, s.season, e.method, e.filter,
     if(e.pass > 1 OR coalesce(l.wax_only, false), 'refining', 'first') AS stage, e.passes, e.loaded_g, e.before_g,

@@ -2,6 +2,7 @@
 -- session: the session
 -- feed: the session that the slumgum or wax loaded came from; itself for comb; missing for wax from outside
 -- own: whether the feed is comb (or what nobody logged), so that the session is its own origin
+-- known: whether all comb of the session was weighed, so that yields may know of it
 -- share: share of the session's mass, by comb and slumgum, or by wax where wax alone was loaded
 WITH feeds AS (
     SELECT l.session, l.part = 'comb' OR l.part IS NULL AS own,
@@ -10,16 +11,18 @@ WITH feeds AS (
             WHEN l.source_kind = 'block' THEN b.session
             ELSE l.source
         END AS feed,
+        any_value(t.known) AS known,
         sum(l.flow_g) AS mass_g
     FROM load_sources AS l
     JOIN session_loads AS t USING (session)
     LEFT JOIN blocks AS b ON l.source_kind = 'block' AND b.block = l.source
     WHERE t.wax_only OR l.part IS DISTINCT FROM 'wax'
-    GROUP BY ALL
+    GROUP BY l.session, own, feed
 ),
 whole AS (
     SELECT session, sum(mass_g)::DOUBLE AS mass_g, count(*) AS feeds FROM feeds GROUP BY session
 )
-SELECT f.session, f.feed, f.own, if(w.mass_g > 0, coalesce(f.mass_g::DOUBLE, 0) / w.mass_g, 1 / w.feeds) AS share
+SELECT f.session, f.feed, f.own, f.known,
+    if(w.mass_g > 0, coalesce(f.mass_g::DOUBLE, 0) / w.mass_g, 1 / w.feeds) AS share
 FROM feeds AS f JOIN whole AS w USING (session)
 ORDER BY f.session, f.feed

@@ -14,7 +14,8 @@ WITH places AS (
     FROM comb_yields AS y JOIN session_places AS p ON p.session = y.origin
 ),
 parts AS (
-    SELECT 'book' AS grouping, NULL::VARCHAR AS name, NULL::VARCHAR AS apiary, session, loaded_g, wax_g, u2, set_aside, flags
+    SELECT 'book' AS grouping, NULL::VARCHAR AS name, NULL::VARCHAR AS apiary, session,
+        loaded_g, wax_g, u2, set_aside, flags
     FROM comb_yields WHERE origin IS NOT NULL
     UNION ALL SELECT 'season', season, NULL, session, loaded_g, wax_g, u2, set_aside, flags
     FROM comb_yields WHERE origin IS NOT NULL
