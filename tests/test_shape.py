@@ -1,0 +1,105 @@
+"""The house rules that a machine can hold: imports point one way, pieces stay small, tools are content."""
+
+from __future__ import annotations
+
+import ast
+import statistics
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from tests.books import ROOT
+
+MODULES = sorted((ROOT / "pipeline").rglob("*.py"))
+QUERIES = sorted((ROOT / "pipeline").rglob("*.sql"))
+
+STATIONS = {
+    "findings": 0, "columns": 0, "shipped": 0, "quantities": 0,
+    "logs": 1,
+    "settings_form": 2, "warehouse": 2, "figures": 3, "linking": 3,
+    "book": 3, "settings": 4, "checking": 4, "reading": 4, "analyses": 4, "starting": 4, "schema": 4,
+    "flow": 5,
+    "recording": 6, "report": 6,
+    "building": 7,
+    "cli": 8, "__main__": 9, "__init__": 9,
+}  # fmt: skip
+"""The line that the data takes: a module imports from its own station or an earlier one, never from a later."""
+
+HOMES = {
+    "duckdb": {"warehouse"}, "pandera": {"logs"}, "altair": {"report"}, "vl_convert": {"report"}, "typer": {"cli"},
+    "starlette": {"recording"}, "openpyxl": {"recording"}, "python_calamine": {"reading"},
+}  # fmt: skip
+"""Heavy libraries, each with the only station that may name it."""
+
+
+def station(module: Path) -> str:
+    return module.relative_to(ROOT / "pipeline").parts[0].removesuffix(".py")
+
+
+def imports(module: Path) -> set[str]:
+    names: set[str] = set()
+    for node in ast.walk(ast.parse(module.read_text("utf-8"))):
+        if isinstance(node, ast.Import):
+            names |= {a.name for a in node.names}
+        elif isinstance(node, ast.ImportFrom) and node.module:
+            names |= {f"{node.module}.{a.name}" for a in node.names} if node.module == "pipeline" else {node.module}
+    return names
+
+
+@pytest.mark.parametrize("module", MODULES, ids=lambda m: str(m.relative_to(ROOT)))
+def test_imports_point_one_way(module: Path) -> None:
+    here = station(module)
+    assert here in STATIONS, f"{here} has no place on the line: give it one in STATIONS"
+    for name in imports(module):
+        first, *rest = name.split(".")
+        if first == "pipeline" and rest:
+            assert STATIONS[rest[0]] <= STATIONS[here], f"{here} imports {name}, which stands after it"
+        assert here in HOMES.get(first, {here}), f"{first} is named in {here}; its home is {HOMES[first]}"
+
+
+def functions(module: Path) -> list[ast.FunctionDef]:
+    tree = ast.parse(module.read_text("utf-8"))
+    return [n for n in ast.walk(tree) if isinstance(n, ast.FunctionDef | ast.AsyncFunctionDef)]  # type: ignore[misc]
+
+
+def lines(function: ast.FunctionDef) -> int:
+    body = function.body[1:] if ast.get_docstring(function) else function.body
+    return sum(s.end_lineno - s.lineno + 1 for s in body if s.end_lineno)
+
+
+def test_functions_can_be_read_at_a_glance() -> None:
+    sizes = {f"{m.name}:{f.name}": lines(f) for m in MODULES for f in functions(m)}
+    assert statistics.median(sizes.values()) < 10
+    assert not {name: n for name, n in sizes.items() if n > 50}
+
+
+@pytest.mark.parametrize("module", [m for m in MODULES if station(m) == "cli"], ids=lambda m: m.name)
+def test_a_command_parses_calls_and_prints_in_fifteen_lines(module: Path) -> None:
+    assert not {f.name: lines(f) for f in functions(module) if lines(f) > 15}
+
+
+def test_modules_fit_one_sitting() -> None:
+    assert not {str(m): n for m in MODULES if (n := len(m.read_text("utf-8").splitlines())) > 300}
+
+
+def test_queries_fit_one_page_and_say_what_a_row_is() -> None:
+    for query in QUERIES:
+        text = query.read_text("utf-8")
+        assert len(text.splitlines()) <= 60, query
+        assert text.startswith("-- "), query
+
+
+def test_nothing_catches_everything() -> None:
+    for module in MODULES:
+        for node in ast.walk(ast.parse(module.read_text("utf-8"))):
+            if isinstance(node, ast.ExceptHandler):
+                caught = ast.unparse(node.type) if node.type else "everything"
+                assert caught not in ("everything", "Exception", "BaseException"), f"{module}:{node.lineno}"
+
+
+@pytest.mark.parametrize("tool", [["ruff", "check", "."], ["ruff", "format", "--check", "pipeline"], ["mypy"]], ids=" ".join)
+def test_tools_are_content(tool: list[str]) -> None:
+    done = subprocess.run([sys.executable, "-m", *tool], cwd=ROOT, capture_output=True, text=True)
+    assert done.returncode == 0, done.stdout + done.stderr
