@@ -78,6 +78,10 @@ def test_a_log_that_is_not_there_is_started_with_every_column(tmp_path: Path) ->
         ("loads", {"session": "S2", "source": "A0", "part": "wax"}, "part-unfit"),
         ("loads", {"session": "S2", "source": "X"}, "ambiguous-name"),
         ("loads", {"session": "S2", "source": "MIX"}, "blended-block"),
+        ("loads", {"session": "S2", "source": "session S1", "part": "slumgum"}, "slumgum_unweighed"),
+        ("loads", {"session": "S1", "source": "S2", "part": "wax", "mass": "1 kg"}, "source_loop"),
+        ("blends", {"blend": "soft", "wax_pct": "80", "oil": "coconut", "oil_pct": "10"}, "recipe_sum"),
+        ("stocktakes", {"date": "2025-06-01", "item": "A0", "count": "3"}, "stocktake_measure"),
         ("blocks", {"block": "B1", "date": "2025-06-01", "mass": "1 kg", "session": "S9"}, "unknown_reference"),
         ("blocks", {"block": "B1", "date": "2025-06-01", "mass": "1 kg"}, "one_of_several"),
         (
@@ -93,9 +97,9 @@ def test_what_a_build_would_call_an_error_is_refused_and_nothing_is_written(
     book(
         tmp_path,
         harvests="harvest,date,comb,mass_kg,frames\nA0,2025-05-01,mixed,1,\nX,2025-05-01,mixed,1,\n",
-        passes="session,pass,date,method,wax_out_kg\nS1,1,2025-05-02,solar,1\n",
-        blocks="block,date,mass_kg,session,supplier,blend\nX,2025-05-02,1,S1,,\nMIX,2025-05-02,1,,Ann,soft\n",
-        loads="session,source,part,mass_kg,pass\n",
+        passes="session,pass,date,method,wax_out_kg\nS1,1,2025-05-02,solar,1\nS2,1,2025-05-03,solar,1\n",
+        blocks="block,date,mass_kg,session,supplier,blend\nX,2025-05-02,1,S1,,\nX2,2025-05-02,1,S1,,\nMIX,2025-05-02,1,,Ann,soft\n",
+        loads="session,source,part,mass_kg,pass\nS2,X2,,,\n",
     )
     before = {p.name: p.read_bytes() for p in tmp_path.glob("*.csv")}
     base = HARVEST | {"mass": "2 kg"} if log == "harvests" else {}

@@ -25,7 +25,7 @@ def add_to(app: typer.Typer) -> None:
         app.command()(command)
 
 
-def record(  # noqa: PLR0917 - the command's options
+def record(
     book: BookFolder,
     kind: Annotated[str | None, typer.Argument(metavar="KIND", help="harvest, load, pass, block … or session.")] = None,
     cells: Cells = None,
@@ -45,7 +45,7 @@ def record(  # noqa: PLR0917 - the command's options
     return _tell(_recorded(folder, rows, what), as_json)
 
 
-def change(  # noqa: PLR0917 - the command's options
+def change(
     book: BookFolder,
     kind: Annotated[str, typer.Argument(metavar="KIND", help="What the row is: harvest, pass, batch …")],
     key: Annotated[str, typer.Argument(metavar="KEY", help="The row's name (parts joined by /) or its line.")],

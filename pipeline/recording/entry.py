@@ -11,7 +11,7 @@ from pipeline.columns import Log
 from pipeline.findings import Finding, Severity, has_errors
 from pipeline.logs import LOGS
 from pipeline.quantities import Marks, Refusal
-from pipeline.recording import cells, journal
+from pipeline.recording import across, cells, journal
 from pipeline.recording.logfile import LogFile, UnfitForWriting
 from pipeline.recording.names import Names
 from pipeline.recording.shape import Shape, header_name, split_name
@@ -190,15 +190,16 @@ def _missing(log: Log, n: int, filled: Iterable[str]) -> list[Finding]:
 
 
 def _linked(names: Names, checked: _Checked, findings: list[Finding]) -> None:
+    """What the rows refer to, and the rules that one row can break on its own."""
     log = checked.shape.log
     for n, row in enumerate(checked.rows, 1):
-        for column in log.columns:
-            try:
-                doubt = names.doubts(log, column, row)
-            except UnfitForWriting as unfit:
-                doubt = Refusal("log-unfit", str(unfit), "")
-            if doubt is not None:
-                findings.append(_finding(log, n, column.name, row.get(column.name), doubt))
+        try:
+            doubts = [(c.name, doubt) for c in log.columns if (doubt := names.doubts(log, c, row))]
+            if not doubts and not any(f.log == log.name and f.line == n for f in findings):
+                doubts = across.broken(names, log.name, row)
+        except UnfitForWriting as unfit:
+            doubts = [("", Refusal("log-unfit", str(unfit), ""))]
+        findings.extend(_finding(log, n, column or None, row.get(column), doubt) for column, doubt in doubts)
 
 
 def _append(folder: Path, checked: Sequence[_Checked], findings: list[Finding], what: str) -> Outcome:

@@ -1,0 +1,237 @@
+"""The questions of a recording, in order, for a terminal or a page: what is asked next follows from what was answered."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field, replace
+from datetime import date
+from fractions import Fraction
+
+from pipeline.columns import SUFFIXES, Column, Kind, Log
+from pipeline.logs import LOGS
+from pipeline.quantities import Refusal, read_number
+from pipeline.recording import cells
+from pipeline.recording.entry import KINDS
+from pipeline.recording.offers import Lot, Offers
+from pipeline.recording.shape import book_unit, words
+
+Spot = tuple[str, int, str]
+"""A log, the number of a row in the entry (1 = first), and a column; column ``more`` asks for another row."""
+
+_MOST_ROWS = 40
+CAUTIONS = (
+    "Melt over water, never over a flame or a bare plate, and never leave it alone.",
+    "Hot wax burns: gloves, long sleeves, children and pets away.",
+    "Wax on fire: lid on, heat off, powder, foam or CO2. Never water.",
+    "Air the room, and shut bees out: the smell calls them.",
+)
+"""Usual cautions of the trade, shown where a session is recorded; local fire rules come first."""
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """One thing asked: where the answer goes, in words, whether it must be given, what is offered and what may be chosen."""
+
+    spot: Spot
+    label: str
+    column: Column | None
+    required: bool
+    offer: str = ""
+    choices: tuple[str, ...] = ()
+    unit: str = ""
+    hint: str = ""
+
+
+@dataclass(frozen=True)
+class Draft:
+    """What was answered so far, as typed, in order; ``kept`` remembers answers that were stepped back over."""
+
+    kind: str
+    answers: Mapping[Spot, str] = field(default_factory=dict)
+    kept: Mapping[Spot, str] = field(default_factory=dict)
+
+    def answered(self, spot: Spot, text: str) -> Draft:
+        """With one answer more."""
+        return replace(
+            self, answers={**self.answers, spot: text}, kept={k: v for k, v in self.kept.items() if k != spot}
+        )
+
+    def back(self) -> Draft:
+        """Without the last answer, which is kept to be offered again."""
+        if not self.answers:
+            return self
+        *before, (spot, text) = self.answers.items()
+        return replace(self, answers=dict(before), kept={**self.kept, spot: text})
+
+    def rows(self, offers: Offers) -> dict[str, list[dict[str, str]]]:
+        """The answers as rows for the logs, each weight with its unit; rows without an answer are left out."""
+        found: dict[str, dict[int, dict[str, str]]] = {}
+        for (log, n, name), text in self.answers.items():
+            if name != "more" and text:
+                found.setdefault(log, {}).setdefault(n, {})[name] = with_unit(offers, LOGS[log].column(name), text)
+        if self.kind == "session":
+            found = _session_rows(found, offers)
+        return {log: [row for _, row in sorted(rows.items()) if row] for log, rows in found.items()}
+
+
+def with_unit(offers: Offers, column: Column, text: str) -> str:
+    """A bare number answered to a question that named the book's unit, with that unit."""
+    unit = book_unit(offers.book, column)
+    bare = column.kind in SUFFIXES and isinstance(read_number(text), Fraction)
+    return f"{text} {unit}" if bare else text
+
+
+def value_of(offers: Offers, column: Column, text: str) -> cells.Value | Refusal:
+    """What an answer says, or why it cannot be read."""
+    manner = cells.Manner(book_unit(offers.book, column), ".", words(offers.book, column), offers.book.dates)
+    return cells.read(column, text.strip(), manner)
+
+
+def next_question(draft: Draft, offers: Offers, today: date) -> Question | None:
+    """The first question without an answer; None where the entry is complete."""
+    for question in questions(draft, offers, today):
+        if question.spot not in draft.answers:
+            kept = draft.kept.get(question.spot)
+            return question if kept is None else replace(question, offer=kept)
+    return None
+
+
+def questions(draft: Draft, offers: Offers, today: date) -> Iterator[Question]:
+    """All questions that the answers so far lead to."""
+    if draft.kind == "session":
+        yield from _session(draft, offers, today)
+    else:
+        yield from _row(draft, offers, today, LOGS[KINDS[draft.kind]], 1)
+
+
+def _row(draft: Draft, offers: Offers, today: date, log: Log, n: int, skip: tuple[str, ...] = ()) -> Iterator[Question]:
+    """The questions of one row: what every row needs, and what this book's rows usually hold."""
+    for column in log.columns:
+        if column.name in skip or not _asked(draft, offers, log, column, n):
+            continue
+        yield _question(offers, today, log, column, n)
+
+
+def _asked(draft: Draft, offers: Offers, log: Log, column: Column, n: int) -> bool:
+    group = next((g for g in (*log.one_of, *log.any_of) if column.name in g), None)
+    if group:
+        earlier = group[: group.index(column.name)]
+        return not any(draft.answers.get((log.name, n, name)) for name in earlier)
+    if log.name == "candles" and column.name == "height":
+        return bool(draft.answers.get((log.name, n, "diameter")))
+    usual = {
+        "loads": ("mass",),
+        "passes": ("mass_in", "wax_out", "residue"),
+        "draws": ("mass",),
+        "stocktakes": ("item",),
+    }
+    return column.required or column.name in usual.get(log.name, ()) or column.name in offers.used.get(log.name, ())
+
+
+def _question(
+    offers: Offers, today: date, log: Log, column: Column, n: int, **more: str
+) -> Question:
+    offer = more.get("offer", _offer(offers, today, log, column, n))
+    last_of_group = any(column.name == g[-1] for g in (*log.one_of, *log.any_of))
+    return Question(
+        (log.name, n, column.name),
+        more.get("label", column.name.replace("_", " ")),
+        column,
+        column.required or last_of_group,
+        offer,
+        words(offers.book, column) if column.kind is Kind.CHOICE else (),
+        book_unit(offers.book, column),
+        more.get("hint", column.about),
+    )
+
+
+def _offer(offers: Offers, today: date, log: Log, column: Column, n: int) -> str:
+    """What is offered to be taken with one key: today, the next name, or what stood there last time."""
+    if column.kind is Kind.DATE and column.required:
+        return today.isoformat()
+    if column.key and column.kind is Kind.ID and n == 1:
+        return offers.next_names.get(log.name, "")
+    repeated = (Kind.CHOICE,) if column.required else ()
+    usual = column.name in ("apiary", "filter", "place") or column.kind in repeated
+    return offers.last.get(log.name, {}).get(column.name, "") if usual else ""
+
+
+def _session(draft: Draft, offers: Offers, today: date) -> Iterator[Question]:
+    """Session, its loads, its passes, its blocks; an empty name ends a list."""
+    waiting = f"waiting: {', '.join(offers.open_sessions[:6])}" if offers.open_sessions else "a new name"
+    yield _question(offers, today, LOGS["passes"], LOGS["passes"].column("session"), 1, label="session", hint=waiting)
+    session = draft.answers.get(("passes", 1, "session"), "")
+    done = offers.passes_done.get(session)
+    if done is None and session not in offers.open_sessions:
+        yield from _loads(draft, offers, today)
+    yield _more(
+        1, "taken off already?" if done is None else f"another pass (number {done + 1})?", "no" if done else "yes"
+    )
+    if draft.answers.get(("passes", 1, "more")) == "yes":
+        yield from _passes(draft, offers, today)
+    elif done is None:
+        return
+    yield from _blocks(draft, offers, today)
+
+
+def _loads(draft: Draft, offers: Offers, today: date) -> Iterator[Question]:
+    log = LOGS["loads"]
+    for n in range(1, _MOST_ROWS):
+        listed = tuple(lot_text(offers, lot) for lot in offers.lots)
+        label = "loaded" if n == 1 else "loaded too"
+        source = _question(offers, today, log, log.column("source"), n, label=label, offer="")
+        hint = "a harvest, a block or an earlier session" + ("" if n == 1 else "; empty: nothing more")
+        yield replace(source, required=n == 1, choices=listed, hint=hint)
+        name = draft.answers.get(("loads", n, "source"), "")
+        if not name:
+            return
+        if name in offers.passes_done:
+            yield replace(_question(offers, today, log, log.column("part"), n), required=True)
+        yield _question(offers, today, log, log.column("mass"), n, label=f"mass of {name}", hint=_left(offers, name))
+
+
+def _left(offers: Offers, name: str) -> str:
+    lots = [lot for lot in offers.lots if lot.name == name]
+    left = ", ".join(f"{offers.mass(lot.mass_g)} {lot.about}" for lot in lots)
+    return f"empty: all that is left ({left})" if left else "empty: all that is left"
+
+
+def lot_text(offers: Offers, lot: Lot) -> str:
+    """A lot as it is offered: name, what it is and what is left."""
+    return f"{lot.name} ({lot.about}, {offers.mass(lot.mass_g)} left)"
+
+
+def _passes(draft: Draft, offers: Offers, today: date) -> Iterator[Question]:
+    log = LOGS["passes"]
+    for n in range(1, _MOST_ROWS):
+        yield from _row(draft, offers, today, log, n, skip=("session", "pass", "notes"))
+        yield _more(n + 1, "another pass?")
+        if draft.answers.get(("passes", n + 1, "more")) != "yes":
+            return
+
+
+def _blocks(draft: Draft, offers: Offers, today: date) -> Iterator[Question]:
+    log = LOGS["blocks"]
+    bought = ("session", "supplier", "batch", "blend", "cost", "notes")
+    for n in range(1, _MOST_ROWS):
+        block = _question(offers, today, log, log.column("block"), n, hint="empty: no block (more)")
+        yield replace(block, required=False, offer=block.offer)
+        if not draft.answers.get(("blocks", n, "block")):
+            return
+        yield from _row(draft, offers, today, log, n, skip=("block", *bought))
+
+
+def _more(n: int, label: str, offer: str = "no") -> Question:
+    return Question(("passes", n, "more"), label, None, False, offer, ("yes", "no"))
+
+
+def _session_rows(found: dict[str, dict[int, dict[str, str]]], offers: Offers) -> dict[str, dict[int, dict[str, str]]]:
+    """Session and pass numbers written into every row; a session's passes go on from those in the log."""
+    session = found.get("passes", {}).get(1, {}).pop("session", "")
+    done = offers.passes_done.get(session, 0)
+    for n, row in found.get("passes", {}).items():
+        row.update({"pass": str(done + n)} if row else {})
+    for log in ("loads", "passes", "blocks"):
+        for row in found.get(log, {}).values():
+            row.update({"session": session} if row else {})
+    return {log: found[log] for log in ("loads", "passes", "blocks") if log in found}

@@ -1,0 +1,157 @@
+"""The guided run on a terminal: one question at a time, one step back with ``<``, nothing written before it was seen."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable
+from datetime import date
+from pathlib import Path
+
+from pipeline.columns import Kind
+from pipeline.quantities import Refusal
+from pipeline.recording import balance, entry, guide, offers
+from pipeline.recording.guide import Draft, Question
+from pipeline.recording.offers import Offers
+
+Say = Callable[[str], None]
+Ask = Callable[[str], str]
+BACK, EMPTY = "<", "-"
+
+
+def run(folder: Path, kind: str, today: date) -> entry.Outcome | None:
+    """Ask, show, save, and offer another; None where nothing was saved. Ctrl-C leaves the book as it is."""
+    try:
+        return _runs(folder, kind, today, _typed, _printed)
+    except (KeyboardInterrupt, EOFError):
+        _printed("\nstopped; nothing of this entry was written")
+        return None
+
+
+def _runs(folder: Path, kind: str, today: date, ask: Ask, say: Say) -> entry.Outcome | None:
+    say(
+        f"Enter takes what stands in [ ], {BACK} goes one step back, {EMPTY} leaves empty, Ctrl-C stops without writing."
+    )
+    if kind == "session":
+        say("\n".join(f"  ! {caution}" for caution in guide.CAUTIONS))
+    outcome = None
+    while True:
+        known = offers.of(folder, today)
+        draft = answered(Draft(kind), known, today, ask, say)
+        outcome = _saved(folder, draft, known, today, ask, say) or outcome
+        if outcome is None or ask("another? [no] ").strip().lower() not in ("y", "yes"):
+            return outcome
+
+
+def answered(draft: Draft, known: Offers, today: date, ask: Ask, say: Say) -> Draft:
+    """The draft with every question answered."""
+    while (question := guide.next_question(draft, known, today)) is not None:
+        draft = _step(draft, question, known, ask, say)
+    return draft
+
+
+def _step(draft: Draft, question: Question, known: Offers, ask: Ask, say: Say) -> Draft:
+    _offered(question, say)
+    text = ask(_prompt(question)).strip()
+    if text == BACK:
+        return draft.back()
+    text = "" if text == EMPTY else text or question.offer
+    text = chosen(question, text)
+    fault = wrong(question, text, known)
+    if fault:
+        say(f"  {fault}")
+        return draft
+    after = draft.answered(question.spot, text)
+    _shown_back(question, text, known, say)
+    for doubt in balance.doubts(after, known, question.spot):
+        say(f"  ? {doubt}")
+        if ask("  keep it? [no] ").strip().lower() not in ("y", "yes"):
+            return draft
+    if question.spot[2] == "residue":
+        say("\n".join(f"  = {line}" for line in balance.told(after, known)[-1:]))
+    return after
+
+
+def _offered(question: Question, say: Say) -> None:
+    for n, choice in enumerate(question.choices, 1):
+        if question.column is not None:
+            say(f"    {n}  {choice}")
+
+
+def _prompt(question: Question) -> str:
+    unit = f" ({question.unit})" if question.unit else ""
+    hint = f" – {question.hint}" if question.hint else ""
+    offer = f" [{question.offer}]" if question.offer else ""
+    return f"{question.label}{unit}{hint}{offer}: "
+
+
+def chosen(question: Question, text: str) -> str:
+    """A number typed for a choice as the choice; a lot as it is offered as its bare name."""
+    if question.column is not None and text.isdigit() and 1 <= int(text) <= len(question.choices):
+        text = question.choices[int(text) - 1]
+    return text.partition(" (")[0] if question.spot[2] == "source" else text
+
+
+def wrong(question: Question, text: str, known: Offers) -> str | None:
+    """Why an answer cannot be taken, as a sentence; None where it can."""
+    if not text:
+        return "this cannot be left empty" if question.required else None
+    if question.column is None:
+        return None if text.lower() in ("yes", "no", "y", "n") else "answer yes or no"
+    value = guide.value_of(known, question.column, text)
+    return f"{value.message}; {value.fix}" if isinstance(value, Refusal) else None
+
+
+def _shown_back(question: Question, text: str, known: Offers, say: Say) -> None:
+    """A weight in the book's unit, where it was typed in another."""
+    if question.column is not None and question.column.kind is Kind.MASS and text:
+        value = guide.value_of(known, question.column, text)
+        told = known.mass(float(value)) if not isinstance(value, Refusal | str) else ""  # type: ignore[arg-type]
+        if told and told.split()[0] != text:
+            say(f"  = {told}")
+
+
+def _saved(  # noqa: PLR0913, PLR0917 - everything that answering needs, and where to save
+    folder: Path, draft: Draft, known: Offers, today: date, ask: Ask, say: Say
+) -> entry.Outcome | None:
+    """Show the whole entry and save it when told to; faults are said, and the last step is asked again."""
+    while True:
+        rows = draft.rows(known)
+        say("\n".join(["", *summary(rows), *(f"  = {line}" for line in balance.told(draft, known))]))
+        faults = entry.findings_of(folder, rows)
+        for fault in faults:
+            say(f"  {fault.severity}: {entry.told(fault)}")
+        answer = ask(f"save? yes, no, or {BACK} to go back [no] " if faults else f"save? yes, no, or {BACK} [yes] ")
+        answer = answer.strip().lower() or ("no" if faults else "yes")
+        if answer == BACK:
+            draft = answered(draft.back(), known, today, ask, say)
+        elif answer in ("y", "yes"):
+            return _kept(entry.record(folder, rows, summary(rows)[0].strip() if rows else draft.kind), say)
+        elif answer in ("n", "no"):
+            say("dropped; nothing was written")
+            return None
+
+
+def _kept(outcome: entry.Outcome, say: Say) -> entry.Outcome | None:
+    if outcome.refused:
+        say("not saved: " + "; ".join(map(entry.told, outcome.findings)))
+        return None
+    say("saved; combtally undo takes it back")
+    return outcome
+
+
+def summary(rows: dict[str, list[dict[str, str]]]) -> list[str]:
+    """The entry in lines, one for each row."""
+    return [f"  {log}: " + ", ".join(f"{k} {v}" for k, v in row.items()) for log, held in rows.items() for row in held]
+
+
+def _typed(prompt: str) -> str:
+    sys.stderr.write(prompt)
+    sys.stderr.flush()
+    line = sys.stdin.readline()
+    if not line:
+        raise EOFError
+    return line.rstrip("\r\n")
+
+
+def _printed(text: str) -> None:
+    sys.stderr.write(text + "\n")
