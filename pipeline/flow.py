@@ -64,6 +64,7 @@ def load(folder: Path, today: date, *, on: date | None = None, database: Path | 
     warehouse = Warehouse(database)
     settings.put(book, warehouse, today, on)
     read = read_logs(book, warehouse)
+    warehouse.keep_together()
     names = {log: file.name for log, file in read.files.items()}
     models, checks = queries("models"), checking.checks()
     linking = [c for c in checks if checking.severity(c) is Severity.ERROR]

@@ -64,8 +64,13 @@ class Warehouse:
         except duckdb.IOException as fault:
             raise MachineFault(f"the database {database} cannot be opened: {fault}") from fault
 
+    def keep_together(self) -> None:
+        """From here to ``close`` all is one transaction: the disk is waited for once, not after every statement."""
+        self.execute("BEGIN")
+
     def close(self) -> None:
-        """Flush and let go of the file."""
+        """Keep what was written since ``keep_together`` and let go of the file. Raises MachineFault."""
+        self.execute("COMMIT")
         self._con.close()
 
     def execute(self, sql: str, parameters: Sequence[object] | dict[str, object] | None = None) -> None:
