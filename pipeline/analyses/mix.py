@@ -8,7 +8,6 @@ from math import ceil, floor
 
 import numpy as np
 import numpy.typing as npt
-from scipy.optimize import Bounds, LinearConstraint, milp
 
 MG = 1000  # counted in whole milligrams: no fraction of a gram is lost, and no float decides what fits
 CENT = 10_000  # worths in whole ten-thousandths of the currency
@@ -153,6 +152,8 @@ def _run(
     low: npt.NDArray[np.int64],
     high: npt.NDArray[np.int64],
 ) -> npt.NDArray[np.int64]:
+    from scipy.optimize import Bounds, LinearConstraint, milp  # a third of the start of every command that needs none
+
     result = milp(
         c=cost,
         constraints=LinearConstraint(rows, -np.inf, limits + 1e-9),

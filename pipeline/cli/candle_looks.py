@@ -103,8 +103,9 @@ def _short(ahead: Outlook) -> str:
 def _melted(r: Render, show: Show) -> str:
     parts = [f"{_mass(r.set_aside_g, show)} of wax set aside"] if r.set_aside_g else []
     parts += [f"{_mass(r.comb_g, show)} of comb"] if r.comb_g else []
-    sure = "" if r.enough else " (all of it; may not do)"
-    return f"   {' and '.join(parts)} by {r.by}{sure}"
+    sure = "" if r.enough else " (all there is; it may not be enough)"
+    text = f"   {' and '.join(parts)} by {r.by}{sure}"
+    return textwrap.fill(text, 80, subsequent_indent="     ", drop_whitespace=True)
 
 
 def mix_data(chosen: Mix, wax_g: float) -> dict[str, Any]:
