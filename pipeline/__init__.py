@@ -1,1 +1,7 @@
-"""combtally: from a book of wax logs to yields, losses, stock and a report."""
+"""combtally: from a book of wax logs to yields, losses, stock and a report.
+
+``cli`` parses and prints; ``flow`` is the run on one page: ``reading`` (with ``quantities``, ``columns`` and ``logs``)
+turns files into typed tables, ``book`` and ``settings`` bring what the keeper set, ``warehouse`` runs ``models/*.sql``,
+``checking`` (with ``linking``) asks ``checks/*.sql`` for ``findings``, and ``leaving_out`` takes away what cannot be used.
+``figures`` fetches, ``analyses`` estimate, ``report`` draws, ``building`` swaps the products in, ``recording`` writes logs.
+"""

@@ -40,7 +40,7 @@ def _table(log: Log, file: Path | None) -> str:
     if file is None:
         cells = ", ".join(f'NULL::{c.stored} AS "{c.field}"' for c in log.columns)
         return f'CREATE TABLE "{log.name}" AS SELECT 0::INTEGER AS row, {cells}, false AS bad LIMIT 0'
-    header = next(csv.reader([file.open(encoding="utf-8").readline()]))
+    header = next(csv.reader(file.read_text("utf-8").splitlines()))
     raw = "{" + ", ".join(f"{quoted(h)}: 'VARCHAR'" for h in header) + "}"
     cells = ", ".join(_cell(log, c.name, header) for c in log.columns)
     source = f"read_csv({quoted(str(file))}, auto_detect=false, header=true, delim=',', quote='\"', columns={raw})"

@@ -1,0 +1,60 @@
+"""The parts of README and DEVELOPERS that are made from the code: ``python -m tests.docs`` writes them anew."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+from pipeline.checking import checks, severity
+from pipeline.columns import SUFFIXES, Column
+from pipeline.logs import LOGS
+from tests.books import ROOT
+
+README = ROOT / "README.md"
+DEVELOPERS = ROOT / "DEVELOPERS.md"
+
+
+def column_tables() -> str:
+    """One table for each log, from its columns."""
+    parts = []
+    for log in LOGS.values():
+        rows = [f"| `{c.name}`{'#' if c.key else ''}{'*' if c.required else ''} | {_holds(c)} | {c.about} |" for c in log.columns]
+        parts.append("\n".join([f"**`{log.file}`**: one row is {log.row_is}", "", "| column | holds | meaning |", "| --- | --- | --- |", *rows]))
+    return "\n\n".join(parts)
+
+
+def _holds(column: Column) -> str:
+    if column.choices:
+        return ", ".join(column.choices)
+    suffixes = SUFFIXES.get(column.kind)
+    units = f" ({', '.join(f'`_{s}`' for s in suffixes)})" if suffixes else ""
+    return f"{column.kind}{units}{_limits(column)}"
+
+
+def _limits(column: Column) -> str:
+    if column.above is not None:
+        return f", over {column.above:g}"
+    return f", from {column.low:g}" if column.low else ""
+
+
+def rules() -> str:
+    """The rules across rows and logs, one to a row."""
+    rows = [f"| `{c.name}` | {severity(c)} | {c.about} |" for c in checks()]
+    return "\n".join(["| rule | severity | what it finds |", "| --- | --- | --- |", *rows])
+
+
+MADE = {README: {"columns": column_tables}, DEVELOPERS: {"rules": rules}}
+
+
+def renewed(file: Path) -> str:
+    """The file's text with its made parts renewed."""
+    text = file.read_text("utf-8")
+    for name, make in MADE[file].items():
+        mark = f"<!-- made: {name} -->", f"<!-- end: {name} -->"
+        text = re.sub(f"{mark[0]}.*?{mark[1]}", lambda _, m=mark, b=make: f"{m[0]}\n{b()}\n{m[1]}", text, flags=re.DOTALL)
+    return text
+
+
+if __name__ == "__main__":
+    for made in MADE:
+        made.write_text(renewed(made), "utf-8")
