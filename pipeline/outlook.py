@@ -18,7 +18,7 @@ from pipeline.analyses.plan import Plan, Planned, plan
 from pipeline.analyses.pour import Block, Pour, PourSheet, Workshop, sheet
 from pipeline.analyses.pour_steps import Place
 from pipeline.analyses.priors import Prior, Priors
-from pipeline.analyses.yield_model import Rendered
+from pipeline.analyses.yield_model import MEMORY, Rendered
 from pipeline.book import Book
 from pipeline.flow import Loaded
 from pipeline.warehouse import Warehouse
@@ -32,8 +32,8 @@ ORDER BY c.row
 """
 _SESSIONS = """
 SELECT session, date, comb, method, loaded_g, wax_g FROM session_yields
-WHERE comb IS NOT NULL AND loaded_g > 0 AND wax_g IS NOT NULL AND NOT list_contains(flags, 'slumgum')
-ORDER BY date, session
+WHERE comb IS NOT NULL AND loaded_g > 0 AND wax_g IS NOT NULL AND NOT list_contains(flags, 'slumgum') AND date <= ?
+ORDER BY date DESC, session DESC LIMIT ?
 """
 _REFINED = """
 SELECT coalesce(sum(in_g), 0) AS in_g, coalesce(sum(wax_g), 0) AS wax_g
@@ -72,11 +72,10 @@ class Outlook:
 
     @cached_property
     def sessions(self) -> tuple[Rendered, ...]:
-        """Finished sessions on comb alone."""
+        """Finished sessions on comb alone, as many as the forecast and its backtest look back on, newest first."""
         return tuple(
             Rendered(r["session"], r["date"], r["comb"], r["method"], float(r["loaded_g"]), float(r["wax_g"]))
-            for r in self.warehouse.rows(_SESSIONS)
-            if r["date"] <= self.today
+            for r in self.warehouse.rows(_SESSIONS, [self.today, 2 * MEMORY])
         )
 
     @cached_property

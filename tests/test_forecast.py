@@ -13,7 +13,7 @@ import scipy.stats
 from scipy.special import expit
 
 from pipeline.analyses.backtest import interval_score, pooled_interval
-from pipeline.analyses.forecast import DRAWS, SEED, Lot, expected, method_lately, refining_yield
+from pipeline.analyses.forecast import DRAWS, MANY, SEED, Lot, expected, method_lately, refining_yield
 from pipeline.analyses.priors import Prior, Priors, logit
 from pipeline.analyses.yield_model import (
     LEAST_LOADED_G,
@@ -170,6 +170,13 @@ def test_shares_of_lots_drawn_jointly_hold_the_total() -> None:
     told = expected([Lot(f"H{i}", "cappings", 1000, None) for i in range(5)], [session(0, 0.8)], PRIORS, None, date(2025, 2, 1))
     independent = sqrt(sum(float(np.var(told.draws_g[:, i])) for i in range(5)))
     assert float(np.std(told.total_g())) > 1.2 * independent
+
+
+def test_very_many_lots_are_drawn_by_kind_and_day() -> None:
+    many = [Lot(f"H{i:04}", "cappings", 10, date(2025, 3, 1 + i % 5)) for i in range(MANY + 1)]
+    told = expected(many, [], PRIORS, None, START)
+    assert len(told.lots) == 5
+    assert sum(f.lot.mass_g for f in told.lots) == pytest.approx(10 * (MANY + 1))
 
 
 def test_simulated_books(capsys: pytest.CaptureFixture[str]) -> None:

@@ -11,7 +11,7 @@ import numpy as np
 from scipy.special import betaincinv, stdtrit
 
 from pipeline.analyses.priors import Priors
-from pipeline.analyses.yield_model import LEVEL, Interval, Rendered, fit, usable
+from pipeline.analyses.yield_model import LEVEL, MEMORY, Interval, Rendered, fit, usable
 
 ENOUGH = 10  # sessions below which a count inside the interval says nothing
 
@@ -80,14 +80,18 @@ def pooled_interval(before: Sequence[Rendered], level: float = LEVEL) -> Interva
 
 
 def backtest(sessions: Iterable[Rendered], priors: Priors) -> Backtest:
-    """Walk through the sessions in the order of their dates, each predicted from those before it."""
+    """Walk through the sessions in the order of their dates, each predicted from those before it.
+
+    Of a very long book the last ``MEMORY`` sessions are predicted.
+    """
     seen = usable(sessions)
-    made = tuple(_hindcast(seen[:i], s, priors) for i, s in enumerate(seen))
+    told = range(max(len(seen) - MEMORY, 0), len(seen))
+    made = tuple(_hindcast(seen[max(i - MEMORY, 0) : i], seen[i], priors) for i in told)
     inside = sum(h.inside for h in made)
     limits = exact_limits(inside, len(made))
-    scores = [interval_score(h.low, h.high, h.came) for h in made[2:]]
-    pooled = [(pooled_interval(seen[:i]), seen[i].share) for i in range(2, len(seen))]
-    scores_pooled = [interval_score(p.low, p.high, came) for p, came in pooled]
+    scored = [(h, pooled_interval(seen[max(i - MEMORY, 0) : i])) for h, i in zip(made, told, strict=True) if i >= 2]
+    scores = [interval_score(h.low, h.high, h.came) for h, _ in scored]
+    scores_pooled = [interval_score(p.low, p.high, h.came) for h, p in scored]
     return Backtest(
         n=len(made),
         inside=inside,

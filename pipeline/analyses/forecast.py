@@ -18,6 +18,7 @@ SEED = 20_250_814  # fixed, so that the same book gives the same numbers
 LATELY = 10  # how many sessions back "lately" reaches
 USUAL_REFINING_YIELD = 0.965  # passes lose 1-6 %: common practice, no source
 TAILS = (0.1, 0.5, 0.9)
+MANY = 300  # lots beyond which those of one kind and day are drawn as one: wider, never narrower
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,7 +87,7 @@ def expected(
 ) -> Pending:
     """Draw the wax of all lots together. ``refined``: the book's own refining yield, None where it has none."""
     seen = usable(s for s in sessions if s.date <= today)
-    waiting = sorted((_waiting(lot, today) for lot in lots if lot.mass_g > 0), key=lambda w: w.source)
+    waiting = _few(sorted((_waiting(lot, today) for lot in lots if lot.mass_g > 0), key=lambda w: w.source))
     comb = [w for w in waiting if w.comb is not None]
     sorts = [(w.comb or "", method_lately(seen, w.comb or "")) for w in comb]
     model = fit(seen, priors, sorts)
@@ -103,6 +104,19 @@ def expected(
 def _waiting(lot: Lot, today: date) -> Lot:
     """A lot whose day has passed is there today; one without a day keeps None, so that it can be said."""
     return lot if lot.ready is None else replace(lot, ready=max(lot.ready, today))
+
+
+def _few(lots: list[Lot]) -> list[Lot]:
+    """The lots as they are, or of very many one per kind and day, so that the draws stay in memory."""
+    if len(lots) <= MANY:
+        return lots
+    groups: dict[tuple[str | None, date | None], list[Lot]] = {}
+    for lot in lots:
+        groups.setdefault((lot.comb, lot.ready), []).append(lot)
+    return [
+        replace(g[0], source=f"{len(g)} lots from {g[0].source}", mass_g=sum(lot.mass_g for lot in g))
+        for g in groups.values()
+    ]
 
 
 def _told(lot: Lot, method: str | None, draws_g: npt.NDArray[np.float64], today: date) -> LotForecast:

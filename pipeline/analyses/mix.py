@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from math import ceil, floor
+from math import ceil, floor, fsum
 
 import numpy as np
 import numpy.typing as npt
@@ -87,8 +87,8 @@ def best_mix(kinds: Sequence[Kind], wax_g: float, wishes: Wishes) -> Mix | Unfit
     counts = [int(n) * k.per_pour for n, k in zip(pours, named, strict=True)]
     return Mix(
         tuple(Chosen(k.candle, n) for k, n in zip(named, counts, strict=True)),
-        sum(n * k.wax_each_g for k, n in zip(named, counts, strict=True)),
-        sum(n * k.worth for k, n in zip(named, counts, strict=True)),
+        fsum(n * k.wax_each_g for k, n in zip(named, counts, strict=True)),
+        fsum(n * k.worth for k, n in zip(named, counts, strict=True)),
     )
 
 

@@ -162,15 +162,14 @@ def _on_hand(
     stock_g: float, receipts: Sequence[tuple[date, Array]], due: Sequence[Planned], likely: Walk, today: date
 ) -> tuple[OnHand, ...]:
     """One point at the end of today and of every day on which wax comes or goes."""
-    days = sorted({today, *(day for day, _ in receipts), *(b.date for b in due)})
+    moves = [*receipts, *((b.date, -likely.poured[:, i] * (b.wax_each_g or 0.0)) for i, b in enumerate(due))]
+    moves.sort(key=lambda move: move[0])
+    left = np.full(len(likely.poured), stock_g)
     points = []
-    for day in days:
-        came = sum((wax for ready, wax in receipts if ready <= day), np.zeros(len(likely.poured)))
-        went = sum(
-            (likely.poured[:, i] * (b.wax_each_g or 0.0) for i, b in enumerate(due) if b.date <= day),
-            np.zeros(len(likely.poured)),
-        )
-        m = middle(stock_g + came - went)
+    for day in sorted({today, *(when for when, _ in moves)}):
+        while moves and moves[0][0] <= day:
+            left = left + moves.pop(0)[1]
+        m = middle(left)
         points.append(OnHand(day, m.low, m.mid, m.high))
     return tuple(points)
 

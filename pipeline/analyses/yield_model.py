@@ -27,6 +27,7 @@ NOISE_WEIGHT = 2.0  # how many sessions that judgement is worth
 OFFSET_SD = 0.30  # between beekeepers, and between a beekeeper's methods; a judgement
 CLIP = 0.005  # a yield of 0 or 1 has no log odds
 LEAST_LOADED_G = 500.0  # smaller lots vary more than the model allows for; a judgement
+MEMORY = 400  # sessions that a forecast looks back on: more than a lifetime of most keepers
 GUARD_FROM, GUARD_RATIO = 5, 1.3  # sessions before the guard speaks; how much wider it must be
 
 
@@ -158,12 +159,14 @@ def usable(sessions: Iterable[Rendered]) -> list[Rendered]:
 
 def fit(sessions: Iterable[Rendered], priors: Priors, sorts: Iterable[Sort] = ()) -> YieldModel:
     """The model after these sessions, able to predict the ``sorts`` asked for and all that it has seen."""
-    seen = usable(sessions)
+    seen = usable(sessions)[-MEMORY:]
     kept = [s for s in seen if not s.lost]
     pairs = [(s.comb, s.method) for s in kept]
     features = _features([*pairs, *sorts])
-    x = np.array([_row(p, features) for p in pairs]).reshape(len(pairs), len(features))
-    z = np.array([_clipped(s.share) - priors.centre(s.comb, s.method) for s in kept])
+    rows = {p: _row(p, features) for p in set(pairs)}
+    centres = {p: priors.centre(*p) for p in set(pairs)}
+    x = np.array([rows[p] for p in pairs]).reshape(len(pairs), len(features))
+    z = np.array([_clipped(s.share) - centres[p] for s, p in zip(kept, pairs, strict=True)])
     fitted = posterior(x, z, NOISE_SD**2 / _prior_sd(features, priors) ** 2, NOISE_WEIGHT, NOISE_SD)
     # Leaving one out needs no refit: the miss is residual / (1 - leverage), its sd is noise / sqrt(1 - leverage).
     misses = np.abs(z - x @ fitted.mean) / np.sqrt(1 - np.einsum("ij,jk,ik->i", x, fitted.cov, x))
