@@ -7,8 +7,10 @@ Which rules, and from how many points on, was chosen by simulation: the trend ru
 from __future__ import annotations
 
 import itertools
-from collections.abc import Sequence
+from bisect import bisect_right
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from datetime import date
 from math import fsum, pi, sqrt
 
 D2 = 2 / sqrt(pi)
@@ -75,3 +77,63 @@ def _fires(run: Sequence[float], need: int, of: int, beyond: float) -> bool:
     side = 1 if run[-1] > 0 else -1
     window = run[-of:]
     return side * run[-1] > beyond and sum(side * x > beyond for x in window) >= need
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One weighed step for a chart, in order of date: its loss as a share, None where it cannot be known."""
+
+    session: str
+    number: int
+    date: date
+    stage: str
+    method: str
+    comb: str | None
+    loss: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Signal:
+    """A point at which a rule fired. ``grade``: ``signal`` for rule 1, ``look`` for the runs."""
+
+    session: str
+    number: int
+    rule: int
+    grade: str
+
+
+@dataclass(frozen=True, slots=True)
+class Chart:
+    """The losses of steps alike since the last change that was marked, their limits, and the rules that fired.
+
+    ``since``: date and words of the change that it starts from, None before the first.
+    """
+
+    stage: str
+    method: str
+    comb: str | None
+    since: tuple[date, str] | None
+    steps: tuple[Step, ...]
+    limits: Limits
+    signals: tuple[Signal, ...]
+
+
+def charts(steps: Sequence[Step], changes: Mapping[date, str]) -> list[Chart]:
+    """A chart for each stage and method, the first stage also by comb kind, begun anew at each change."""
+    marks = sorted(changes)
+    groups: dict[tuple[str, str, str | None, int], list[Step]] = {}
+    for s in steps:
+        comb = s.comb if s.stage == "first" else None
+        groups.setdefault((s.stage, s.method, comb, bisect_right(marks, s.date)), []).append(s)
+    ordered = sorted(groups, key=lambda k: (k[0], k[1], k[2] is None, k[2] or "", k[3]))
+    return [_chart(key, groups[key], (marks[key[3] - 1], changes[marks[key[3] - 1]]) if key[3] else None) for key in ordered]
+
+
+def _chart(key: tuple[str, str, str | None, int], steps: list[Step], since: tuple[date, str] | None) -> Chart:
+    losses = [s.loss for s in steps]
+    found = limits(losses)
+    fired = tuple(
+        Signal(steps[place].session, steps[place].number, rule, "signal" if rule == 1 else "look")
+        for place, rule in signals(losses, found)
+    )
+    return Chart(*key[:3], since, tuple(steps), found, fired)

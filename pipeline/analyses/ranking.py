@@ -166,7 +166,7 @@ def _slacks(i: int, stream: tuple[Balance, Slack, float], weight: float, pull: f
     if lost and slack.rest > 0:
         found.append((log(slack.rest) + fits, "rest", i, None, None, bias, "the rest may still be in store"))
     kind = "missing" if lost and balance.missing else "odd"
-    found.append((log(ODD) + fits - log(2), kind, i, None, bias if kind == "missing" else None, bias, ""))
+    found.append((log(ODD) + fits - log(1 if balance.kind == "melt" else 2), kind, i, None, bias if kind == "missing" else None, bias, ""))
     return found
 
 

@@ -19,7 +19,7 @@ class Records:
     ``harvests``: row, harvest, mass_g. ``loads``: row, session, pass, source_kind, source, part, mass_g (as weighed),
     emptied, date. ``passes``: row, session, pass, mass_in_g, wax_out_g, residue_g. ``steps``: session, pass, stage,
     method, comb. ``blocks``: row, block, session, mass_g. ``draws``: row, block, date, mass_g. ``stocktakes``: row,
-    date, item_kind, item, mass_g.
+    date, item_kind, item, mass_g. ``unweighed_pours``: dates of pours whose wax was drawn without a note.
     """
 
     harvests: list[Row] = field(default_factory=list)
@@ -29,6 +29,7 @@ class Records:
     blocks: list[Row] = field(default_factory=list)
     draws: list[Row] = field(default_factory=list)
     stocktakes: list[Row] = field(default_factory=list)
+    unweighed_pours: list[Any] = field(default_factory=list)
 
 
 def balances(records: Records) -> list[Balance]:
@@ -55,6 +56,7 @@ class _Sorted:
         self.outof: dict[tuple[str, str, str | None], list[Row]] = defaultdict(list)
         self.blocks: dict[str, list[Row]] = defaultdict(list)
         self.counted: dict[tuple[str, str], list[Row]] = defaultdict(list)
+        self.unweighed_pours = records.unweighed_pours
         for r in records.passes:
             self.passes[r["session"]].append(r)
         for r in records.loads:
@@ -134,11 +136,16 @@ class _Sorted:
             gone = [r for r in outs if r["date"] <= count["date"]]
             outs = outs[len(gone) :]
             end = _weight("stocktakes", count)
-            found.append(self._store(kind, row, start, gone, end))
+            if not self._unknown_use(kind, gone, count["date"]):
+                found.append(self._store(kind, row, start, gone, end))
             start = end
         if outs:
             found.append(self._store(kind, row, start, outs, None))
         return found
+
+    def _unknown_use(self, kind: str, gone: list[Row], counted: Any) -> bool:
+        """Whether what is gone need not be logged: a harvest of which nothing was loaded, a pour nobody weighed out."""
+        return not gone if kind == "harvest" else any(day <= counted for day in self.unweighed_pours)
 
     def _store(self, kind: str, row: Row, start: Weight, gone: list[Row], end: Weight | None) -> Balance:
         out = tuple(_weight("loads" if "session" in r else "draws", r) for r in gone)

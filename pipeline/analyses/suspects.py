@@ -19,7 +19,8 @@ LISTED = 0.5
 """Suspects are named where some slip is more likely than chance alone."""
 _ROUNDS = 12
 _NAMED = 3
-_FAINT = 0.01
+_FAINT, _LIKELY = 0.02, 0.25
+"""Chances from which a weight is listed: where some slip is likelier than not, and where a rest or a loss in store is."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -146,7 +147,7 @@ class _Search:
         freed: list[int] = []
         while len(freed) < min(len(rows), _ROUNDS) and _fails(problem, len(rows) - len(freed)):
             found = explanations(problem, self.pen.candidates, near)
-            if sum(e.chance for e in found if e.kind in ("none", "rest")) > 1 - LISTED:
+            if sum(e.chance for e in found if e.kind == "none") > 1 - LISTED:
                 break
             for index in self._name(found, problem):
                 if problem.checks(index):
@@ -185,10 +186,9 @@ class _Search:
         chances = {i: sum(e.chance for e in es if e.kind != "rest") for i, es in blamed.items()}
         order = sorted(chances, key=lambda i: -chances[i])
         close = [i for i in order if isinstance(problem.streams[i], Weight) and chances[i] > chances[order[0]] / 3]
-        for i in order[:_NAMED]:
+        least = _LIKELY if found[0].kind == "rest" else _FAINT
+        for i in (i for i in order[:_NAMED] if chances[i] >= least):
             stream, best = problem.streams[i], next(e for e in blamed[i] if e.kind != "rest")
-            if chances[i] < _FAINT:
-                continue
             if isinstance(stream, Weight):
                 name, session = problem.place[i]
                 words = f"{_among(problem, close) if i in close else ''}{best.words}; so that {name} closes"
@@ -200,7 +200,7 @@ class _Search:
                 )  # fmt: skip
             else:
                 self._slack(stream[0], best, chances[i])
-        first = next(e for e in blamed[order[0]] if e.kind != "rest")
+        first = next(e for e in found if e.kind != "none")
         return [i for i in (first.stream, first.partner if first.kind == "exchange" else None) if i is not None]
 
     def _slack(self, balance: Balance, e: Explanation, probability: float) -> None:

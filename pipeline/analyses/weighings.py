@@ -11,24 +11,28 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
+from functools import cache, cached_property
 from math import sqrt
+from typing import NamedTuple
 
 import numpy as np
 from scipy import stats
 
 from pipeline.analyses.balance import Floats, Network
 
+_FEW_OF_ITS_OWN = 2
 FEWEST_FOR_HISTORY = 6
 """Steps alike needed before their usual loss is taken for known."""
 
 PRIOR_SHARE = {"harvest": 0.003, "block": 0.002, "slumgum": 0.03, "join": 0.002, "cast": 0.005, "wax": 0.003}
 """Scatter of the slack before the book shows its own, as a share of the mass: a judgement, no source."""
+_NEVER_SEEN = 0.2
+"""Losses in store taken for seen in a book without any (thrown out, eaten by moths): a judgement, no source."""
 _PRIOR_WEIGHT = 4
 _USUAL = 0.8
 
 
-@dataclass(frozen=True, slots=True)
-class Weight:
+class Weight(NamedTuple):
     """One mass cell of a log; ``mass_g`` None where it was not weighed."""
 
     log: str
@@ -37,7 +41,7 @@ class Weight:
     mass_g: float | None
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, eq=False)
 class Balance:
     """What goes in and what comes out at one step.
 
@@ -57,17 +61,17 @@ class Balance:
     place: tuple[str, int]
     missing: str | None
 
-    @property
+    @cached_property
     def weighed(self) -> bool:
         """Whether every mass in it was weighed."""
         return all(w.mass_g is not None for w in (*self.into, *self.out))
 
-    @property
+    @cached_property
     def in_g(self) -> float:
         """What went in, weighed masses only."""
         return sum(w.mass_g or 0.0 for w in self.into)
 
-    @property
+    @cached_property
     def out_g(self) -> float:
         """What came out, weighed masses only."""
         return sum(w.mass_g or 0.0 for w in self.out)
@@ -115,14 +119,25 @@ def weighed(balances: Sequence[Balance], uncertainty: Uncertainty) -> Weighed:
     return _network(kept, out, uncertainty)
 
 
+@dataclass(frozen=True, slots=True)
+class _Group:
+    """Shares lost at steps alike: mean and sd without outliers, and the sd of all but the farthest one."""
+
+    mean: float = 0.0
+    sd: float = 0.0
+    whole_sd: float = 0.0
+    n: int = 0
+
+
 @dataclass
 class _Usual:
     """What is usual in this book at each kind of step."""
 
     balances: Sequence[Balance]
     uncertainty: Uncertainty
-    found: dict[tuple[str | None, ...], tuple[float, float, int]] = field(default_factory=dict)
+    found: dict[tuple[str | None, ...], _Group] = field(default_factory=dict)
     habits: dict[str, tuple[int, int]] = field(default_factory=dict)
+    emptied: tuple[int, int] = (0, 0)
 
     def __post_init__(self) -> None:
         shares: dict[tuple[str | None, ...], list[float]] = defaultdict(list)
@@ -131,6 +146,8 @@ class _Usual:
                 for key in b.alike:
                     shares[key].append((b.in_g - b.out_g) / b.in_g)
         self.found = {key: _robust(np.array(values)) for key, values in shares.items()}
+        closed = [b for b in self.balances if b.kind == "harvest" and b.closed and b.weighed]
+        self.emptied = (len(closed), sum(self._lost(b) for b in closed))
         stores = [b for b in self.balances if b.weighed and b.kind in _STORES and b.out]
         for kind in _STORES:
             here = [b for b in stores if b.kind == kind]
@@ -147,39 +164,53 @@ class _Usual:
             return None
         if b.kind == "melt":
             return self._history(b)
-        mean, sd, n = self.found.get(b.alike[0], (0.0, 0.0, 0))
-        prior = PRIOR_SHARE[b.kind]
-        shrunk = Slack(mean * n / (n + _PRIOR_WEIGHT), _pooled(sd, n, prior), n)
+        group, prior = self.found.get(b.alike[0], _Group()), PRIOR_SHARE[b.kind]
+        shrunk = Slack(group.mean * group.n / (group.n + _PRIOR_WEIGHT), _pooled(group.sd, group.n, prior), group.n)
         if b.closed or (b.weighed and (self._nearly_out(b) or b.out_g > b.in_g)):
-            return shrunk
+            return replace(shrunk, rest=self._store_loss(b)) if b.kind == "harvest" else shrunk
         whole, of = self.habits.get(b.kind, (0, 0))
         share = (whole + 1) / (of + 2)
         return replace(shrunk, rest=(1 - share) / share) if b.weighed and share >= _USUAL else None
 
+    def _store_loss(self, b: Balance) -> float:
+        """How often other emptied harvests of this book lost something in store."""
+        own = (b.closed and b.weighed, b.closed and b.weighed and self._lost(b))
+        emptied, lost = (whole - mine for whole, mine in zip(self.emptied, own, strict=True))
+        return (lost + _NEVER_SEEN) / (emptied + 2)
+
+    def _lost(self, b: Balance) -> bool:
+        return b.in_g > b.out_g and not self._nearly_out(b)
+
     def _history(self, b: Balance) -> Slack | None:
+        """The closest steps alike of which there are enough; wider ones only where some of them are of its own kind."""
+        own = self.found.get(b.alike[0], _Group())
         for key in b.alike:
-            mean, sd, n = self.found.get(key, (0.0, 0.0, 0))
-            if n >= FEWEST_FOR_HISTORY:
-                return Slack(mean, max(sd, 0.002) * _widening(n), n)
+            group = self.found.get(key, _Group())
+            sd = group.sd if key == b.alike[0] else max(group.sd, group.whole_sd)
+            like = own.n >= _FEW_OF_ITS_OWN and abs(own.mean - group.mean) <= 2 * sd
+            if group.n >= FEWEST_FOR_HISTORY and (like or b.alike[0][2] == "refining"):
+                return Slack(group.mean, max(sd, 0.002) * _widening(group.n), group.n)
         return None
 
 
 _STORES = ("harvest", "block", "slumgum", "wax")
 
 
-def _robust(shares: Floats) -> tuple[float, float, int]:
+def _robust(shares: Floats) -> _Group:
     """Mean, sd and number after putting aside what lies beyond four robust sd of the median."""
     middle = float(np.median(shares))
     spread = 1.4826 * float(np.median(np.abs(shares - middle)))
     kept = shares[np.abs(shares - middle) <= max(4 * spread, 1e-4)]
-    sd = float(np.std(kept, ddof=1)) if len(kept) > 1 else 0.0
-    return float(np.mean(kept)), sd, len(kept)
+    but_one = np.delete(shares, np.argmax(np.abs(shares - middle)))
+    sd, whole_sd = (float(np.std(x, ddof=1)) if len(x) > 1 else 0.0 for x in (kept, but_one))
+    return _Group(float(np.mean(kept)), sd, whole_sd, len(kept))
 
 
 def _pooled(sd: float, n: int, prior: float) -> float:
     return sqrt((_PRIOR_WEIGHT * prior**2 + n * sd**2) / (_PRIOR_WEIGHT + n))
 
 
+@cache
 def _widening(n: int) -> float:
     """A predictive t's 99 % point over a normal's, so that few sessions do not look more certain than they are."""
     return float(stats.t.ppf(0.995, n - 1) / stats.norm.ppf(0.995)) * sqrt(1 + 1 / n)
@@ -193,9 +224,10 @@ class _Entries:
 
     def eliminate(self, unweighed: Sequence[int]) -> None:
         """Take each unweighed stream out of all rows by the first row that holds it; that row is used up."""
+        wanted = set(unweighed)
         holding: dict[int, set[int]] = defaultdict(set)
         for i, row in enumerate(self.rows):
-            for stream in row:
+            for stream in wanted & row.keys():
                 holding[stream].add(i)
         for stream in unweighed:
             here = sorted(holding.pop(stream, ()))
@@ -203,21 +235,21 @@ class _Entries:
                 continue
             pivot = self.rows[here[0]]
             for i in here[1:]:
-                self._subtract(i, pivot, self.rows[i][stream] / pivot[stream], holding)
+                self._subtract(i, pivot, self.rows[i][stream] / pivot[stream])
                 self.rows[i].pop(stream, None)
-            for other in pivot:
+                for other in wanted & pivot.keys():
+                    (holding[other].add if other in self.rows[i] else holding[other].discard)(i)
+            for other in wanted & pivot.keys():
                 holding[other].discard(here[0])
             self.rows[here[0]] = {}
 
-    def _subtract(self, i: int, pivot: dict[int, float], times: float, holding: dict[int, set[int]]) -> None:
+    def _subtract(self, i: int, pivot: dict[int, float], times: float) -> None:
         for other, coefficient in pivot.items():
             new = self.rows[i].get(other, 0.0) - times * coefficient
             if abs(new) < 1e-12:
                 self.rows[i].pop(other, None)
-                holding[other].discard(i)
             else:
                 self.rows[i][other] = new
-                holding[other].add(i)
 
 
 def _network(
@@ -247,12 +279,10 @@ def _network(
 
 def _sparse(value: Sequence[float], sd: Sequence[float], entries: _Entries) -> Network:
     rows = [row for row in entries.rows if row]
-    flat = [(i, stream, c) for i, row in enumerate(rows) for stream, c in row.items()]
-    row, stream, coefficient = (np.array(column) for column in zip(*flat, strict=True)) if flat else (np.zeros(0),) * 3
-    return Network(
-        np.array(value, float), np.array(sd, float) ** 2,
-        row.astype(np.int64), stream.astype(np.int64), coefficient.astype(np.float64), len(rows),
-    )  # fmt: skip
+    row = np.repeat(np.arange(len(rows), dtype=np.int64), np.array([len(r) for r in rows], np.int64))
+    stream = np.fromiter((s for r in rows for s in r), np.int64)
+    coefficient = np.fromiter((c for r in rows for c in r.values()), np.float64)
+    return Network(np.array(value, float), np.array(sd, float) ** 2, row, stream, coefficient, len(rows))
 
 
 def _size(balance: Balance, slack: Slack) -> float:

@@ -12,6 +12,7 @@ import sys
 from collections import defaultdict
 from dataclasses import dataclass
 from datetime import date, timedelta
+from math import hypot
 
 import numpy as np
 
@@ -40,7 +41,7 @@ class Planted:
 
 
 def uncertainty(log: str, mass_g: float) -> float:
-    return float(np.hypot(STEP_G / np.sqrt(12), RELATIVE * mass_g))
+    return hypot(STEP_G / 12**0.5, RELATIVE * mass_g)
 
 
 def clean_book(rng: np.random.Generator, sessions: int) -> Records:

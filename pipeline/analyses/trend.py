@@ -1,0 +1,183 @@
+"""Whether rendering gets better or worse: season by season, at a fixed comb mix, with every change split in parts."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from math import fsum, sqrt
+
+from pipeline.analyses.slope import Line, least_squares, theil_sen
+from pipeline.analyses.split import Kind, Rendered, Split, by_comb, split
+
+NOTICED = 0.0005
+"""Changes under a twentieth of a point are printed as none."""
+
+
+@dataclass(frozen=True, slots=True)
+class Won:
+    """What one session's comb gave in the end: shares follow from ``loaded_g`` and ``wax_g``."""
+
+    season: str
+    comb: Kind
+    method: Kind
+    loaded_g: float
+    wax_g: float
+
+
+@dataclass(frozen=True, slots=True)
+class SeasonRow:
+    """One season: yield raw and at the book's own fixed comb mix, and the refining loss; shares, None: not known.
+
+    ``borrowed``: comb kinds not rendered in it, whose rate in all other seasons was taken.
+    """
+
+    season: str
+    yield_share: float | None
+    fixed_mix_share: float | None
+    borrowed: tuple[Kind, ...]
+    loss_share: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """The change of yield between two seasons in parts, how much the rate scatters by itself, and a sentence."""
+
+    since: str
+    to: str
+    split: Split
+    rate_u: float | None
+    sentence: str
+
+    @property
+    def inside_scatter(self) -> bool | None:
+        """Whether the rendering's own part is within twice its scatter; None where too few sessions tell."""
+        return None if self.rate_u is None else abs(self.split.rate) <= 2 * self.rate_u
+
+
+@dataclass(frozen=True, slots=True)
+class Seasons:
+    """All seasons with the slope through them (of the yield at fixed mix) and every change between neighbours.
+
+    ``whole``: the change from the first season to the last, where there are more than two.
+    """
+
+    rows: tuple[SeasonRow, ...]
+    slope: Line | None
+    least_squares: Line | None
+    changes: tuple[Change, ...]
+    whole: Change | None
+    verdict: str
+
+
+def seasons(won: Sequence[Won], raw: Mapping[str, float | None], losses: Mapping[str, float | None]) -> Seasons:
+    """The seasons' trend. ``raw``: yield by season; ``losses``: refining loss by season, shares."""
+    by_season: dict[str, dict[tuple[Kind, Kind], Rendered]] = defaultdict(dict)
+    for w in won:
+        cell = by_season[w.season].get((w.comb, w.method), Rendered(0.0, 0.0))
+        by_season[w.season][w.comb, w.method] = cell + Rendered(w.loaded_g, w.wax_g)
+    fixed = _fixed_mix(by_season)
+    names = sorted(raw.keys() | losses.keys() | by_season.keys(), key=int)
+    rows = tuple(SeasonRow(n, raw.get(n), *fixed.get(n, (None, ())), losses.get(n)) for n in names)
+    points = [(int(r.season), r.fixed_mix_share) for r in rows if r.fixed_mix_share is not None]
+    years, shares = [float(y) for y, _ in points], [s for _, s in points]
+    with_comb = [n for n in names if sum(p.loaded_g for p in by_season.get(n, {}).values()) > 0]
+    pairs = list(zip(with_comb, with_comb[1:], strict=False))
+    changes = tuple(c for a, b in pairs if (c := _change(a, b, by_season, won)))
+    whole = _change(with_comb[0], with_comb[-1], by_season, won) if len(with_comb) > 2 else None
+    slope = theil_sen(years, shares)
+    return Seasons(rows, slope, least_squares(years, shares), changes, whole, _verdict(changes, whole, slope))
+
+
+def _fixed_mix(
+    by_season: Mapping[str, Mapping[tuple[Kind, Kind], Rendered]],
+) -> dict[str, tuple[float, tuple[Kind, ...]]]:
+    """Each season's yield if its comb had been the mix of all seasons together, and the kinds whose rate it borrowed."""
+    pooled: dict[Kind, Rendered] = {}
+    for season in by_season.values():
+        for comb, part in by_comb(season).items():
+            pooled[comb] = pooled.get(comb, Rendered(0.0, 0.0)) + part
+    pooled = {comb: part for comb, part in pooled.items() if part.loaded_g > 0}
+    total = fsum(p.loaded_g for p in pooled.values())
+    found = {}
+    for name, season in by_season.items():
+        own = {comb: part for comb, part in by_comb(season).items() if part.loaded_g > 0}
+        if own:
+            rate = fsum(p.loaded_g / total * own.get(comb, p).rate for comb, p in pooled.items())
+            found[name] = (rate, tuple(c for c in pooled if c not in own))
+    return found
+
+
+def _change(
+    since: str, to: str, by_season: Mapping[str, Mapping[tuple[Kind, Kind], Rendered]], won: Sequence[Won]
+) -> Change | None:
+    found = split(by_season[since], by_season[to])
+    if found is None:
+        return None
+    scatter = _rate_scatter(found, since, to, won)
+    return Change(since, to, found, scatter, _sentence(found, since, to, scatter))
+
+
+def _rate_scatter(found: Split, since: str, to: str, won: Sequence[Won]) -> float | None:
+    """Standard uncertainty of the rate part, from how sessions of one kind scatter within a season.
+
+    s² is pooled over all seasons and kinds; a rate from sessions of mass m has n = (Σm)²/Σm² of them.
+    """
+    groups: dict[tuple[str, Kind], list[Won]] = defaultdict(list)
+    for w in won:
+        if w.loaded_g > 0:
+            groups[w.season, w.comb].append(w)
+    rates = {key: fsum(w.wax_g for w in ws) / fsum(w.loaded_g for w in ws) for key, ws in groups.items()}
+    squares = fsum((w.wax_g / w.loaded_g - rates[key]) ** 2 for key, ws in groups.items() for w in ws)
+    free = sum(len(ws) - 1 for ws in groups.values())
+    if free < 2:
+        return None
+    sizes = {k: fsum(w.loaded_g for w in ws) ** 2 / fsum(w.loaded_g**2 for w in ws) for k, ws in groups.items()}
+    total = 0.0
+    for k in found.kinds:
+        if not k.borrowed and (since, k.comb) in sizes and (to, k.comb) in sizes:
+            share = (k.share_from + k.share_to) / 2
+            total += share**2 * (1 / sizes[since, k.comb] + 1 / sizes[to, k.comb])
+    return sqrt(squares / free * total)
+
+
+def _points(share: float) -> str:
+    return f"{abs(100 * share):.1f}"
+
+
+def _sentence(s: Split, since: str, to: str, scatter: float | None) -> str:
+    """What changed, what of it came with the comb, and whether the rendering's part stands out."""
+    usual = (
+        "too few sessions to say whether that is usual" if scatter is None
+        else "inside the usual scatter" if abs(s.rate) <= 2 * scatter else "more than the usual scatter"
+    )  # fmt: skip
+    rendering = f"the rendering itself {'gained' if s.rate > 0 else 'lost'} {_points(s.rate)}, {usual}"
+    if abs(s.total) < NOTICED:
+        return f"the yield of {to} is that of {since}: the comb moved it by {100 * s.mix:+.1f} points; {rendering}"
+    verb = "gained" if s.total > 0 else "lost"
+    if s.mix * s.total >= 0 and s.rate * s.total >= 0:
+        came = f"{_points(s.mix)} came from {_comb(s)}"
+        return f"of {_points(s.total)} points {verb} from {since} to {to}, {came}; {rendering}"
+    comb = f"{_comb(s)} {'gave' if s.mix > 0 else 'took'} {_points(s.mix)}"
+    return f"{_points(s.total)} points {verb} from {since} to {to}: {comb}; {rendering}"
+
+
+def _comb(s: Split) -> str:
+    """The comb kind that moved the yield most, in words."""
+    same = [k for k in s.kinds if k.mix * s.mix > 0]
+    if not same:
+        return "the comb"
+    most = max(same, key=lambda k: abs(k.mix))
+    return f"{'more' if most.share_to > most.share_from else 'less'} {most.comb or 'comb of a kind not logged'}"
+
+
+def _verdict(changes: Sequence[Change], whole: Change | None, slope: Line | None) -> str:
+    if not changes:
+        return "one season is no trend yet" if slope is None else "no comb was rendered in two seasons"
+    told = [changes[-1].sentence[:1].upper() + changes[-1].sentence[1:] + "."]
+    if whole is not None:
+        told.append(f"Since {whole.since}: {whole.sentence}.")
+    if slope is not None and slope.p is not None:
+        clear = "a clear slope" if slope.p < 0.05 else "no clear slope"
+        told.append(f"At a fixed comb mix there is {clear}: {100 * slope.per_season:+.1f} points a season.")
+    return " ".join(told)
