@@ -3,18 +3,19 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date
+from functools import cached_property
 from math import hypot
 from typing import Any
 
 from pipeline.analyses import control, leaks, trend
-from pipeline.analyses.control import Chart
+from pipeline.analyses.control import Chart, Signal
 from pipeline.analyses.leaks import Leak
 from pipeline.analyses.slips import GRAMS, Typed, grams
+from pipeline.analyses.slope import Line
 from pipeline.analyses.steps import Records, balances
 from pipeline.analyses.suspects import Pen, Suspect, Verdict, suspects
-from pipeline.analyses.trend import Seasons
-from pipeline.analyses.weighings import Weight, weighed
+from pipeline.analyses.trend import Change, SeasonRow
+from pipeline.analyses.weighings import Balance, Weight, weighed
 from pipeline.flow import Loaded
 from pipeline.reading.typed import TypedCells
 from pipeline.warehouse import Warehouse, queries
@@ -54,6 +55,33 @@ ORDER BY 1, 2
 """
 
 
+@dataclass(frozen=True, slots=True)
+class Balanced:
+    """One weighing in a balance: where it stands, as weighed and as reconciled, g."""
+
+    name: str
+    weighed_g: float
+    likely_g: float
+
+
+@dataclass(frozen=True, slots=True)
+class Placed:
+    """A suspect with its place in the file (``line`` None: a row that is missing); masses in g.
+
+    ``balance``: the weighings of its session, as weighed and as reconciled.
+    """
+
+    log: str
+    line: int | None
+    column: str
+    value_g: float | None
+    likely_g: float | None
+    reason: str
+    chance: float
+    session: str | None
+    balance: tuple[Balanced, ...]
+
+
 @dataclass(frozen=True)
 class Fit:
     """How a book's weighings fit together; masses in g."""
@@ -62,22 +90,69 @@ class Fit:
     verdict: Verdict
     leaks: tuple[Leak, ...]
 
-    def line(self, log: str, row: int | None) -> int | None:
-        """The physical line of a row; None for a row that is missing."""
-        return None if row is None else self.loaded.reading.lines(log, {row}).get(row)
-
-    @property
-    def suspects(self) -> tuple[Suspect, ...]:
+    @cached_property
+    def suspects(self) -> tuple[Placed, ...]:
         """The weights that do not fit, most likely first."""
-        return self.verdict.suspects
+        return tuple(self._placed(s) for s in self.verdict.suspects)
+
+    def _placed(self, s: Suspect) -> Placed:
+        cells = [self.place(w) for w in s.among]
+        reason = f"one of these ({'; '.join(cells)}): {s.reason}" if cells else s.reason
+        line = None if s.row is None else self.line(s.log, s.row)
+        file = self.file(s.log)
+        return Placed(
+            file, line, s.column, s.value_g, s.likely_g, reason, s.chance, s.session, self.session(s.session)
+        )
+
+    def file(self, log: str) -> str:
+        """The name of a log's file."""
+        return self.loaded.reading.files[log].name if log in self.loaded.reading.files else f"{log}.csv"
+
+    def line(self, log: str, row: int) -> int | None:
+        """The physical line of a row."""
+        return self.loaded.reading.lines(log, {row}).get(row)
+
+    def place(self, weight: Weight) -> str:
+        """Where a weight stands, for people."""
+        return f"{self.file(weight.log)} line {self.line(weight.log, weight.row)}, {weight.column}"
+
+    def steps(self, session: str) -> list[Balance]:
+        """The balances that a session is part of, in the order of the work."""
+        return [b for b in self.verdict.weighed.balances if b.session == session]
+
+    def gap(self, balance: Balance) -> float:
+        """What goes missing at a balance once reconciled, g; masses nobody weighed count as nothing."""
+        masses = self.verdict.masses
+        into, out = (sum(masses.get(w, 0.0) for w in side) for side in (balance.into, balance.out))
+        return into - out
+
+    def session(self, session: str | None) -> tuple[Balanced, ...]:
+        """Every weighing of a session, as weighed and as reconciled."""
+        steps = [] if session is None else self.steps(session)
+        cells = dict.fromkeys(w for b in steps for w in (*b.into, *b.out) if w.mass_g is not None)
+        masses = self.verdict.masses
+        return tuple(Balanced(self.place(w), w.mass_g or 0.0, masses[w]) for w in cells)
 
 
 @dataclass(frozen=True, slots=True)
 class Trend:
-    """Seasons with their changes, and the control charts of the steps."""
+    """Seasons with their changes, the slope through them, and the control charts of the steps.
 
-    seasons: Seasons
-    charts: tuple[Chart, ...]
+    ``slope`` and ``least_squares`` are of the yield at a fixed comb mix; ``whole`` the change from first season to last.
+    """
+
+    seasons: tuple[SeasonRow, ...]
+    slope: Line | None
+    least_squares: Line | None
+    changes: tuple[Change, ...]
+    whole: Change | None
+    verdict: str
+    limits: tuple[Chart, ...]
+
+    @property
+    def signals(self) -> tuple[Signal, ...]:
+        """Every point at which a rule fired."""
+        return tuple(s for chart in self.limits for s in chart.signals)
 
 
 def fit(loaded: Loaded) -> Fit:
@@ -87,11 +162,13 @@ def fit(loaded: Loaded) -> Fit:
     pen = Pen(_Cells(loaded).typed, book.vessels, lambda log: book.scale(log).step_g)
     verdict = suspects(found, pen)
     slipped = {s.session for s in verdict.suspects}
-    losses = [
-        leaks.Loss(r["place"], r["session"], float(r["in_g"]), float(r["lost_g"]), uncertainty(loaded, r["log"], float(r["in_g"])))
-        for r in warehouse.rows(_LOST) if r["session"] not in slipped
-    ]  # fmt: skip
+    losses = [_loss(loaded, r) for r in warehouse.rows(_LOST) if r["session"] not in slipped]
     return Fit(loaded, verdict, tuple(leaks.leaks(losses)))
+
+
+def _loss(loaded: Loaded, row: dict[str, Any]) -> leaks.Loss:
+    in_g, lost_g = float(row["in_g"]), float(row["lost_g"])
+    return leaks.Loss(row["place"], row["session"], in_g, lost_g, uncertainty(loaded, row["log"], in_g))
 
 
 def uncertainty(loaded: Loaded, log: str, mass_g: float) -> float:
@@ -155,9 +232,9 @@ def reconcile(loaded: Loaded) -> Fit:
     return found
 
 
-def judged(warehouse: Warehouse, changes: dict[date, str]) -> Trend:
+def judged(loaded: Loaded) -> Trend:
     """The trend of a book."""
-    ask = warehouse.rows
+    ask, book = loaded.warehouse.rows, loaded.book
     won = [
         trend.Won(r["season"], r["comb"], r["method"], float(r["loaded_g"]), float(r["wax_g"])) for r in ask(_WON)
     ]
@@ -167,7 +244,11 @@ def judged(warehouse: Warehouse, changes: dict[date, str]) -> Trend:
         control.Step(r["session"], r["pass"], r["date"], r["stage"], r["method"], r["comb"], r["loss"])
         for r in ask(_CHARTED)
     ]
-    return Trend(trend.seasons(won, raw, losses), tuple(control.charts(steps, changes)))
+    found = trend.seasons(won, raw, losses)
+    charts = tuple(control.charts(steps, book.changes))
+    return Trend(
+        found.rows, found.slope, found.least_squares, found.changes, found.whole, found.verdict, charts
+    )
 
 
 def _by_season(rows: list[dict[str, Any]]) -> dict[str, float | None]:

@@ -113,9 +113,34 @@ class Chart:
     method: str
     comb: str | None
     since: tuple[date, str] | None
-    steps: tuple[Step, ...]
+    points: tuple[Step, ...]
     limits: Limits
     signals: tuple[Signal, ...]
+
+    @property
+    def n(self) -> int:
+        """How many losses are known."""
+        return self.limits.n
+
+    @property
+    def centre(self) -> float | None:
+        """Mean loss."""
+        return self.limits.centre
+
+    @property
+    def lower(self) -> float | None:
+        """Lower limit, not clipped."""
+        return self.limits.lower
+
+    @property
+    def upper(self) -> float | None:
+        """Upper limit, not clipped."""
+        return self.limits.upper
+
+    @property
+    def state(self) -> str:
+        """``none``, ``provisional`` or ``set``."""
+        return self.limits.state
 
 
 def charts(steps: Sequence[Step], changes: Mapping[date, str]) -> list[Chart]:

@@ -28,8 +28,10 @@ class Loss:
 
 @dataclass(frozen=True, slots=True)
 class Leak:
-    """A step that keeps some wax each time: over how many sessions, how much in all (g), the usual share, the chance
-    of so many losses on one side if it kept nothing (exact sign test, all steps tested counted in).
+    """A step that keeps some wax each time.
+
+    ``losing`` of ``sessions`` lost some, ``lost_g`` in all, ``share`` usually; ``p``: the chance of so many losses on
+    one side if the step kept nothing (exact sign test, all steps tested counted in).
     """
 
     where: str

@@ -110,7 +110,10 @@ def explanations(problem: Problem, candidates: Candidates, neighbours: Neighbour
 def _normalised(scored: Sequence[_Scored]) -> list[Explanation]:
     top = max(s[0] for s in scored)
     total = sum(exp(s[0] - top) for s in scored)
-    found = [Explanation(*s[1:], chance=exp(s[0] - top) / total) for s in scored]
+    found = [
+        Explanation(kind, i, j, None if likely is None else float(likely), float(error), words, exp(score - top) / total)
+        for score, kind, i, j, likely, error, words in scored
+    ]
     return sorted(found, key=lambda e: -e.chance)
 
 
@@ -166,7 +169,8 @@ def _slacks(i: int, stream: tuple[Balance, Slack, float], weight: float, pull: f
     if lost and slack.rest > 0:
         found.append((log(slack.rest) + fits, "rest", i, None, None, bias, "the rest may still be in store"))
     kind = "missing" if lost and balance.missing else "odd"
-    found.append((log(ODD) + fits - log(1 if balance.kind == "melt" else 2), kind, i, None, bias if kind == "missing" else None, bias, ""))
+    prior = ODD if balance.kind == "melt" else ODD / 2
+    found.append((log(prior) + fits, kind, i, None, bias if kind == "missing" else None, bias, ""))
     return found
 
 

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any
 
 from pipeline.analyses.weighings import Balance, Weight
@@ -22,14 +22,14 @@ class Records:
     date, item_kind, item, mass_g. ``unweighed_pours``: dates of pours whose wax was drawn without a note.
     """
 
-    harvests: list[Row] = field(default_factory=list)
-    loads: list[Row] = field(default_factory=list)
-    passes: list[Row] = field(default_factory=list)
-    steps: list[Row] = field(default_factory=list)
-    blocks: list[Row] = field(default_factory=list)
-    draws: list[Row] = field(default_factory=list)
-    stocktakes: list[Row] = field(default_factory=list)
-    unweighed_pours: list[Any] = field(default_factory=list)
+    harvests: Sequence[Row] = ()
+    loads: Sequence[Row] = ()
+    passes: Sequence[Row] = ()
+    steps: Sequence[Row] = ()
+    blocks: Sequence[Row] = ()
+    draws: Sequence[Row] = ()
+    stocktakes: Sequence[Row] = ()
+    unweighed_pours: Sequence[Any] = ()
 
 
 def balances(records: Records) -> list[Balance]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 
 import numpy as np
 from scipy.stats import chi2
@@ -28,7 +29,8 @@ class Suspect:
     """A weight that does not fit. Masses in g; ``likely_g`` None where nothing says what was meant.
 
     ``row`` (1 = first record; None: a row that is missing) and ``column`` tell the cell; ``chance`` that this
-    weight is the slip, all its explanations together. ``session``: where it shows.
+    weight is the slip, all its explanations together. ``session``: where it shows. ``among``: the weights between
+    which the balances cannot tell, itself included.
     """
 
     log: str
@@ -40,6 +42,7 @@ class Suspect:
     reason: str
     chance: float
     session: str | None
+    among: tuple[Weight, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,7 +70,7 @@ class Verdict:
         """Whether anything in the book was weighed twice."""
         return self.weighed.network.rows > 0
 
-    @property
+    @cached_property
     def masses(self) -> dict[Weight, float]:
         """The reconciled mass of each weighed cell, never below zero; suspects count as not weighed."""
         kept = zip(self.weighed.weights, self.reconciled_g, strict=False)
@@ -191,11 +194,12 @@ class _Search:
             stream, best = problem.streams[i], next(e for e in blamed[i] if e.kind != "rest")
             if isinstance(stream, Weight):
                 name, session = problem.place[i]
-                words = f"{_among(problem, close) if i in close else ''}{best.words}; so that {name} closes"
+                words = f"{best.words}; so that {name} closes"
+                among = _weights(problem, close) if len(close) > 1 and i in close else ()
                 self.named.append(
                     Suspect(
                         stream.log, stream.row, stream.column, stream.mass_g, best.likely_g, best.kind, words,
-                        chances[i], session,
+                        chances[i], session, among,
                     )
                 )  # fmt: skip
             else:
@@ -234,7 +238,5 @@ def _neighbours_in(problem: Problem) -> Callable[[Weight], Sequence[Weight]]:
     return near
 
 
-def _among(problem: Problem, close: Sequence[int]) -> str:
-    cells = (problem.streams[i] for i in close)
-    listed = ", ".join(f"{w.log} row {w.row} {w.column}" for w in cells if isinstance(w, Weight))
-    return f"one of these ({listed}): " if len(close) > 1 else ""
+def _weights(problem: Problem, columns: Sequence[int]) -> tuple[Weight, ...]:
+    return tuple(w for w in (problem.streams[i] for i in columns) if isinstance(w, Weight))

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from math import fsum, sqrt
 
 from pipeline.analyses.slope import Line, least_squares, theil_sen
@@ -34,20 +35,35 @@ class SeasonRow:
 
     season: str
     yield_share: float | None
-    fixed_mix_share: float | None
+    yield_fixed_mix: float | None
     borrowed: tuple[Kind, ...]
-    loss_share: float | None
+    loss: float | None
 
 
 @dataclass(frozen=True, slots=True)
 class Change:
     """The change of yield between two seasons in parts, how much the rate scatters by itself, and a sentence."""
 
-    since: str
-    to: str
+    before: str
+    after: str
     split: Split
     rate_u: float | None
     sentence: str
+
+    @property
+    def total(self) -> float:
+        """The whole change."""
+        return self.split.total
+
+    @property
+    def mix(self) -> float:
+        """What came with other comb."""
+        return self.split.mix
+
+    @property
+    def rate(self) -> float:
+        """What came with other rendering."""
+        return self.split.rate
 
     @property
     def inside_scatter(self) -> bool | None:
@@ -79,11 +95,10 @@ def seasons(won: Sequence[Won], raw: Mapping[str, float | None], losses: Mapping
     fixed = _fixed_mix(by_season)
     names = sorted(raw.keys() | losses.keys() | by_season.keys(), key=int)
     rows = tuple(SeasonRow(n, raw.get(n), *fixed.get(n, (None, ())), losses.get(n)) for n in names)
-    points = [(int(r.season), r.fixed_mix_share) for r in rows if r.fixed_mix_share is not None]
+    points = [(int(r.season), r.yield_fixed_mix) for r in rows if r.yield_fixed_mix is not None]
     years, shares = [float(y) for y, _ in points], [s for _, s in points]
     with_comb = [n for n in names if sum(p.loaded_g for p in by_season.get(n, {}).values()) > 0]
-    pairs = list(zip(with_comb, with_comb[1:], strict=False))
-    changes = tuple(c for a, b in pairs if (c := _change(a, b, by_season, won)))
+    changes = tuple(c for a, b in pairwise(with_comb) if (c := _change(a, b, by_season, won)))
     whole = _change(with_comb[0], with_comb[-1], by_season, won) if len(with_comb) > 2 else None
     slope = theil_sen(years, shares)
     return Seasons(rows, slope, least_squares(years, shares), changes, whole, _verdict(changes, whole, slope))
@@ -176,7 +191,7 @@ def _verdict(changes: Sequence[Change], whole: Change | None, slope: Line | None
         return "one season is no trend yet" if slope is None else "no comb was rendered in two seasons"
     told = [changes[-1].sentence[:1].upper() + changes[-1].sentence[1:] + "."]
     if whole is not None:
-        told.append(f"Since {whole.since}: {whole.sentence}.")
+        told.append(f"Over all seasons: {whole.sentence}.")
     if slope is not None and slope.p is not None:
         clear = "a clear slope" if slope.p < 0.05 else "no clear slope"
         told.append(f"At a fixed comb mix there is {clear}: {100 * slope.per_season:+.1f} points a season.")

@@ -6,7 +6,7 @@ import sys
 
 import typer
 
-from pipeline.cli import candles, recording, running, spine
+from pipeline.cli import candles, quality, recording, running, spine
 
 app = typer.Typer(
     no_args_is_help=True,
@@ -17,6 +17,7 @@ app = typer.Typer(
 spine.add_to(app)
 recording.add_to(app)
 candles.add_to(app)
+quality.add_to(app)
 
 
 def _version(asked: bool) -> None:

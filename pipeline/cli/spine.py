@@ -4,13 +4,19 @@ from __future__ import annotations
 
 from datetime import date
 from pathlib import Path
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
 from pipeline.cli import running
 from pipeline.cli.running import BookFolder, Json, LeaveOut, Today, day
 
+if TYPE_CHECKING:
+    from pipeline.flow import Loaded
+
+Reconciled = Annotated[
+    bool, typer.Option("--reconciled", help="From masses that balance, suspects as if not weighed.")
+]
 By = Annotated[str | None, typer.Option("--by", help="The group that a row stands for.")]
 
 YIELDS_BY = ("session", "season", "method", "comb", "apiary", "hive")
@@ -28,6 +34,16 @@ def _group(by: str | None, allowed: tuple[str, ...]) -> str:
     if by is not None and by not in allowed:
         raise typer.BadParameter(f"{by} is none of {', '.join(allowed)}", param_hint="--by")
     return by or "book"
+
+
+def _opened(book: Path, today: date | None, leave_out: bool, reconciled: bool) -> Loaded:
+    loaded = running.opened(book, today, leave_out)
+    if reconciled:
+        from pipeline import quality
+
+        named = quality.reconcile(loaded).suspects
+        typer.echo(f"reconciled; {len(named)} suspects count as not weighed" if named else "reconciled", err=True)
+    return loaded
 
 
 def new(
@@ -76,13 +92,18 @@ def build(
 
 
 def yields(
-    book: BookFolder, by: By = None, leave_out: LeaveOut = False, as_json: Json = False, today: Today = None
+    book: BookFolder,
+    by: By = None,
+    reconciled: Reconciled = False,
+    leave_out: LeaveOut = False,
+    as_json: Json = False,
+    today: Today = None,
 ) -> None:
     """Show what share of the comb came out as wax, with its standard uncertainty."""
     from pipeline import figures
 
     group = _group(by, YIELDS_BY)
-    loaded = running.opened(book, today, leave_out)
+    loaded = _opened(book, today, leave_out, reconciled)
     rows = figures.yields(loaded.warehouse, group)
     running.emit(rows, as_json, lambda: _table(loaded, rows, group, "yields"))
 
@@ -100,13 +121,18 @@ def losses(
 
 
 def flow(
-    book: BookFolder, by: By = None, leave_out: LeaveOut = False, as_json: Json = False, today: Today = None
+    book: BookFolder,
+    by: By = None,
+    reconciled: Reconciled = False,
+    leave_out: LeaveOut = False,
+    as_json: Json = False,
+    today: Today = None,
 ) -> None:
     """Show where everything loaded went: the waterfall, closed to the gram."""
     from pipeline import figures
 
     group = _group(by, FLOW_BY)
-    loaded = running.opened(book, today, leave_out)
+    loaded = _opened(book, today, leave_out, reconciled)
     rows = figures.flow(loaded.warehouse, group)
     running.emit(rows, as_json, lambda: _table(loaded, rows, group, "flow"))
 

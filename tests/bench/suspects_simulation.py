@@ -46,7 +46,7 @@ def uncertainty(log: str, mass_g: float) -> float:
 
 def clean_book(rng: np.random.Generator, sessions: int) -> Records:
     """A fully weighed book: true masses with the scatter of the work, each read on the scale by itself."""
-    book = Records()
+    book = Records([], [], [], [], [], [], [])
 
     def read(true_g: float) -> float:
         return float(max(round(true_g * (1 + rng.normal(0, RELATIVE / 2)) / STEP_G) * STEP_G, STEP_G))

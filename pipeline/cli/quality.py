@@ -1,0 +1,43 @@
+"""The commands that look back: suspects and trend."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from pipeline.cli import running
+from pipeline.cli.running import BookFolder, Json, LeaveOut, Today
+
+Show = Annotated[str | None, typer.Option("--show", metavar="SESSION", help="Its balance as weighed and reconciled.")]
+
+
+def add_to(app: typer.Typer) -> None:
+    """Register this family's commands."""
+    for command in (suspects, trend):
+        app.command()(command)
+
+
+def suspects(book: BookFolder, show: Show = None, as_json: Json = False, today: Today = None) -> None:
+    """Name the weights that do not fit, most likely first; nothing is ever corrected."""
+    loaded = running.opened(book, today, leave_out=True)
+    from pipeline import quality
+    from pipeline.cli import quality_looks
+
+    fit = quality.fit(loaded)
+    if show is None:
+        running.emit(quality_looks.suspects_data(fit), as_json, lambda: quality_looks.suspects(fit))
+    elif loaded.warehouse.rows("SELECT 1 FROM passes WHERE session = ?", [show]):
+        running.emit(quality_looks.balance_data(fit, show), as_json, lambda: quality_looks.balance(fit, show))
+    else:
+        running.stop(f"{show} is no session in passes.csv", running.WRONG_USE)
+
+
+def trend(book: BookFolder, leave_out: LeaveOut = False, as_json: Json = False, today: Today = None) -> None:
+    """Show whether rendering gets better or worse, season by season and pass by pass."""
+    loaded = running.opened(book, today, leave_out)
+    from pipeline import quality
+    from pipeline.cli import quality_looks
+
+    found = quality.judged(loaded)
+    running.emit(quality_looks.trend_data(found), as_json, lambda: quality_looks.trend(found, loaded.book.show))

@@ -1,0 +1,165 @@
+"""How suspects and the trend are shown, to people and to other programs."""
+
+from __future__ import annotations
+
+import textwrap
+from dataclasses import asdict
+from typing import Any
+
+from pipeline.analyses.control import Chart
+from pipeline.analyses.slips import GRAMS
+from pipeline.book import Show
+from pipeline.cli.tables import Head, drawn, mass
+from pipeline.quality import Fit, Placed, Trend
+
+_SUSPECT = ("log", "line", "column", "value_g", "likely_g", "reason", "chance")
+
+
+def suspects_data(fit: Fit) -> list[dict[str, Any]]:
+    """The suspects as JSON knows them."""
+    return [{key: getattr(s, key) for key in _SUSPECT} for s in fit.suspects]
+
+
+def suspects(fit: Fit) -> str:
+    """The suspects for people, a paragraph each, then steps that went off and leaks."""
+    show = fit.loaded.book.show
+    parts = [_told(s, show) for s in fit.suspects]
+    if not fit.verdict.checkable:
+        parts.append(NOT_CHECKABLE)
+    elif not parts:
+        parts.append("every weight that can be checked fits")
+    odd = [o for o in fit.verdict.odd_steps if o.chance >= 0.5]
+    parts += [f"{o.name}: {_mass(o.lost_g, show)} more went missing than usual, by no single slip" for o in odd]
+    parts += [leak.sentence for leak in fit.leaks]
+    return "\n".join(textwrap.fill(p, 80, subsequent_indent="  ") for p in parts)
+
+
+NOT_CHECKABLE = (
+    "not checkable: nothing in this book was weighed twice; weigh what goes into a pass (mass_in) as well as what "
+    "was loaded, or the wax before casting (wax_out) as well as the blocks"
+)
+
+
+def _told(s: Placed, show: Show) -> str:
+    where = f"{s.log} line {s.line}, {s.column}" if s.line else f"{s.log}, a missing row"
+    value = f": {_mass(s.value_g, show)}" if s.value_g is not None else ""
+    likely = f", likely {_mass(s.likely_g, show)}" if s.likely_g is not None else ""
+    return f"{where}{value}{likely} ({100 * s.chance:.0f} %): {s.reason}"
+
+
+def _mass(grams: float, show: Show) -> str:
+    """A weight as exactly as it was read, so that a slip can be seen in it."""
+    return f"{grams:,.0f} g" if show.mass in ("g", "kg") else f"{mass(grams, show)} {show.mass}"
+
+
+def balance_data(fit: Fit, session: str) -> dict[str, Any]:
+    """A session's balances: what each misses as weighed, and every weighing before and after."""
+    steps = [
+        {"step": b.name, "in_g": b.in_g, "out_g": b.out_g, "gap_g": b.in_g - b.out_g, "reconciled_gap_g": fit.gap(b)}
+        for b in fit.steps(session)
+    ]
+    return {"session": session, "steps": steps, "weighings": [asdict(w) for w in fit.session(session)]}
+
+
+def balance(fit: Fit, session: str) -> str:
+    """The same for people."""
+    show, data = fit.loaded.book.show, balance_data(fit, session)
+    unit = "g" if show.mass in ("g", "kg") else "oz"
+    if not data["steps"]:
+        return f"session {session}: {NOT_CHECKABLE}"
+    heads = [Head("step", "step"), *(Head(k, f"{w} {unit}", "number") for k, w in _STEP)]
+    cells = [Head("name", "weighing"), Head("weighed_g", f"as weighed {unit}", "number"),
+             Head("likely_g", f"reconciled {unit}", "number")]  # fmt: skip
+    return "\n\n".join([
+        drawn(_shown(data["steps"], show), heads, show, f"session {session}, step by step"),
+        drawn(_shown(data["weighings"], show), cells, show, "as weighed, and as all weighings together have it"),
+    ])  # fmt: skip
+
+
+_STEP = (("in_g", "in"), ("out_g", "out"), ("gap_g", "gone"), ("reconciled_gap_g", "gone, reconciled"))
+
+
+def _shown(rows: list[dict[str, Any]], show: Show) -> list[dict[str, Any]]:
+    """Masses in the finer unit of the two that go together, so that small gaps can be seen."""
+    per, digits = (1.0, None) if show.mass in ("g", "kg") else (GRAMS["oz"], 1)
+    return [
+        {k: round(v / per, digits) if isinstance(v, float) else v for k, v in row.items()} for row in rows
+    ]
+
+
+def trend_data(t: Trend) -> dict[str, Any]:
+    """The trend as JSON knows it; shares."""
+    return {
+        "seasons": [
+            {"season": s.season, "yield": s.yield_share, "yield_fixed_mix": s.yield_fixed_mix, "loss": s.loss,
+             "borrowed": s.borrowed}
+            for s in t.seasons
+        ],
+        "slope": _line(t.slope),
+        "least_squares": _line(t.least_squares),
+        "limits": [_limits(c) for c in t.limits],
+        "signals": [
+            {"session": s.session, "pass": s.number, "rule": s.rule, "grade": s.grade, "stage": c.stage, "method": c.method}
+            for c in t.limits for s in c.signals
+        ],
+        "change": [
+            {"from": c.before, "to": c.after, "total": c.total, "mix": c.mix, "rate": c.rate,
+             "parts": {"comb": c.split.comb, "method": c.split.method, "rendering": c.split.rendering},
+             "kinds": [asdict(k) for k in c.split.kinds], "rate_u": c.rate_u, "sentence": c.sentence}
+            for c in t.changes
+        ],
+        "verdict": t.verdict,
+    }  # fmt: skip
+
+
+def _line(line: Any) -> dict[str, Any]:
+    return asdict(line) if line is not None else {"per_season": None, "low": None, "high": None, "p": None}
+
+
+def _limits(c: Chart) -> dict[str, Any]:
+    figures = {"n": c.n, "centre": c.centre, "lower": c.lower, "upper": c.upper, "state": c.state}
+    since = c.since[0] if c.since else None
+    return {"stage": c.stage, "method": c.method, "comb": c.comb, **figures, "since": since}
+
+
+def trend(t: Trend, show: Show) -> str:
+    """The verdict, the seasons, the changes between them and the limits of the steps, for people."""
+    data = trend_data(t)
+    seasons = [Head("season", "season"), Head("yield", "yield", "share"), Head("yield_fixed_mix", "same comb", "share"),
+               Head("loss", "refining loss", "share")]  # fmt: skip
+    change = [Head("from", "from"), Head("to", "to"), Head("total", "yield", "share"), Head("mix", "comb", "share"),
+              Head("rate", "rendering", "share")]  # fmt: skip
+    limits = [Head("stage", "stage"), Head("method", "method"), Head("comb", "comb"), Head("n", "n", "number"),
+              Head("lower", "low", "share"), Head("centre", "loss", "share"), Head("upper", "high", "share"),
+              Head("state", "limits")]  # fmt: skip
+    clipped = [r | {k: r[k] and min(max(r[k], 0.0), 1.0) for k in ("lower", "upper")} for r in data["limits"]]
+    fired = [
+        f"{s['grade']}: session {s['session']} pass {s['pass']}, rule {s['rule']} ({RULES[s['rule']]})" for s in data["signals"]
+    ]
+    parts = [
+        textwrap.fill(t.verdict, 80), drawn(data["seasons"], seasons, show), _slope(t),
+        drawn(data["change"], change, show, "what changed"), drawn(clipped, limits, show, "loss of single passes"),
+        "\n".join(fired),
+    ]  # fmt: skip
+    return "\n\n".join(p for p in parts if p)
+
+
+RULES = {
+    1: "one beyond three sigma",
+    2: "two of three beyond two sigma",
+    3: "four of five beyond one sigma",
+    4: "eight in a row on one side",
+}
+"""The Western Electric rules in words."""
+
+
+def _slope(t: Trend) -> str:
+    if t.slope is None:
+        return "fewer than three seasons: no slope yet"
+    p = "too few seasons for a p value" if t.slope.p is None else f"p {t.slope.p:.2g} (Mann-Kendall, exact)"
+    low, high = t.slope.low, t.slope.high
+    between = "" if low is None or high is None else f" ({100 * low:+.1f} to {100 * high:+.1f})"
+    return textwrap.fill(
+        f"at the same comb: {100 * t.slope.per_season:+.1f} points a season{between}, {p}; least squares "
+        f"{100 * (t.least_squares.per_season if t.least_squares else 0.0):+.1f}", 80,
+    )  # fmt: skip
