@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from fractions import Fraction
 from typing import Any
@@ -36,13 +36,16 @@ class Step:
 
 @dataclass(frozen=True)
 class Origin:
-    """Where a gram of comb came from. `counted` is false where no yield may know of it."""
+    """Where a gram of comb came from, and whether yields may know of it.
+
+    `standing` is `counted`; or `bought`, which only the yield on slumgum counts; or `out`, weighed nowhere.
+    """
 
     season: str | None
     comb: str | None
     apiary: str | None
     hive: str | None
-    counted: bool = True
+    standing: str = "counted"
 
 
 @dataclass(frozen=True)
@@ -270,7 +273,7 @@ class Oracle:
         hives = harvest["hive"].split(" + ") if harvest.get("hive") else [None]
         return [
             (Fraction(1, len(hives)),
-             Origin(session.season, session.comb_kind, harvest.get("apiary"), hive, not session.unknown))
+             Origin(session.season, session.comb_kind, harvest.get("apiary"), hive, "out" if session.unknown else "counted"))
             for hive in hives
         ]  # fmt: skip
 
@@ -291,8 +294,8 @@ class Oracle:
         found = []
         for load, share in zip(feeds, shared(feeds, lambda o: o.flow_mass), strict=True):
             for part, origin in self.origins(load):
-                counted = origin.counted and not session.unknown
-                found.append((share * part, Origin(origin.season, origin.comb, origin.apiary, origin.hive, counted)))
+                standing = "out" if session.unknown else origin.standing
+                found.append((share * part, replace(origin, standing=standing)))
         return found
 
     def parts(self, session: Session) -> list[Part]:
@@ -334,9 +337,7 @@ class Oracle:
         groups: dict[tuple[Any, ...], list[Part]] = defaultdict(list)
         for session in self.sessions.values():
             for part in self.parts(session):
-                if by == "method" and (part.origin.counted or part.origin is BOUGHT):
-                    groups[(part.method,)].append(part)
-                elif by != "method" and part.origin.counted:
+                if part.origin.standing in (("counted", "bought") if by == "method" else ("counted",)):
                     groups[group_key(part, by)].append(part)
         return [dict(zip(key_names(by), key, strict=True)) | self._group(parts, by) for key, parts in groups.items()]
 
@@ -399,7 +400,7 @@ class Oracle:
         ]  # fmt: skip
 
 
-BOUGHT = Origin(None, None, None, None, counted=False)
+BOUGHT = Origin(None, None, None, None, "bought")
 
 
 def group_key(part: Part, by: str | None) -> tuple[str | None, ...]:
@@ -407,6 +408,7 @@ def group_key(part: Part, by: str | None) -> tuple[str | None, ...]:
     origin = part.origin
     return {
         None: (),
+        "method": (part.method,),
         "season": (origin.season,),
         "comb": (origin.comb,),
         "apiary": (origin.apiary,),

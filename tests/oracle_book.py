@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from fractions import Fraction
 from typing import Any
@@ -221,13 +221,17 @@ class Book:
     def _load(self, i: int, took: Fraction) -> Load:
         row, (kind, name) = self.logs["loads"][i], self.sources[i]
         weighed = row.get("mass_g") is not None
-        frames_only = kind == "comb" and self.harvests[name].get("mass_g") is None
-        unknown = frames_only and not weighed
+        unknown = kind == "comb" and not weighed and not self._weighed_by(name, self.load_day(row))
         estimable = not unknown or self.harvested(name) is not None
         return Load(
             i, row["session"], row.get("pass") or 1, self.load_day(row), kind, name,
             None if unknown else took, took if estimable else None, weighed, bool(row.get("emptied")),
         )  # fmt: skip
+
+    def _weighed_by(self, name: str, day: date) -> bool:
+        """Whether a harvest had been on a scale when a load took the rest: at harvest, or at a stocktake before."""
+        counted = [row["date"] for row in self.logs["stocktakes"] if self.item(row) == ("harvest", name)]
+        return self.harvests[name].get("mass_g") is not None or any(when < day for when in counted)
 
     def _weighed_by_the_pass(self, load: Load, loads: list[Load]) -> Load:
         """Comb counted in frames only takes what its pass's mass_in leaves beside the other loads and the last wax.
@@ -248,4 +252,4 @@ class Book:
         known = None not in estimates and sum(e for e in estimates if e) > 0
         total = sum((e for e in estimates if e), ZERO)
         share = load.estimate / total if known and load.estimate is not None else Fraction(1, len(unknown))
-        return Load(**{**load.__dict__, "mass": left * share})
+        return replace(load, mass=left * share)

@@ -135,7 +135,7 @@ class Shelf:
         return [
             {"harvest": name, "comb": row["comb"], "mass_g": float(left)}
             for name, row in sorted(self.book.harvests.items())
-            if not row.get("hold") and not self._closed(name) and self.book.harvested(name) is not None
+            if not row.get("hold") and not self._closed(name)
             if (left := walk(self.book.ledger("comb", name))[1]) > 0
         ]
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import csv
 import io
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from fractions import Fraction
 from pathlib import Path
@@ -267,6 +267,35 @@ def name_the_sources(logs: Logs, chance: object) -> None:
                 kind = "session" if kind in ("wax", "slumgum") else kind
                 clash = sum(name in ids[other] for other in kinds) > 1
                 row[column] = f"{kind} {name}" if clash else name
+
+
+def scaled(book: Book, factor: int) -> Book:
+    """The same book weighed in units `factor` times smaller: every mass, and the readability of every scale."""
+    logs = {
+        log: [{c: v * factor if c.endswith("_g") else v for c, v in row.items()} for row in rows]
+        for log, rows in book.logs.items()
+    }
+    now = book.settings
+    others = {log: replace(scale, step_g=scale.step_g * factor) for log, scale in now.other_scales.items()}
+    return Book(logs, replace(now, scale=replace(now.scale, step_g=now.scale.step_g * factor), other_scales=others))
+
+
+def shuffled(book: Book, rng: Random) -> Book:
+    """The same rows in another order; stocktakes keep theirs, which is the tie rule of a day."""
+    logs = {log: rows if log == "stocktakes" else rng.sample(rows, len(rows)) for log, rows in book.logs.items()}
+    return Book(logs, book.settings)
+
+
+def beside(book: Book, name: str = "zz") -> Book:
+    """The same book with one more session that has nothing to do with the others."""
+    day = date(2024, 6, 1)
+    more: Logs = {
+        "harvests": [{"harvest": name + "h", "date": day, "comb": "scrapings", "mass_g": Fraction(4000)}],
+        "loads": [{"session": name, "source": name + "h", "mass_g": Fraction(4000)}],
+        "passes": [{"session": name, "pass": 1, "date": day, "method": "oven", "wax_out_g": Fraction(1700)}],
+        "blocks": [{"block": name + "b", "date": day, "mass_g": Fraction(1680), "session": name}],
+    }
+    return Book({log: [*rows, *more.get(log, [])] for log, rows in book.logs.items()}, book.settings)
 
 
 def books() -> st.SearchStrategy[Book]:
