@@ -8,12 +8,14 @@ from __future__ import annotations
 
 import csv
 import io
+import os
 from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from fractions import Fraction
 from pathlib import Path
 from random import Random
 
+from hypothesis import HealthCheck, Phase, settings
 from hypothesis import strategies as st
 
 from tests.oracle_book import LOGS, Book, Logs, Row, Scale, Settings
@@ -296,6 +298,16 @@ def beside(book: Book, name: str = "zz") -> Book:
         "blocks": [{"block": name + "b", "date": day, "mass_g": Fraction(1680), "session": name}],
     }
     return Book({log: [*rows, *more.get(log, [])] for log, rows in book.logs.items()}, book.settings)
+
+
+def looking(examples: int) -> settings:
+    """How hard to look: a few books, the same each time; LOOK_HARDER=n looks at n times as many new ones and shrinks."""
+    harder = int(os.environ.get("LOOK_HARDER", "0"))
+    phases = (Phase.generate, Phase.shrink) if harder else (Phase.generate,)
+    return settings(
+        max_examples=examples * max(harder, 1), deadline=None, derandomize=not harder, database=None,
+        phases=phases, report_multiple_bugs=False, suppress_health_check=list(HealthCheck),
+    )  # fmt: skip
 
 
 def books() -> st.SearchStrategy[Book]:

@@ -1,20 +1,17 @@
 """What holds for every book, whatever it says."""
 
-import os
 from random import Random
 from typing import Any
 
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from tests.oracle_book import Book
-from tests.strategies import LAST_DAY, beside, books, scaled, shuffled
+from tests.strategies import LAST_DAY, beside, books, looking, scaled, shuffled
 from tests.test_against_oracle import FLOWS, LOSSES, YIELDS, agree, by_key, differences, program
 
-EXAMPLES = int(os.environ.get("LAW_EXAMPLES", "3"))
 WENT = ("blocks_g", "passed_on_g", "set_aside_g", "residue_g", "unaccounted_g", "handling_g", "casting_g")
 
-some = settings(max_examples=EXAMPLES, deadline=None, suppress_health_check=list(HealthCheck))
 Figures = dict[str, Any]
 
 
@@ -39,7 +36,7 @@ def assert_groups_sum_to_the_whole(figures: Figures) -> None:
             assert agree(ours, all_of_it), (by, column)
 
 
-@some
+@looking(3)
 @given(books())
 def test_what_was_loaded_is_accounted_for(book: Book) -> None:
     figures = program(book, LAST_DAY)
@@ -47,13 +44,13 @@ def test_what_was_loaded_is_accounted_for(book: Book) -> None:
     assert_groups_sum_to_the_whole(figures)
 
 
-@some
+@looking(3)
 @given(books(), st.randoms(use_true_random=False))
 def test_order_of_rows_never_matters(book: Book, rng: Random) -> None:
     assert not differences(program(book, LAST_DAY), program(shuffled(book, rng), LAST_DAY))
 
 
-@some
+@looking(3)
 @given(books())
 def test_scaling_all_masses_leaves_shares_unchanged(book: Book) -> None:
     small, big = program(book, LAST_DAY), program(scaled(book, 4), LAST_DAY)
@@ -65,7 +62,7 @@ def test_scaling_all_masses_leaves_shares_unchanged(book: Book) -> None:
                 assert agree(row[share], fours[key][share], share=True), (table, key, share)
 
 
-@some
+@looking(3)
 @given(books())
 def test_one_session_says_nothing_of_the_others(book: Book) -> None:
     """An unrelated session adds rows of its own and changes no other."""
