@@ -100,9 +100,7 @@ class Fit:
         reason = f"one of these ({'; '.join(cells)}): {s.reason}" if cells else s.reason
         line = None if s.row is None else self.line(s.log, s.row)
         file = self.file(s.log)
-        return Placed(
-            file, line, s.column, s.value_g, s.likely_g, reason, s.chance, s.session, self.session(s.session)
-        )
+        return Placed(file, line, s.column, s.value_g, s.likely_g, reason, s.chance, s.session, self.session(s.session))
 
     def file(self, log: str) -> str:
         """The name of a log's file."""
@@ -221,7 +219,9 @@ def reconcile(loaded: Loaded) -> Fit:
     """
     found = fit(loaded)
     warehouse = loaded.warehouse
-    warehouse.execute("CREATE OR REPLACE TEMP TABLE reconciled (log VARCHAR, cell INTEGER, column_name VARCHAR, mass DOUBLE)")
+    warehouse.execute(
+        "CREATE OR REPLACE TEMP TABLE reconciled (log VARCHAR, cell INTEGER, column_name VARCHAR, mass DOUBLE)"
+    )
     warehouse.insert("reconciled", [(w.log, w.row, w.column, g) for w, g in found.verdict.masses.items()])
     for log, column in sorted({(w.log, w.column) for w in found.verdict.masses}):
         warehouse.execute(
@@ -235,9 +235,7 @@ def reconcile(loaded: Loaded) -> Fit:
 def judged(loaded: Loaded) -> Trend:
     """The trend of a book."""
     ask, book = loaded.warehouse.rows, loaded.book
-    won = [
-        trend.Won(r["season"], r["comb"], r["method"], float(r["loaded_g"]), float(r["wax_g"])) for r in ask(_WON)
-    ]
+    won = [trend.Won(r["season"], r["comb"], r["method"], float(r["loaded_g"]), float(r["wax_g"])) for r in ask(_WON)]
     raw = _by_season(ask("SELECT season, yield AS share FROM yields_by_season WHERE season IS NOT NULL"))
     losses = _by_season(ask(f"SELECT season, loss AS share FROM ({_REFINING})"))
     steps = [
@@ -246,9 +244,7 @@ def judged(loaded: Loaded) -> Trend:
     ]
     found = trend.seasons(won, raw, losses)
     charts = tuple(control.charts(steps, book.changes))
-    return Trend(
-        found.rows, found.slope, found.least_squares, found.changes, found.whole, found.verdict, charts
-    )
+    return Trend(found.rows, found.slope, found.least_squares, found.changes, found.whole, found.verdict, charts)
 
 
 def _by_season(rows: list[dict[str, Any]]) -> dict[str, float | None]:

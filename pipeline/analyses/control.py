@@ -151,7 +151,9 @@ def charts(steps: Sequence[Step], changes: Mapping[date, str]) -> list[Chart]:
         comb = s.comb if s.stage == "first" else None
         groups.setdefault((s.stage, s.method, comb, bisect_right(marks, s.date)), []).append(s)
     ordered = sorted(groups, key=lambda k: (k[0], k[1], k[2] is None, k[2] or "", k[3]))
-    return [_chart(key, groups[key], (marks[key[3] - 1], changes[marks[key[3] - 1]]) if key[3] else None) for key in ordered]
+    return [
+        _chart(key, groups[key], (marks[key[3] - 1], changes[marks[key[3] - 1]]) if key[3] else None) for key in ordered
+    ]
 
 
 def _chart(key: tuple[str, str, str | None, int], steps: list[Step], since: tuple[date, str] | None) -> Chart:

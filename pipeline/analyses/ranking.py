@@ -42,9 +42,7 @@ class Problem:
     @property
     def place(self) -> dict[int, tuple[str, str | None]]:
         """For each weight, by its column: the balance that it stands in and that fails most, and its session."""
-        balances = [
-            (i, s[0]) for i, s in enumerate(self.streams) if not isinstance(s, Weight)
-        ]
+        balances = [(i, s[0]) for i, s in enumerate(self.streams) if not isinstance(s, Weight)]
         z = np.abs(self.gap) / np.sqrt(1e-300 + np.abs(self.columns).max(axis=1) ** 2)
         found = {}
         for column in range(len(self.streams)):
@@ -111,7 +109,9 @@ def _normalised(scored: Sequence[_Scored]) -> list[Explanation]:
     top = max(s[0] for s in scored)
     total = sum(exp(s[0] - top) for s in scored)
     found = [
-        Explanation(kind, i, j, None if likely is None else float(likely), float(error), words, exp(score - top) / total)
+        Explanation(
+            kind, i, j, None if likely is None else float(likely), float(error), words, exp(score - top) / total
+        )
         for score, kind, i, j, likely, error, words in scored
     ]
     return sorted(found, key=lambda e: -e.chance)

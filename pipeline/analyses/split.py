@@ -99,9 +99,7 @@ def split(before: Season, after: Season) -> Split | None:
     kinds = _kinds(by_comb(before), by_comb(after))
     total = _yield(after) - _yield(before)
     comb, method, rendering = shapley(_from_factors, _factors(before, after), _factors(after, before))
-    return Split(
-        total, fsum(k.mix for k in kinds), fsum(k.rate for k in kinds), comb, method, rendering, kinds
-    )
+    return Split(total, fsum(k.mix for k in kinds), fsum(k.rate for k in kinds), comb, method, rendering, kinds)
 
 
 def _yield(season: Season) -> float:

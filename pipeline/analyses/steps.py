@@ -94,9 +94,7 @@ class _Sorted:
             before = wax_out
         return found + self._ends(session, passes, before)
 
-    def _melt(
-        self, session: str, run: list[Row], into: tuple[Weight, ...], wax_out: Weight, words: str
-    ) -> Balance:
+    def _melt(self, session: str, run: list[Row], into: tuple[Weight, ...], wax_out: Weight, words: str) -> Balance:
         residues = [_weight("passes", p, "residue") for p in run]
         given = tuple(w for w in residues if w.mass_g is not None)
         step = self.steps.get((session, run[0]["pass"]), {})

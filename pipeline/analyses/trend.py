@@ -94,7 +94,7 @@ def seasons(won: Sequence[Won], raw: Mapping[str, float | None], losses: Mapping
         by_season[w.season][w.comb, w.method] = cell + Rendered(w.loaded_g, w.wax_g)
     fixed = _fixed_mix(by_season)
     names = sorted(raw.keys() | losses.keys() | by_season.keys(), key=int)
-    rows = tuple(SeasonRow(n, raw.get(n), *fixed.get(n, (None, ())), losses.get(n)) for n in names)
+    rows = tuple(_row(n, raw.get(n), fixed.get(n), losses.get(n)) for n in names)
     points = [(int(r.season), r.yield_fixed_mix) for r in rows if r.yield_fixed_mix is not None]
     years, shares = [float(y) for y, _ in points], [s for _, s in points]
     with_comb = [n for n in names if sum(p.loaded_g for p in by_season.get(n, {}).values()) > 0]
@@ -102,6 +102,11 @@ def seasons(won: Sequence[Won], raw: Mapping[str, float | None], losses: Mapping
     whole = _change(with_comb[0], with_comb[-1], by_season, won) if len(with_comb) > 2 else None
     slope = theil_sen(years, shares)
     return Seasons(rows, slope, least_squares(years, shares), changes, whole, _verdict(changes, whole, slope))
+
+
+def _row(season: str, raw: float | None, fixed: tuple[float, tuple[Kind, ...]] | None, loss: float | None) -> SeasonRow:
+    rate, borrowed = fixed or (None, ())
+    return SeasonRow(season, raw, rate, borrowed, loss)
 
 
 def _fixed_mix(

@@ -252,9 +252,7 @@ class _Entries:
                 self.rows[i][other] = new
 
 
-def _network(
-    kept: Sequence[tuple[Balance, Slack]], left_out: Sequence[Balance], uncertainty: Uncertainty
-) -> Weighed:
+def _network(kept: Sequence[tuple[Balance, Slack]], left_out: Sequence[Balance], uncertainty: Uncertainty) -> Weighed:
     number: dict[Weight, int] = {}
     for balance, _ in kept:
         for w in (*balance.into, *balance.out):

@@ -6,8 +6,9 @@ import textwrap
 from dataclasses import asdict
 from typing import Any
 
-from pipeline.analyses.control import Chart
+from pipeline.analyses.control import Chart, Signal
 from pipeline.analyses.slips import GRAMS
+from pipeline.analyses.trend import Change, SeasonRow
 from pipeline.book import Show
 from pipeline.cli.tables import Head, drawn, mass
 from pipeline.quality import Fit, Placed, Trend
@@ -82,34 +83,36 @@ _STEP = (("in_g", "in"), ("out_g", "out"), ("gap_g", "gone"), ("reconciled_gap_g
 def _shown(rows: list[dict[str, Any]], show: Show) -> list[dict[str, Any]]:
     """Masses in the finer unit of the two that go together, so that small gaps can be seen."""
     per, digits = (1.0, None) if show.mass in ("g", "kg") else (GRAMS["oz"], 1)
-    return [
-        {k: round(v / per, digits) if isinstance(v, float) else v for k, v in row.items()} for row in rows
-    ]
+    return [{k: round(v / per, digits) if isinstance(v, float) else v for k, v in row.items()} for row in rows]
 
 
 def trend_data(t: Trend) -> dict[str, Any]:
     """The trend as JSON knows it; shares."""
     return {
-        "seasons": [
-            {"season": s.season, "yield": s.yield_share, "yield_fixed_mix": s.yield_fixed_mix, "loss": s.loss,
-             "borrowed": s.borrowed}
-            for s in t.seasons
-        ],
+        "seasons": [_season(s) for s in t.seasons],
         "slope": _line(t.slope),
         "least_squares": _line(t.least_squares),
         "limits": [_limits(c) for c in t.limits],
-        "signals": [
-            {"session": s.session, "pass": s.number, "rule": s.rule, "grade": s.grade, "stage": c.stage, "method": c.method}
-            for c in t.limits for s in c.signals
-        ],
-        "change": [
-            {"from": c.before, "to": c.after, "total": c.total, "mix": c.mix, "rate": c.rate,
-             "parts": {"comb": c.split.comb, "method": c.split.method, "rendering": c.split.rendering},
-             "kinds": [asdict(k) for k in c.split.kinds], "rate_u": c.rate_u, "sentence": c.sentence}
-            for c in t.changes
-        ],
+        "signals": [_signal(c, s) for c in t.limits for s in c.signals],
+        "change": [_change(c) for c in t.changes],
         "verdict": t.verdict,
-    }  # fmt: skip
+    }
+
+
+def _season(s: SeasonRow) -> dict[str, Any]:
+    fixed = {"yield_fixed_mix": s.yield_fixed_mix, "borrowed": s.borrowed}
+    return {"season": s.season, "yield": s.yield_share, **fixed, "loss": s.loss}
+
+
+def _signal(c: Chart, s: Signal) -> dict[str, Any]:
+    named = {"session": s.session, "pass": s.number, "rule": s.rule, "grade": s.grade}
+    return {**named, "stage": c.stage, "method": c.method, "comb": c.comb}
+
+
+def _change(c: Change) -> dict[str, Any]:
+    parts = {"comb": c.split.comb, "method": c.split.method, "rendering": c.split.rendering}
+    whole = {"from": c.before, "to": c.after, "total": c.total, "mix": c.mix, "rate": c.rate}
+    return {**whole, "parts": parts, "kinds": c.split.kinds, "rate_u": c.rate_u, "sentence": c.sentence}
 
 
 def _line(line: Any) -> dict[str, Any]:
@@ -122,26 +125,39 @@ def _limits(c: Chart) -> dict[str, Any]:
     return {"stage": c.stage, "method": c.method, "comb": c.comb, **figures, "since": since}
 
 
+_SEASONS = [
+    Head("season", "season"), Head("yield", "yield", "share"), Head("yield_fixed_mix", "same comb", "share"),
+    Head("loss", "refining loss", "share"),
+]  # fmt: skip
+_CHANGE = [
+    Head("from", "from"), Head("to", "to"), Head("total", "yield", "share"), Head("mix", "comb", "share"),
+    Head("rate", "rendering", "share"),
+]  # fmt: skip
+_LIMITS = [
+    Head("stage", "stage"), Head("method", "method"), Head("comb", "comb"), Head("n", "n", "number"),
+    Head("lower", "low", "share"), Head("centre", "loss", "share"), Head("upper", "high", "share"), Head("state", "limits"),
+]  # fmt: skip
+
+
 def trend(t: Trend, show: Show) -> str:
     """The verdict, the seasons, the changes between them and the limits of the steps, for people."""
     data = trend_data(t)
-    seasons = [Head("season", "season"), Head("yield", "yield", "share"), Head("yield_fixed_mix", "same comb", "share"),
-               Head("loss", "refining loss", "share")]  # fmt: skip
-    change = [Head("from", "from"), Head("to", "to"), Head("total", "yield", "share"), Head("mix", "comb", "share"),
-              Head("rate", "rendering", "share")]  # fmt: skip
-    limits = [Head("stage", "stage"), Head("method", "method"), Head("comb", "comb"), Head("n", "n", "number"),
-              Head("lower", "low", "share"), Head("centre", "loss", "share"), Head("upper", "high", "share"),
-              Head("state", "limits")]  # fmt: skip
-    clipped = [r | {k: r[k] and min(max(r[k], 0.0), 1.0) for k in ("lower", "upper")} for r in data["limits"]]
-    fired = [
-        f"{s['grade']}: session {s['session']} pass {s['pass']}, rule {s['rule']} ({RULES[s['rule']]})" for s in data["signals"]
-    ]
     parts = [
-        textwrap.fill(t.verdict, 80), drawn(data["seasons"], seasons, show), _slope(t),
-        drawn(data["change"], change, show, "what changed"), drawn(clipped, limits, show, "loss of single passes"),
-        "\n".join(fired),
+        textwrap.fill(t.verdict, 80), drawn(data["seasons"], _SEASONS, show), _slope(t),
+        drawn(data["change"], _CHANGE, show, "what changed"),
+        drawn(map(_clipped, data["limits"]), _LIMITS, show, "loss of single passes"),
+        "\n".join(map(_fired, data["signals"])),
     ]  # fmt: skip
     return "\n\n".join(p for p in parts if p)
+
+
+def _clipped(row: dict[str, Any]) -> dict[str, Any]:
+    """Limits as they can be drawn: no loss is below nothing or above all."""
+    return row | {k: row[k] and min(max(row[k], 0.0), 1.0) for k in ("lower", "upper")}
+
+
+def _fired(s: dict[str, Any]) -> str:
+    return f"{s['grade']}: session {s['session']} pass {s['pass']}, rule {s['rule']} ({RULES[s['rule']]})"
 
 
 RULES = {

@@ -14,9 +14,7 @@ from pipeline.cli.running import BookFolder, Json, LeaveOut, Today, day
 if TYPE_CHECKING:
     from pipeline.flow import Loaded
 
-Reconciled = Annotated[
-    bool, typer.Option("--reconciled", help="From masses that balance, suspects as if not weighed.")
-]
+Reconciled = Annotated[bool, typer.Option("--reconciled", help="From masses that balance, suspects as if not weighed.")]
 By = Annotated[str | None, typer.Option("--by", help="The group that a row stands for.")]
 
 YIELDS_BY = ("session", "season", "method", "comb", "apiary", "hive")
