@@ -8,7 +8,6 @@ from pathlib import Path
 from pipeline import shipped
 from pipeline.book import TOML
 from pipeline.columns import Log
-from pipeline.findings import MachineFault
 from pipeline.logs import LOGS
 
 _SETTINGS = """\
@@ -29,13 +28,13 @@ relative = 0.001             # and how far it may be off, as a share of the read
 
 
 def book(folder: Path, name: str) -> list[str]:
-    """Start an empty book and give the files made. Raises MachineFault where the folder holds a book already."""
+    """Start an empty book and give the files made. Raises FileExistsError where the folder holds a book already."""
     texts = {TOML: _SETTINGS.format(name=json.dumps(name, ensure_ascii=False))}
     return _write(folder, texts | {log.file: header(log) + "\n" for log in LOGS.values()})
 
 
 def demo(folder: Path) -> list[str]:
-    """Copy the demo book into a folder and give the files made. Raises MachineFault where it holds a book already."""
+    """Copy the demo book into a folder and give the files made. Raises FileExistsError where it holds a book already."""
     kept = [f for f in sorted(shipped.path("demo").iterdir()) if f.suffix in (".csv", ".toml", ".md")]
     return _write(folder, {f.name: f.read_text("utf-8") for f in kept})
 
@@ -49,7 +48,7 @@ def _write(folder: Path, texts: dict[str, str]) -> list[str]:
     folder.mkdir(parents=True, exist_ok=True)
     taken = [name for name in texts if (folder / name).exists()]
     if taken:
-        raise MachineFault(f"{folder} holds a book already ({taken[0]} is there); nothing was written")
+        raise FileExistsError(f"{folder} holds a book already ({taken[0]} is there); nothing was written")
     for name, text in texts.items():
         (folder / name).write_text(text, "utf-8", newline="")
     return list(texts)

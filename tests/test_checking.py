@@ -75,6 +75,7 @@ BAD: list[tuple[str, str, str, str, int | None, str | None, str]] = [
     ("burn_gained", "burns", "50,45", "50,55", 2, "mass_after", "more than before"),
     ("wick_range", "wicks", "20,40", "40,20", 2, "from_diameter", "no range"),
     ("planned_past", "batches", "poured,1", "planned,", 2, "date", "due today"),
+    ("source_not_logged", "harvests", "H1,2025-05-01,brood comb,1000,,\n        H2,2025-05-01,white comb,500,,foulbrood", "", None, "source", "1 load"),
     ("log_missing", "wicks", "w1,1,20,40", "", None, "wick", "missing or empty"),
 ]  # fmt: skip
 

@@ -54,9 +54,7 @@ def from_volume(fill_g: float, density: float) -> Sureness:
 
 def from_vessel(vessel: Vessel, fill_g: float, density: float, u_mm: float = LENGTH_U_MM) -> Sureness:
     """Lengths were measured: each one moved by its own uncertainty (GUM 5.1.3, differences for derivatives)."""
-    parts = {
-        name: abs(moved.volume_ml - vessel.volume_ml) * density for name, moved in _moved(vessel, u_mm).items()
-    }
+    parts = {name: abs(moved.volume_ml - vessel.volume_ml) * density for name, moved in _moved(vessel, u_mm).items()}
     return _sureness(parts | {"density": DENSITY_U / density * fill_g})
 
 

@@ -5,7 +5,7 @@ SELECT 'passes' AS log, p.row, 'mass_in' AS "column", shown(s.in_g) AS value,
         || if(s.before_g > 0 AND s.loaded_g > 0, 'the wax of the pass before and the loads together (',
               if(s.before_g > 0, 'the wax of the pass before (', 'what was loaded (')) || shown(s.before_g + s.loaded_g) || ')' AS message,
     'were all loads logged, and was the same scale used?' AS fix,
-    if(s.handling_g * s.handling_g <= 4 * (u2('passes', s.in_g) + if(s.before_g > 0, u2('passes', s.before_g), 0)
+    if(s.handling_g::DOUBLE ** 2 <= 4 * (u2('passes', s.in_g) + if(s.before_g > 0, u2('passes', s.before_g), 0)
         + if(s.loaded_g > 0, u2('loads', s.loaded_g), 0)), 'note', 'warning') AS severity
 FROM pass_steps AS s JOIN passes AS p USING (session, pass)
 WHERE s.in_weighed AND s.handling_g <> 0

@@ -22,6 +22,6 @@ SELECT log, row, 'mass' AS "column", shown(-change_g) AS value,
     shown(-change_g) || ' is ' || shown(-left_g) || ' more than the ' || shown(left_g - change_g) || ' that was left of '
         || source_kind || ' ' || source || what AS message,
     'compare the weights, and whether the source is the right one' AS fix,
-    if(left_g::DOUBLE * left_g::DOUBLE <= 4 * (u2(log, -change_g) + u2(from_log, left_g - change_g)), 'note', 'warning') AS severity
+    if(left_g::DOUBLE ** 2 <= 4 * (u2(log, -change_g) + u2(from_log, left_g - change_g)), 'note', 'warning') AS severity
 FROM ledger
 WHERE known > 0 AND left_g < 0 AND change_g < 0 AND turn IN (1, 2) AND left_g - change_g >= 0

@@ -6,5 +6,5 @@ SELECT 'stocktakes' AS log, s.row, if(c.candle IS NULL, 'mass', 'count') AS "col
     if(c.candle IS NULL, 'write what it weighed under mass', 'write how many there are under count') AS fix
 FROM stocktakes AS s
 LEFT JOIN (SELECT DISTINCT candle FROM candles) AS c ON s.item IN (c.candle, 'candle ' || c.candle)
-WHERE (c.candle IS NULL AND s.mass_g IS NULL AND s.count IS NOT NULL)
+WHERE (c.candle IS NULL AND s.mass_g IS NULL AND s.count IS NOT NULL AND (s.item IS NULL OR EXISTS (FROM candles)))
     OR (c.candle IS NOT NULL AND s.count IS NULL AND s.mass_g IS NOT NULL)

@@ -10,7 +10,8 @@ LEFT JOIN (
     UNION ALL SELECT DISTINCT harvest, 'harvest' FROM harvests
     UNION ALL SELECT DISTINCT candle, 'candle' FROM candles
 ) AS i ON i.id = s.item
-WHERE s.item IS NOT NULL AND NOT EXISTS (
+WHERE s.item IS NOT NULL AND (i.id IS NOT NULL OR (EXISTS (FROM blocks) AND EXISTS (FROM harvests) AND EXISTS (FROM candles)))
+    AND NOT EXISTS (
     SELECT 1 FROM (
         SELECT 'block ' || block AS named FROM blocks
         UNION ALL SELECT 'harvest ' || harvest FROM harvests

@@ -41,7 +41,11 @@ def _parts(sheet: PourSheet, book: Book) -> list[tuple[str, list[str]]]:
         weigh.append(f"of it kept back to top up: {_mass(sheet.keep_back_g, book)}")
     draw = [
         f"{b.block}{f' ({b.colour})' if b.colour else ''}: "
-        + (f"cut {_mass(b.mass_g, book)}, {_mass(b.left_g, book)} stays" if b.left_g > 0 else f"all, {_mass(b.mass_g, book)}")
+        + (
+            f"cut {_mass(b.mass_g, book)}, {_mass(b.left_g, book)} stays"
+            if b.left_g > 0
+            else f"all, {_mass(b.mass_g, book)}"
+        )
         for b in sheet.blocks
     ]
     if sheet.short_g:

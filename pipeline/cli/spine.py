@@ -53,10 +53,15 @@ def new(
     """Start a book: its settings and every log with its header."""
     from pipeline import starting
 
-    if demo:
-        files = starting.demo(book)
-    else:
-        files = starting.book(book, name or typer.prompt("Whose book is it", default=book.resolve().name, err=True))
+    def start() -> list[str]:
+        if demo:
+            return starting.demo(book)
+        return starting.book(book, name or typer.prompt("Whose book is it", default=book.resolve().name, err=True))
+
+    try:
+        files = start()
+    except FileExistsError as taken:
+        running.stop(str(taken), running.WRONG_USE)
     told = f"{book} is ready: {len(files)} files. Fill in the logs, then run: combtally build {book}"
     running.emit({"book": book, "files": files}, as_json, lambda: told)
 

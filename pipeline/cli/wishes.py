@@ -33,7 +33,11 @@ def wax(ahead: Outlook, asked: str | None) -> float:
     if asked is None:
         return ahead.sure_wax_g
     mass = read_quantity(asked, Dimension.MASS)
-    return _wrong(f"--wax {asked}: give a mass with its unit, such as '5 kg'") if isinstance(mass, Refusal) else float(mass)
+    return (
+        _wrong(f"--wax {asked}: give a mass with its unit, such as '5 kg'")
+        if isinstance(mass, Refusal)
+        else float(mass)
+    )
 
 
 def fitting(chosen: Mix | Unfit) -> Mix:

@@ -128,9 +128,7 @@ def _asked(draft: Draft, offers: Offers, log: Log, column: Column, n: int) -> bo
     return column.required or column.name in usual.get(log.name, ()) or column.name in offers.used.get(log.name, ())
 
 
-def _question(
-    offers: Offers, today: date, log: Log, column: Column, n: int, **more: str
-) -> Question:
+def _question(offers: Offers, today: date, log: Log, column: Column, n: int, **more: str) -> Question:
     offer = more.get("offer", _offer(offers, today, log, column, n))
     last_of_group = any(column.name == g[-1] for g in (*log.one_of, *log.any_of))
     return Question(

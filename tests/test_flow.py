@@ -1,0 +1,178 @@
+"""The run as a whole: what is left out, what a killed or failed build leaves, what the commands answer."""
+
+from __future__ import annotations
+
+import hashlib
+import os
+import shutil
+import signal
+import subprocess
+import sys
+import time
+from datetime import date
+from pathlib import Path
+
+import pytest
+
+from pipeline import flow
+from pipeline.findings import has_errors
+from pipeline.logs import LOGS
+from pipeline.warehouse import Warehouse
+from tests.books import ROOT, TODAY, run, write
+
+DEMO = ROOT / "data" / "demo"
+PERANOVICH = {
+    # Old dirty combs, 838.8 g a run, two runs each: steam 24.45 %, solar 14.5 %, water bath 7.25 % of comb mass.
+    # Peranovich et al., UNESP Botucatu, conference abstract. The single runs are ours, about the published means.
+    "harvests": "harvest,date,comb,mass_g\n" + "".join(f"H{n},2020-01-01,brood comb,838.8\n" for n in range(1, 7)),
+    "loads": "session,source\n" + "".join(f"R{n},H{n}\n" for n in range(1, 7)),
+    "passes": "session,pass,date,method,wax_out_g\n"
+    + "".join(
+        f"R{n},1,2020-01-02,{method},{838.8 * share:.6f}\n"
+        for n, (method, share) in enumerate(
+            [("steam", 0.2345), ("steam", 0.2545), ("solar", 0.14), ("solar", 0.15), ("water bath", 0.07), ("water bath", 0.075)], 1
+        )
+    ),
+}  # fmt: skip
+
+
+def test_the_published_comparison_of_methods(tmp_path: Path) -> None:
+    rows = run("yields", write(tmp_path, **PERANOVICH), "--by", "method", "--json").json
+    assert {r["method"]: round(r["yield"], 6) for r in rows} == {"steam": 0.2445, "solar": 0.145, "water bath": 0.0725}
+
+
+def test_left_out_rows_take_what_hangs_on_them_and_their_grams_are_told(tmp_path: Path) -> None:
+    book = write(
+        tmp_path,
+        harvests="harvest,date,comb,mass_g\nH1,2025-05-01,cappings,1000\nH2,2025-05-01,cappings,1000",
+        loads="session,source,mass_g\nS1,H1,1000\nS2,H9,700\n",
+        passes="session,pass,date,method,wax_out_g\nS1,1,2025-05-02,steam,800\nS2,1,2025-05-02,steam,500",
+        blocks="block,date,mass_g,session\nB1,2025-05-03,790,S1\nB2,2025-05-03,490,S2",
+        draws="date,block,mass_g,use\n2025-06-01,B1,90,sold\n2025-06-01,B2,90,sold",
+    )
+    refused = run("yields", book)
+    assert refused.code == 1
+    assert "H9" in refused.err
+    assert refused.out == ""
+    went_on = run("yields", book, "--leave-out", "--json")
+    assert went_on.code == 0
+    assert [(r["loaded_g"], r["wax_g"]) for r in went_on.json] == [(1000, 790)]
+    for told in ("1 of 2 rows of loads (700 g)", "1 of 2 rows of passes (500 g)", "1 of 2 rows of blocks (490 g)", "1 of 2 rows of draws (90 g)"):
+        assert told in went_on.err
+    assert run("stock", book, "--leave-out", "--json").json["total_g"] == 700
+
+
+def test_grams_read_are_grams_loaded_and_grams_left_out(tmp_path: Path) -> None:
+    book = shutil.copytree(DEMO, tmp_path / "b")
+    whole = flow.load(book, date.fromisoformat(TODAY))
+    (book / "harvests.csv").write_text((book / "harvests.csv").read_text("utf-8").replace("2024-", "2024/", 2), "utf-8")
+    part = flow.load(book, date.fromisoformat(TODAY))
+    for log in ("harvests", "loads", "blocks", "draws"):
+        left_out = sum(o.mass_g for o in part.left_out if o.log == log)
+        assert grams(part.warehouse, log) + left_out == pytest.approx(grams(whole.warehouse, log), abs=1e-6)
+        assert sum(o.rows for o in part.left_out if o.log == log) + count(part.warehouse, log) == whole.rows[log]
+    assert part.left_out
+
+
+def grams(warehouse: Warehouse, log: str) -> float:
+    return float(warehouse.rows(f'SELECT coalesce(sum(mass_g), 0) AS g FROM "{log}"')[0]["g"])
+
+
+def count(warehouse: Warehouse, log: str) -> int:
+    return int(warehouse.rows(f'SELECT count(*) AS n FROM "{log}"')[0]["n"])
+
+
+@pytest.mark.parametrize("gone", [*LOGS, "all"])
+def test_any_log_may_be_missing(tmp_path: Path, gone: str) -> None:
+    book = shutil.copytree(DEMO, tmp_path / "b")
+    for log in LOGS if gone == "all" else (gone,):
+        (book / f"{log}.csv").unlink()
+    loaded = flow.load(book, date.fromisoformat(TODAY))
+    assert not has_errors(loaded.findings), [f.sentence() for f in loaded.findings]
+
+
+def test_a_build_twice_gives_the_same_bytes_and_the_database_explains_itself(tmp_path: Path) -> None:
+    book = shutil.copytree(DEMO, tmp_path / "demo", ignore=shutil.ignore_patterns("*.duckdb"))
+    pages = []
+    for name in ("one", "two"):
+        built = run("build", book, "--out", tmp_path / name, "--json")
+        assert built.code == 0, built.err
+        assert set(built.json) >= {"database", "report", "rows", "problems", "headline"}
+        pages.append(hashlib.sha256(Path(built.json["report"]).read_bytes()).hexdigest())
+    assert pages[0] == pages[1]
+    database = Warehouse(book / "combtally.duckdb")
+    undescribed = database.rows(
+        "SELECT table_name, column_name FROM duckdb_columns() WHERE NOT internal AND comment IS NULL AND table_name <> 'left_out' "
+        "AND column_name <> 'bad'"
+    )
+    database.close()
+    assert undescribed == []
+
+
+def test_a_failed_build_leaves_the_old_database(tmp_path: Path) -> None:
+    book = shutil.copytree(DEMO, tmp_path / "demo", ignore=shutil.ignore_patterns("*.duckdb"))
+    assert run("build", book, "--out", tmp_path).code == 0
+    before = (book / "combtally.duckdb").read_bytes()
+    with (book / "loads.csv").open("a", encoding="utf-8") as log:
+        log.write("X1,nowhere,,100\n")
+    assert run("build", book, "--out", tmp_path).code == 1
+    assert (book / "combtally.duckdb").read_bytes() == before
+    assert [f.name for f in book.iterdir() if f.name.startswith(".combtally.duckdb")] == []
+
+
+@pytest.mark.parametrize("after", [0.4, 0.9, 1.4])
+def test_a_killed_build_leaves_the_old_database_and_the_next_one_cleans_up(tmp_path: Path, after: float) -> None:
+    book = shutil.copytree(DEMO, tmp_path / "demo", ignore=shutil.ignore_patterns("*.duckdb"))
+    old = book / "combtally.duckdb"
+    old.write_bytes(b"the old figures")
+    command = [sys.executable, "-m", "pipeline", "build", str(book), "--out", str(tmp_path), "--today", TODAY]
+    build = subprocess.Popen(command, cwd=ROOT, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+    time.sleep(after)
+    build.send_signal(signal.SIGKILL)
+    build.wait()
+    assert old.read_bytes() == b"the old figures" or Warehouse(old).rows("SELECT name FROM settings")
+    assert run("build", book, "--out", tmp_path).code == 0
+    assert [f.name for f in book.iterdir() if f.name.startswith(".combtally.duckdb")] == []
+
+
+def test_wrong_use_is_exit_two_and_names_the_way(tmp_path: Path) -> None:
+    nowhere = run("check", tmp_path / "nowhere")
+    assert (nowhere.code, "combtally new" in nowhere.err) == (2, True)
+    assert run("yields", DEMO, "--by", "moon").code == 2
+    assert run("yields", DEMO, "--today", "tomorrow", today=None).code == 2
+    assert run("new", DEMO, today=None).code == 2
+
+
+@pytest.mark.skipif(os.getuid() == 0, reason="root may read and write everything")
+def test_what_may_not_be_read_is_exit_three(tmp_path: Path) -> None:
+    book = shutil.copytree(DEMO, tmp_path / "demo")
+    (book / "passes.csv").chmod(0)
+    refused = run("yields", book)
+    assert (refused.code, len(refused.err.splitlines())) == (3, 1)
+
+
+def test_a_folder_that_cannot_take_the_report_is_exit_three(tmp_path: Path) -> None:
+    book = shutil.copytree(DEMO, tmp_path / "demo", ignore=shutil.ignore_patterns("*.duckdb"))
+    (tmp_path / "taken").write_text("a file where the folder should be")
+    refused = run("build", book, "--out", tmp_path / "taken")
+    assert (refused.code, len(refused.err.splitlines())) == (3, 1)
+    assert not (book / "combtally.duckdb").exists()
+
+
+def test_a_new_book_is_empty_and_sound_and_the_demo_copies_whole(tmp_path: Path) -> None:
+    fresh = tmp_path / "fresh"
+    assert run("new", fresh, "--name", 'Ann "the wax" O\'Hara', "--json", today=None).json["files"]
+    assert run("check", fresh, "--json").json["problems"] == []
+    for command in ("yields", "losses", "flow", "stock"):
+        assert run(command, fresh).code == 0
+    assert run("new", tmp_path / "copy", "--demo", today=None).code == 0
+    assert run("flow", tmp_path / "copy", "--json").json == run("flow", DEMO, "--json").json
+
+
+def test_help_and_version_answer_at_once() -> None:
+    """The bar is 0.2 s on a quiet machine; what is held here is that nothing heavy is imported for them."""
+    for word in ("--help", "--version"):
+        probe = f"import sys; sys.argv=['combtally','{word}']\nfrom pipeline.cli import main\ntry: main()\nexcept SystemExit: pass\n"
+        probe += "print([m for m in ('pandas','pandera','duckdb','altair','scipy','numpy','pydantic') if m in sys.modules])"
+        done = subprocess.run([sys.executable, "-c", probe], cwd=ROOT, capture_output=True, text=True, check=True)
+        assert done.stdout.splitlines()[-1] == "[]"
