@@ -6,9 +6,21 @@ from pathlib import Path
 
 from pipeline.flow import Loaded
 
+# charts take a second to import; commands without a page need none, so each function imports when it is called
 
-def write(loaded: Loaded, out: Path) -> tuple[Path, str]:
-    """Write the page into the folder ``out``; gives its path and the season in one sentence. Raises MachineFault."""
-    from pipeline.report import writing  # charts take a second to import; commands without a page need none
 
-    return writing.write(loaded, out)
+def write(loaded: Loaded, out: Path, charts: Path | None = None) -> tuple[Path, str]:
+    """Write the page into the folder ``out``, and its pictures as SVG and PNG into ``charts`` where that is given.
+
+    Gives the page's path and the season in one sentence. Raises MachineFault.
+    """
+    from pipeline.report import writing
+
+    return writing.write(loaded, out, charts)
+
+
+def pdf(page: Path) -> Path:
+    """Print a written page to a PDF beside it. Raises MachineFault, in a plain sentence where there is no Chromium."""
+    from pipeline.report import exporting
+
+    return exporting.save_pdf(page)

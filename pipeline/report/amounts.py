@@ -31,9 +31,8 @@ class Units:
 
     @property
     def mass_decimals(self) -> int:
-        """Decimals of a mass, so that the last digit is not finer than two steps of the scale (0-3)."""
-        finest = 2 * self.step_g / GRAMS[self.mass]
-        return max(0, min(3, math.floor(-math.log10(finest) + 1e-9)))
+        """Decimals of a mass (0-3), so that its last digit is worth about one step of the scale, never far less."""
+        return max(0, min(3, math.ceil(-math.log10(2 * self.step_g / GRAMS[self.mass]) - 0.35)))
 
     def of(self, mass_g: Number) -> float | None:
         """A mass in the book's unit, for the axis of a chart; None stays None."""

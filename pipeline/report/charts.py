@@ -6,11 +6,12 @@ Colours stay ``var(--name)`` so that dark mode and print recolour a drawing with
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable, Mapping
+from datetime import date
 from typing import Any
 from xml.etree import ElementTree
 
 import altair as alt
-import pandas as pd
 import vl_convert
 
 from pipeline.report.amounts import visible
@@ -31,25 +32,33 @@ def _look() -> dict[str, Any]:
     axis = {
         "labelColor": paint("faint"), "titleColor": paint("faint"), "labelFontSize": 12, "titleFontSize": 12,
         "titleFontWeight": "normal", "domain": False, "ticks": False, "gridColor": paint("rule"),
-        "labelPadding": 6, "titlePadding": 8, "labelLimit": 150, "tickColor": paint("faint"), "labelFlush": False,
+        "labelPadding": 6, "titlePadding": 8, "labelLimit": 175, "tickColor": paint("faint"), "labelFlush": False,
     }  # fmt: skip
     return {
         "background": "transparent",
         "view": {"stroke": None},
         "axis": axis,
         "text": {"color": paint("ink"), "fontSize": 12},
-        "header": {"labelColor": paint("ink"), "labelFontSize": 12, "labelAnchor": "start", "labelLimit": 240},
+        "header": {"labelColor": paint("ink"), "labelFontSize": 12, "labelAnchor": "start", "labelLimit": 310},
         "bar": {"discreteBandSize": {"band": 0.66}},
     }
 
 
 def draw(chart: Any) -> str:
     """A chart as SVG text, without the roles and fonts that a page sets better once; same chart, same bytes."""
+    return drawn(specified(chart))
+
+
+def specified(chart: Any) -> dict[str, Any]:
+    """A chart as a Vega-Lite specification in the common look."""
     spec: dict[str, Any] = chart.to_dict(validate=False)
-    spec["config"] = _look()
-    spec.setdefault("autosize", {"type": "fit-x" if "facet" not in spec else "pad", "contains": "padding"})
-    spec.setdefault("padding", {"left": 2, "right": 6, "top": 6, "bottom": 2})
-    return tidy(vl_convert.vegalite_to_svg(spec, vl_version="6.4"))
+    fit = {"type": "pad" if "facet" in spec else "fit-x", "contains": "padding"}
+    return spec | {"config": _look(), "autosize": fit, "padding": {"left": 14, "right": 6, "top": 6, "bottom": 2}}
+
+
+def drawn(spec: dict[str, Any], **changed: Any) -> str:
+    """A specification as SVG text, with a few of its properties changed."""
+    return tidy(vl_convert.vegalite_to_svg(spec | changed, vl_version="6.4"))
 
 
 def tidy(svg: str) -> str:
@@ -80,15 +89,19 @@ def _is_empty(node: ElementTree.Element) -> bool:
     return tag in {"g", "defs"} and len(node) == 0
 
 
-def short(name: object, most: int = 22) -> str:
+def short(name: object, most: int = 27) -> str:
     """A name as it stands on a chart: visible, cut with an ellipsis where it is long."""
     text = visible(name)
     return text if len(text) <= most else text[: most - 1] + "…"
 
 
-def frame(rows: list[dict[str, Any]], *columns: str) -> pd.DataFrame:
-    """Rows as a frame that has its columns even when it is empty."""
-    return pd.DataFrame(rows, columns=list(columns) or None)
+def table(rows: Iterable[Mapping[str, object]]) -> alt.InlineData:
+    """Rows as a chart's data; days carry an hour, without which they would shift west of Greenwich."""
+    return alt.InlineData(values=[{k: _plain(v) for k, v in row.items()} for row in rows])
+
+
+def _plain(value: object) -> object:
+    return f"{value.isoformat()}T00:00:00" if isinstance(value, date) else value
 
 
 def names(axis: str, values: list[str], **more: Any) -> alt.Y:

@@ -9,10 +9,9 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 import altair as alt
-import pandas as pd
 
-from pipeline.report.amounts import Units, visible
-from pipeline.report.charts import NARROW, WIDE, draw
+from pipeline.report.amounts import Units
+from pipeline.report.charts import NARROW, WIDE, draw, short, table
 from pipeline.report.palette import paint
 
 _STEPS = tuple(n / 14 for n in range(15))
@@ -85,9 +84,8 @@ def _drawn(flow: Flow, units: Units, sheet: _Sheet) -> str:
         .mark_area(opacity=0.42, line=False)
         .encode(x, y, alt.Y2("y2"), fill, alt.Detail("stream:N"))
     )
-    frame = _nodes(boxes, sheet)
-    nodes = alt.Chart(frame).mark_rect(opacity=1).encode(x, y, alt.X2("x2"), alt.Y2("y2"), fill)
-    label = alt.Chart(_labels(boxes, units, sheet)).mark_text(align="left", baseline="middle", lineBreak="\n")
+    nodes = alt.Chart(_nodes(boxes, sheet)).mark_rect(opacity=1).encode(x, y, alt.X2("x2"), alt.Y2("y2"), fill)
+    label = alt.Chart(_labels(boxes, units, sheet)).mark_text(align="left", baseline="middle", lineBreak="\n", dy=-7)
     text = label.encode(x, y, alt.Text("label:N"))
     return draw(alt.layer(ribbons, nodes, text).properties(width=sheet.width, height=height))
 
@@ -120,7 +118,7 @@ def _level(stop: Stop, flow: Flow, boxes: dict[str, _Box], scale: float) -> floa
     return boxes[first.start].top + before * scale
 
 
-def _ribbons(flow: Flow, boxes: dict[str, _Box], sheet: _Sheet) -> pd.DataFrame:
+def _ribbons(flow: Flow, boxes: dict[str, _Box], sheet: _Sheet) -> alt.InlineData:
     left, entered = dict.fromkeys(boxes, 0.0), dict.fromkeys(boxes, 0.0)
     rows: list[dict[str, object]] = []
     for n, stream in enumerate(flow.streams):
@@ -138,30 +136,25 @@ def _ribbons(flow: Flow, boxes: dict[str, _Box], sheet: _Sheet) -> pd.DataFrame:
             rows.append({"x": x, "y": top, "y2": top + thick, "stream": n, "colour": paint(end.stop.colour)})
             if end.stop.colour == "wax" and start.stop.colour == "comb":
                 rows[-1]["colour"] = paint("comb")
-    return pd.DataFrame(rows, columns=["x", "y", "y2", "stream", "colour"])
+    return table(rows)
 
 
 def _thick(stream: Stream, box: _Box) -> float:
     return (box.bottom - box.top) * stream.mass_g / box.stop.mass_g if box.stop.mass_g else 0.0
 
 
-def _nodes(boxes: dict[str, _Box], sheet: _Sheet) -> pd.DataFrame:
+def _nodes(boxes: dict[str, _Box], sheet: _Sheet) -> alt.InlineData:
     rows = [(b.x, b.x + sheet.node, b.top, b.bottom, paint(b.stop.colour)) for b in boxes.values()]
-    return pd.DataFrame(rows, columns=["x", "x2", "y", "y2", "colour"])
+    return table(dict(zip(("x", "x2", "y", "y2", "colour"), row, strict=True)) for row in rows)
 
 
-def _labels(boxes: dict[str, _Box], units: Units, sheet: _Sheet) -> pd.DataFrame:
+def _labels(boxes: dict[str, _Box], units: Units, sheet: _Sheet) -> alt.InlineData:
     most = 18 if sheet.width > NARROW else 11
     rows = [
-        (b.x + sheet.node + 4, (b.top + b.bottom) / 2, _short(b.stop.name, most) + "\n" + units.weight(b.stop.mass_g))
+        (b.x + sheet.node + 4, (b.top + b.bottom) / 2, short(b.stop.name, most) + "\n" + units.weight(b.stop.mass_g))
         for b in boxes.values()
     ]
-    return pd.DataFrame(rows, columns=["x", "y", "label"])
-
-
-def _short(name: str, most: int) -> str:
-    text = visible(name)
-    return text if len(text) <= most else text[: most - 1] + "…"
+    return table(dict(zip(("x", "y", "label"), row, strict=True)) for row in rows)
 
 
 def thinned(stops: Iterable[Stop], streams: Iterable[Stream]) -> Flow:

@@ -7,9 +7,8 @@ from dataclasses import dataclass
 from datetime import date
 
 import altair as alt
-import pandas as pd
 
-from pipeline.report.charts import CARD, NARROW, WIDE, amount, draw, frame, names, short
+from pipeline.report.charts import CARD, NARROW, WIDE, amount, draw, names, short, table
 from pipeline.report.palette import paint
 
 
@@ -46,12 +45,12 @@ def loss_bars(bars: Sequence[LossBar]) -> str:
     ]
     sums = [{"name": short(b.name), "loss": 100 * max(b.residue + max(b.unaccounted, 0), 0),
              "text": f"{100 * (b.residue + b.unaccounted):.1f}"} for b in bars]  # fmt: skip
-    bar = alt.Chart(frame(rows, "name", "part", "order", "loss", "colour")).mark_bar(opacity=1).encode(
+    bar = alt.Chart(table(rows)).mark_bar(opacity=1).encode(
         names("name", order), amount("loss", "lost of 100 g that went in, g"),
         alt.Color("colour:N", scale=None), alt.Order("order:Q"),
     )  # fmt: skip
     text = (
-        alt.Chart(frame(sums, "name", "loss", "text"))
+        alt.Chart(table(sums))
         .mark_text(align="left", dx=5, fontWeight="bold")
         .encode(names("name", order), alt.X("loss:Q"), alt.Text("text:N"))
     )
@@ -65,7 +64,7 @@ def control_charts(kinds: Sequence[Control]) -> tuple[str, str]:
 
 def _controls(kinds: Sequence[Control], columns: int, width: int) -> str:
     order = [short(k.name, 40) for k in kinds]
-    whole = alt.Chart(pd.DataFrame([*_points(kinds), *_limits(kinds)]))
+    whole = alt.Chart(table([*_points(kinds), *_limits(kinds)]))
     x = alt.X("date:T", title=None, axis=alt.Axis(format="%Y", tickCount={"interval": "year", "step": 1}, grid=False))
     y = alt.Y("loss:Q", title=None, scale=alt.Scale(zero=False), axis=alt.Axis(tickCount=4))
     dashes = alt.Scale(domain=["set", "provisional"], range=[[1, 0], [5, 4]])
@@ -88,7 +87,7 @@ def _controls(kinds: Sequence[Control], columns: int, width: int) -> str:
 
 def _points(kinds: Sequence[Control]) -> list[dict[str, object]]:
     return [
-        {"what": "pass", "name": short(k.name, 40), "date": pd.Timestamp(day), "loss": 100 * loss, "state": None,
+        {"what": "pass", "name": short(k.name, 40), "date": day, "loss": 100 * loss, "state": None,
          **_dress(grade)}
         for k in kinds
         for day, loss, grade in k.passes
@@ -97,7 +96,7 @@ def _points(kinds: Sequence[Control]) -> list[dict[str, object]]:
 
 def _limits(kinds: Sequence[Control]) -> list[dict[str, object]]:
     return [
-        {"what": what, "name": short(k.name, 40), "date": pd.NaT, "loss": 100 * value, "state": k.state}
+        {"what": what, "name": short(k.name, 40), "date": None, "loss": 100 * value, "state": k.state}
         for k in kinds
         for what, value in (("centre", k.centre), ("limit", k.lower), ("limit", k.upper))
         if value is not None

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import altair as alt
 
 from pipeline.report.amounts import count
-from pipeline.report.charts import CARD, amount, draw, frame, names, short
+from pipeline.report.charts import CARD, amount, draw, names, short, table
 from pipeline.report.palette import paint
 
 
@@ -42,7 +42,7 @@ def reach(kinds: Sequence[Reach]) -> str:
          "end": max(k.now, k.high)}
         for k in kinds
     ]  # fmt: skip
-    base = alt.Chart(frame(rows, "name", "now", "low", "mid", "high", "text", "end")).encode(names("name", order))
+    base = alt.Chart(table(rows)).encode(names("name", order))
     band = base.mark_bar(color=paint("chance"), height=16, opacity=0.7).encode(alt.X("low:Q"), alt.X2("high"))
     bar = base.mark_bar(color=paint("candle"), height=9, opacity=1).encode(amount("now", "candles of this kind alone"))
     middle = base.mark_tick(color=paint("wax"), thickness=3, size=18, opacity=1).encode(alt.X("mid:Q"))
@@ -58,7 +58,7 @@ def told(sessions: Sequence[Told]) -> str:
          "came": 100 * s.came, **_dress(s)}
         for s in sessions
     ]  # fmt: skip
-    base = alt.Chart(frame(rows, "name", "low", "mid", "high", "came", "colour", "shape")).encode(names("name", order))
+    base = alt.Chart(table(rows)).encode(names("name", order))
     band = base.mark_bar(color=paint("chance"), height=11, opacity=0.7).encode(
         amount("low", "wax from 100 g of comb, g", scale=alt.Scale(zero=True)), alt.X2("high")
     )

@@ -8,10 +8,9 @@ from datetime import date
 from typing import Any
 
 import altair as alt
-import pandas as pd
 
 from pipeline.report.amounts import Units
-from pipeline.report.charts import CARD, NARROW, WIDE, amount, draw, frame, names, short
+from pipeline.report.charts import CARD, NARROW, WIDE, amount, draw, drawn, names, short, specified, table
 from pipeline.report.palette import paint
 
 _MONTHS = alt.Axis(format="%b %Y", tickCount=5, grid=False, labelOverlap="greedy", labelFlush=True)
@@ -39,8 +38,8 @@ class Mark:
 
 def on_hand(past: Sequence[tuple[date, float]], units: Units) -> str:
     """Wax on hand over time as steps (SVG)."""
-    table = frame([{"date": pd.Timestamp(d), "mass": units.of(m)} for d, m in past], "date", "mass")
-    area = alt.Chart(table).mark_area(
+    shown = table([{"date": d, "mass": units.of(m)} for d, m in past])
+    area = alt.Chart(shown).mark_area(
         interpolate="step-after", color=paint("wax"), opacity=0.35, line={"color": paint("wax"), "strokeWidth": 1.6}
     )
     shape = area.encode(
@@ -53,22 +52,27 @@ def fan(
     past: Sequence[tuple[date, float]], ahead: Sequence[Ahead], marks: Sequence[Mark], units: Units
 ) -> tuple[str, str]:
     """Wax on hand behind and ahead with the planned batches, for a wide sheet and for a phone (SVG)."""
-    return _fan(past, ahead, marks, units, WIDE), _fan(past, ahead, marks, units, NARROW)
+    spec = specified(_fan(past, ahead, marks, units))
+    return drawn(spec), drawn(spec, width=NARROW)
 
 
-def _fan(past: Any, ahead: Sequence[Ahead], marks: Sequence[Mark], units: Units, width: int) -> str:
-    behind = frame([{"date": pd.Timestamp(d), "mass": units.of(m)} for d, m in past], "date", "mass")
-    coming = frame(
-        [{"date": pd.Timestamp(a.day), "low": units.of(a.low_g), "mid": units.of(a.mid_g), "high": units.of(a.high_g)}
-         for a in ahead], "date", "low", "mid", "high",
-    )  # fmt: skip
-    batches = frame([_marked(m, units) for m in marks], "date", "mass", "colour", "shape", "name")
+def _fan(past: Sequence[tuple[date, float]], ahead: Sequence[Ahead], marks: Sequence[Mark], units: Units) -> Any:
+    behind = table([{"date": d, "mass": units.of(m)} for d, m in past])
+    coming = table(
+        [{"date": a.day, "low": units.of(a.low_g), "mid": units.of(a.mid_g), "high": units.of(a.high_g)} for a in ahead]
+    )
+    marked = [_marked(m, units) for m in marks]
+    batches = table(marked)
+    low, high = (
+        alt.Chart(table(marked[::2])),
+        alt.Chart(table(marked[1::2])),
+    )  # names in turn on two levels, so that neighbours do not meet
     x = alt.X("date:T", title=None, axis=_MONTHS)
     y = alt.Y("mass:Q", title=None, axis=alt.Axis(tickCount=5))
     before = alt.Chart(behind).mark_line(interpolate="step-after", color=paint("wax"), strokeWidth=2)
     band = alt.Chart(coming).mark_area(interpolate="step-after", color=paint("chance"), opacity=0.6)
     middle = alt.Chart(coming).mark_line(interpolate="step-after", color=paint("wax"), strokeWidth=2, strokeDash=[5, 3])
-    nothing = alt.Chart(frame([{"mass": 0}])).mark_rule(color=paint("faint"))
+    nothing = alt.Chart(table([{"mass": 0}])).mark_rule(color=paint("faint"))
     points = alt.Chart(batches).mark_point(filled=True, size=90, opacity=1)
     chart = alt.layer(
         band.encode(x, alt.Y("low:Q", title=None), alt.Y2("high")),
@@ -76,15 +80,16 @@ def _fan(past: Any, ahead: Sequence[Ahead], marks: Sequence[Mark], units: Units,
         before.encode(x, y),
         middle.encode(x, alt.Y("mid:Q")),
         points.encode(x, y, alt.Color("colour:N", scale=None), alt.Shape("shape:N", scale=None)),
-        alt.Chart(batches).mark_text(dy=-13, angle=0, limit=90).encode(x, y, alt.Text("name:N")),
+        low.mark_text(dy=-14, limit=90).encode(x, y, alt.Text("name:N")),
+        high.mark_text(dy=-29, limit=90).encode(x, y, alt.Text("name:N")),
     )
-    return draw(chart.properties(width=width, height=230))
+    return chart.properties(width=WIDE, height=230)
 
 
 def _marked(mark: Mark, units: Units) -> dict[str, object]:
     colour, shape = ("candle", "circle") if mark.covered else ("alarm", "diamond")
     place: dict[str, object] = {
-        "date": pd.Timestamp(mark.day),
+        "date": mark.day,
         "mass": units.of(mark.mass_g),
         "name": short(mark.name, 12),
     }
@@ -95,9 +100,7 @@ def blocks(masses: Sequence[tuple[str, float]], units: Units) -> str:
     """Wax on hand block by block (SVG)."""
     order = [short(n) for n, _ in masses]
     rows = [{"name": short(n), "mass": units.of(m), "text": units.mass_cell(m)} for n, m in masses]
-    base = alt.Chart(frame(rows, "name", "mass", "text")).encode(
-        names("name", order), amount("mass", f"wax, {units.mass}")
-    )
+    base = alt.Chart(table(rows)).encode(names("name", order), amount("mass", f"wax, {units.mass}"))
     text = base.mark_text(align="left", dx=5).encode(alt.Text("text:N"))
     return draw((base.mark_bar(color=paint("wax"), opacity=1) + text).properties(width=CARD, height=alt.Step(22)))
 
@@ -110,7 +113,7 @@ def balance(weighings: Sequence[tuple[str, float, float]], units: Units) -> str:
          "colour": paint("alarm" if abs(w - r) > max(2 * units.step_g, 0.01 * abs(r)) else "candle")}
         for n, w, r in weighings
     ]  # fmt: skip
-    base = alt.Chart(frame(rows, "name", "weighed", "likely", "colour")).encode(names("name", order))
+    base = alt.Chart(table(rows)).encode(names("name", order))
     bar = base.mark_bar(color=paint("wax"), opacity=1).encode(amount("likely", f"mass, {units.mass}"))
     gap = base.mark_rule(strokeWidth=3).encode(alt.X("likely:Q"), alt.X2("weighed"), alt.Color("colour:N", scale=None))
     mark = base.mark_point(filled=True, shape="diamond", size=110, opacity=1).encode(

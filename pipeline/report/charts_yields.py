@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import altair as alt
 
 from pipeline.report.amounts import points, share_cell
-from pipeline.report.charts import CARD, amount, draw, frame, names, short
+from pipeline.report.charts import CARD, amount, draw, names, short, table
 from pipeline.report.palette import paint
 
 
@@ -28,14 +28,22 @@ class YieldDot:
 def yield_dots(dots: Sequence[YieldDot]) -> str:
     """Dots in per cent with their figures; the usual range as a band behind, the second yield as a ring (SVG)."""
     labels = [short(d.name) for d in dots]
-    table = frame([
-        {
-            "name": label, "value": 100 * d.value, "low": _pct(d.low), "high": _pct(d.high), "beside": _pct(d.beside),
-            "from": _pct(d.usual_low), "to": _pct(d.usual_high), "text": share_cell(d.value),
-        }
-        for label, d in zip(labels, dots, strict=True)
-    ], "name", "value", "low", "high", "beside", "from", "to", "text")  # fmt: skip
-    base = alt.Chart(table).encode(names("name", labels))
+    shown = table(
+        [
+            {
+                "name": label,
+                "value": 100 * d.value,
+                "low": _pct(d.low),
+                "high": _pct(d.high),
+                "beside": _pct(d.beside),
+                "from": _pct(d.usual_low),
+                "to": _pct(d.usual_high),
+                "text": share_cell(d.value),
+            }
+            for label, d in zip(labels, dots, strict=True)
+        ]
+    )
+    base = alt.Chart(shown).encode(names("name", labels))
     x = amount("value", "wax from 100 g of comb, g", scale=alt.Scale(domain=[0, _room(dots)]))
     band = base.transform_filter("isValid(datum.from)").mark_bar(color=paint("chance"), opacity=0.55, height=14)
     line = base.transform_filter("isValid(datum.low)").mark_rule(color=paint("wax"), strokeWidth=3)
@@ -61,15 +69,15 @@ def changes(steps: Sequence[tuple[str, float, float]]) -> str:
         for season, mix, rate in steps
         for part, value, colour in (("other comb", mix, "comb"), ("rendering", rate, "wax"))
     ]  # fmt: skip
-    table = frame(rows, "season", "part", "points", "text", "colour")
-    base = alt.Chart(table).encode(names("part", order), amount("points", "points of yield, against the season before"))
+    shown = table(rows)
+    base = alt.Chart(shown).encode(names("part", order), amount("points", "points of yield, against the season before"))
     bar = base.mark_bar(opacity=1).encode(alt.Color("colour:N", scale=None))
-    zero = alt.Chart(table).mark_rule(color=paint("faint")).encode(alt.X(datum=0))
+    zero = alt.Chart(shown).mark_rule(color=paint("faint")).encode(alt.X(datum=0))
     more = base.mark_text(align="left", dx=4).encode(alt.Text("text:N")).transform_filter("datum.points >= 0")
     less = base.mark_text(align="right", dx=-4).encode(alt.Text("text:N")).transform_filter("datum.points < 0")
-    header = alt.Header(labelAngle=0, labelAlign="left", labelAnchor="middle", labelFontWeight="bold")
+    header = alt.Header(labelAngle=0, labelAlign="left", labelAnchor="middle", labelPadding=20, labelFontWeight="bold")
     rows_by = alt.Row("season:N", title=None, sort=[s for s, _, _ in steps], header=header)
-    layered = alt.layer(bar, zero, more, less).properties(width=CARD - 145, height=alt.Step(22))
+    layered = alt.layer(bar, zero, more, less).properties(width=CARD - 165, height=alt.Step(22))
     return draw(layered.facet(row=rows_by, spacing=8))
 
 

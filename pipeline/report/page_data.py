@@ -26,10 +26,11 @@ class Picture:
 
 @dataclass(frozen=True, slots=True)
 class Column:
-    """One column of a table: its head (with the unit in it) and whether figures stand in it (right-aligned)."""
+    """One column of a table: its head with the unit, whether figures stand in it (right-aligned), never broken if tight."""
 
     head: str
     figures: bool = True
+    tight: bool = False
 
 
 @dataclass(frozen=True, slots=True)

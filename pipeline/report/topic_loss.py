@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
-from typing import Any
 
+from pipeline.analyses.control import Chart
 from pipeline.report import words
 from pipeline.report.amounts import Units, count, plural, share, share_cell, visible
 from pipeline.report.asking import Row, ask, shown
@@ -19,14 +20,12 @@ LAST = 40
 """Passes drawn of one kind, the latest."""
 
 
-def section(warehouse: Warehouse, units: Units, trend: Any = None) -> Section:
-    """The section on losses; ``trend`` is the analysis with control limits, None where it is not there."""
+def section(warehouse: Warehouse, units: Units, charts: Sequence[Chart]) -> Section:
+    """The section on losses; ``charts`` are the control charts of the book's passes."""
     rows = ask(warehouse, "losses")
     refining = [(str(r["season"]), r["loss"]) for r in ask(warehouse, "refining") if r["loss"] is not None]
-    panels = [_losses_panel(rows, refining, units, warehouse)]
-    if trend is not None:
-        panels.append(_control_panel(trend, units))
-    return Section("losses", "Where is wax lost, and is it getting better?", tuple(panels))
+    panels = (_losses_panel(rows, refining, units, warehouse), _control_panel(charts))
+    return Section("losses", "Where is wax lost, and is it getting better?", panels)
 
 
 def _losses_panel(
@@ -88,23 +87,20 @@ def _seasons_table(rows: Sequence[Row], units: Units) -> Table:
     return Table("Refining, season by season", heads, cells)
 
 
-def _control_panel(trend: Any, units: Units) -> Panel:
-    kinds = sorted(trend.limits, key=lambda k: (k.stage != "refining", -k.n, k.method, k.comb or ""))
-    graded = {(s.session, s.number): s.grade for s in trend.signals}
-    watched = [k for k in kinds if k.state != "none"]
-    loud = sum(s.grade == "signal" for s in trend.signals)
-    sentence = words.control(loud, len(trend.signals) - loud, len(watched))
+def _control_panel(charts: Sequence[Chart]) -> Panel:
+    kinds = sorted(charts, key=lambda c: (c.stage != "refining", -len(c.points), c.method, c.comb or ""))
+    watched = [c for c in kinds if c.limits.state != "none"]
+    grades = Counter(grade for c in watched for grade in _graded(c).values())
+    sentence = words.control(grades["signal"], grades["look"], len(watched))
     if not watched:
         return Panel("control", sentence)
-    drawn = [_control(k, graded) for k in watched[:DRAWN]]
-    wide, narrow = control_charts(drawn)
+    drawn = [_control(c) for c in watched[:DRAWN]]
     says = "; ".join(
         f"{k.name}: {len(k.passes)} passes around {share(k.centre)}, limits {share(k.lower)} to {share(k.upper)}"
         for k in drawn
     )
-    picture = Picture(
-        "control", "Loss of each pass, % of what went in, with its usual limits", says + ".", wide, narrow
-    )
+    title = "Loss of each pass, % of what went in, with its usual limits"
+    picture = Picture("control", title, says + ".", *control_charts(drawn))
     method = (
         "Individuals charts with the mean moving range (limits at 2.66 times it, NIST/SEMATECH e-Handbook 6.3.2.2) and the four "
         "Western Electric rules; no limits below 6 passes, dashed and provisional up to 14; limits start anew where the book "
@@ -115,28 +111,77 @@ def _control_panel(trend: Any, units: Units) -> Panel:
         ("unknown", "square: in a run worth a look; lines: limits"),
         ("alarm", "diamond: beyond the limits"),
     )
+    extra = (_limits_table(kinds),)
     return Panel(
-        "control", sentence, picture, _limits_table(kinds, units), method=method, key=key, about="control charts"
+        "control",
+        sentence,
+        picture,
+        _signals_table(watched),
+        method=method,
+        key=key,
+        extra=extra,
+        about="control charts",
     )
 
 
-def _control(kind: Any, graded: dict[tuple[str, int], str]) -> Control:
-    passes = tuple((p.date, p.loss, graded.get((p.session, p.number), "")) for p in kind.points[-LAST:])
-    return Control(_limit_name(kind), passes, kind.centre, kind.lower, kind.upper, kind.state)
+def _graded(chart: Chart) -> dict[tuple[str, int], str]:
+    """The loudest grade of each pass at which a rule fired."""
+    quiet_first = sorted(chart.signals, key=lambda s: s.grade == "signal")
+    return {(s.session, s.number): s.grade for s in quiet_first}
 
 
-def _limit_name(kind: Any) -> str:
-    comb = f", {visible(kind.comb)}" if kind.comb else ""
-    return f"{visible(kind.method)}, {STAGES[kind.stage]}{comb}"
+def _control(chart: Chart) -> Control:
+    graded = _graded(chart)
+    known = [s for s in chart.points if s.loss is not None][-LAST:]
+    passes = tuple((s.date, s.loss or 0.0, graded.get((s.session, s.number), "")) for s in known)
+    lower, upper = _clipped(chart)
+    return Control(_limit_name(chart), passes, chart.limits.centre, lower, upper, chart.limits.state)
 
 
-def _limits_table(kinds: Sequence[Any], units: Units) -> Table:
-    del units
-    heads = (Column("kind of pass", figures=False), Column("passes"), Column("centre, %"), Column("lower, %"), Column("upper, %"),
-             Column("limits", figures=False))  # fmt: skip
+def _clipped(chart: Chart) -> tuple[float | None, float | None]:
+    """The limits inside what a loss can be; for show only."""
+    low, high = chart.limits.lower, chart.limits.upper
+    return (None if low is None else max(low, 0.0), None if high is None else min(high, 1.0))
+
+
+def _limit_name(chart: Chart) -> str:
+    comb = f", {visible(chart.comb)}" if chart.comb else ""
+    since = f", since {chart.since[0].year}" if chart.since else ""
+    return f"{visible(chart.method)}, {STAGES[chart.stage]}{comb}{since}"
+
+
+def _signals_table(charts: Sequence[Chart]) -> Table | None:
+    heads = (
+        Column("session, pass", figures=False),
+        Column("kind of pass", figures=False),
+        Column("loss, %"),
+        Column("why", figures=False),
+    )
+    losses = {(s.session, s.number): (s.date, s.loss) for c in charts for s in c.points}
+    fired = [(losses[key], key, c, grade) for c in charts for key, grade in _graded(c).items()]
+    fired.sort(key=lambda f: (f[3] != "signal", -f[0][0].toordinal(), f[1]))
+    rows = tuple(
+        (
+            f"{visible(session)}, {number}",
+            _limit_name(c),
+            share_cell(loss),
+            "beyond the limits" if grade == "signal" else "in a run, worth a look",
+        )
+        for (_, loss), (session, number), c, grade in fired[:8]
+    )
+    more = f"and {count(len(fired) - 8)} more: combtally trend" if len(fired) > 8 else ""
+    return Table("Passes to look at", heads, rows, more) if rows else None
+
+
+def _limits_table(kinds: Sequence[Chart]) -> Table:
+    heads = (
+        Column("kind of pass", figures=False),
+        *map(Column, ("passes", "centre, %", "lower, %", "upper, %")),
+        Column("limits", figures=False),
+    )
     cells = tuple(
-        (_limit_name(k), count(k.n), share_cell(k.centre), share_cell(k.lower), share_cell(k.upper), k.state)
-        for k in kinds[:12]
+        (_limit_name(c), count(c.limits.n), share_cell(c.limits.centre), *map(share_cell, _clipped(c)), c.limits.state)
+        for c in kinds[:12]
     )
     more = f"and {plural(len(kinds) - 12, 'kind')} more: combtally trend" if len(kinds) > 12 else ""
     return Table("Limits of loss", heads, cells, more)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
+from pipeline.quality import Trend
 from pipeline.report import words
 from pipeline.report.amounts import Units, count, plural, points, share, share_cell, visible
 from pipeline.report.asking import Row, ask, shown
@@ -26,10 +27,10 @@ MOST = 12
 """Seasons that are drawn and listed one by one; earlier ones are summed up."""
 
 
-def section(warehouse: Warehouse, units: Units, trend: Any = None) -> Section:
+def section(warehouse: Warehouse, units: Units, trend: Trend | None = None) -> Section:
     """The section on the season; ``trend`` is the analysis of that name, None where there is too little for it."""
     panels = [_flow_panel(warehouse, units, trend), _seasons_panel(warehouse, units, trend)]
-    panels += [_combs_panel(warehouse, units), _sessions_panel(warehouse, units)]
+    panels += [_changes_panel(trend), _combs_panel(warehouse, units), _sessions_panel(warehouse, units)]
     return Section("season", "What did this season give?", tuple(p for p in panels if p))
 
 
@@ -41,23 +42,25 @@ def figures(warehouse: Warehouse) -> list[words.SeasonFigures]:
     ]
 
 
-def headline(warehouse: Warehouse, units: Units, trend: Any = None) -> str:
+def headline(warehouse: Warehouse, units: Units, trend: Trend | None = None) -> str:
     """The season in one sentence."""
     known = figures(warehouse)
     now, before = (known[-1] if known else None), (known[-2] if len(known) > 1 else None)
     return words.season(now, before, _last_change(trend, now, before), units)
 
 
-def _last_change(trend: Any, now: Any, before: Any) -> words.Change | None:
+def _last_change(
+    trend: Trend | None, now: words.SeasonFigures | None, before: words.SeasonFigures | None
+) -> words.Change | None:
     if trend is None or now is None or before is None:
         return None
-    for c in trend.changes:
-        if (str(c.before), str(c.after)) == (before.season, now.season):
-            return words.Change(before.season, now.season, c.total, c.mix, c.rate)
-    return None
+    last = next((c for c in trend.changes if (c.before, c.after) == (before.season, now.season)), None)
+    if last is None:
+        return None
+    return words.Change(last.before, last.after, last.total, last.mix, last.rate, last.inside_scatter)
 
 
-def _flow_panel(warehouse: Warehouse, units: Units, trend: Any) -> Panel:
+def _flow_panel(warehouse: Warehouse, units: Units, trend: Trend | None) -> Panel:
     sentence = headline(warehouse, units, trend)
     flows = ask(warehouse, "season_waterfall")
     if not flows or not flows[0]["loaded_g"]:
@@ -150,17 +153,17 @@ def _of(rows: dict[str, Row], stage: str, key: str) -> float:
     return max(float(rows.get(stage, {}).get(key) or 0.0), 0.0)
 
 
-def _seasons_panel(warehouse: Warehouse, units: Units, trend: Any) -> Panel | None:
+def _seasons_panel(warehouse: Warehouse, units: Units, trend: Trend | None) -> Panel | None:
     known = [s for s in figures(warehouse) if s.value is not None]
     if not known:
         return None
-    fixed = {str(s.season): s.yield_fixed_mix for s in trend.seasons} if trend else {}
+    fixed = {r.season: r.yield_fixed_mix for r in trend.seasons} if trend else {}
     recent = known[-MOST:]
     picture = Picture("seasons", "Yield of each season", _yields_say("season", [(s.season, s.value) for s in recent]),
                       yield_dots([_dot(s.season, s.value, s.u, beside=fixed.get(s.season)) for s in recent]))  # fmt: skip
-    slope = (trend.slope.per_season, trend.slope.low, trend.slope.high) if trend and trend.slope else None
-    sentence = words.seasons(known, slope, trend.slope.p if slope else None)
-    return Panel("seasons", sentence, picture, _seasons_table(recent, len(known), units, trend, fixed),
+    line = trend.slope if trend else None
+    sentence = words.seasons(known, (line.per_season, line.low, line.high) if line else None, line.p if line else None)
+    return Panel("seasons", sentence, picture, _seasons_table(recent, len(known), units, fixed),
                  method=f"{GUM} {SPLIT}", queries=shown("seasons"), key=_ring(fixed), about="the seasons")  # fmt: skip
 
 
@@ -169,9 +172,8 @@ def _ring(fixed: dict[str, Any]) -> tuple[tuple[str, str], ...]:
 
 
 def _seasons_table(
-    recent: Sequence[words.SeasonFigures], n: int, units: Units, trend: Any, fixed: dict[str, Any]
+    recent: Sequence[words.SeasonFigures], n: int, units: Units, fixed: dict[str, float | None]
 ) -> Table:
-    split = {str(c.after): c for c in trend.changes} if trend else {}
     heads = [
         Column("season", figures=False),
         Column(f"comb, {units.mass}"),
@@ -180,17 +182,10 @@ def _seasons_table(
         Column("±"),
     ]
     heads += [Column("same comb, %")] if fixed else []
-    heads += [Column("by comb, points"), Column("by rendering, points")] if split else []
     rows = []
     for s in recent:
         cells = [s.season, units.mass_cell(s.loaded_g), units.mass_cell(s.wax_g), share_cell(s.value), _plus_minus(s.u)]
         cells += [share_cell(fixed.get(s.season))] if fixed else []
-        change = split.get(s.season)
-        cells += (
-            [points(change.mix if change else None, signed=True), points(change.rate if change else None, signed=True)]
-            if split
-            else []
-        )
         rows.append(tuple(cells))
     more = (
         f"{plural(n - len(recent), 'earlier season')} not listed: combtally yields --by season has them all."
@@ -200,22 +195,30 @@ def _seasons_table(
     return Table("Seasons side by side", tuple(heads), tuple(rows), more)
 
 
-def change_panel(trend: Any) -> Panel | None:
-    """What each change from season to season is made of."""
-    steps = [(f"{c.after}", c.mix, c.rate) for c in trend.changes][-5:] if trend else []
-    if not steps:
+def _changes_panel(trend: Trend | None) -> Panel | None:
+    """What each change from season to season is made of, and the verdict that the analysis gives."""
+    if trend is None or not trend.changes:
         return None
+    steps = [(c.after, c.mix, c.rate) for c in trend.changes][-5:]
     said = "; ".join(
         f"{s}: comb {points(m, signed=True)}, rendering {points(r, signed=True)} points" for s, m, r in steps
     )
     picture = Picture("changes", "What each change of yield came from", said + ".", changes(steps))
-    return Panel(
-        "changes",
-        words.change(words.Change("", steps[-1][0], steps[-1][1] + steps[-1][2], *steps[-1][1:])),
-        picture,
-        method=SPLIT,
-        about="the changes",
+    heads = tuple(
+        Column(head, figures=n > 0)
+        for n, head in enumerate(("to season", "all", "by comb", "by rendering", "usual scatter"))
     )
+    rows = tuple(
+        (f"{c.before} to {c.after}", *(points(v, signed=True) for v in (c.total, c.mix, c.rate)),
+         "–" if c.rate_u is None else f"±{points(2 * c.rate_u)}")
+        for c in trend.changes[-5:]
+    )  # fmt: skip
+    borrowed = {_name(k) for c in trend.changes[-5:] for k in c.split.borrowed}
+    method = SPLIT + (
+        f" Not rendered in both seasons, so with a rate borrowed: {', '.join(sorted(borrowed))}." if borrowed else ""
+    )
+    table = Table("Changes in points of yield", heads, rows)
+    return Panel("changes", trend.verdict, picture, table, method=method, about="the changes")
 
 
 def _combs_panel(warehouse: Warehouse, units: Units) -> Panel | None:
@@ -253,7 +256,7 @@ def _sessions_panel(warehouse: Warehouse, units: Units) -> Panel | None:
     if not rows:
         return None
     words_of = ("loaded", "blocks", "wax on or aside", "residue", "unaccounted", "handling, casting")
-    heads = [Column(word, figures=False) for word in ("session", "date", "method", "comb")]
+    heads = [Column(word, figures=False, tight=word == "date") for word in ("session", "date", "method", "comb")]
     heads += [*(Column(f"{word}, {units.mass}") for word in words_of), Column("yield, %")]
     cells = tuple(_session_cells(r, units) for r in rows)
     table = Table(f"The waterfall of the latest {plural(len(rows), 'session')}", tuple(heads), cells)

@@ -55,7 +55,7 @@ def _blocks_panel(warehouse: Warehouse, units: Units) -> Panel:
 def _blocks_table(rows: Sequence[Row], total: Row, units: Units) -> Table:
     heads = (
         Column("block", figures=False),
-        Column("cast", figures=False),
+        Column("cast", figures=False, tight=True),
         Column("colour", figures=False),
         Column("place", figures=False),
         Column(f"wax, {units.mass}"),

@@ -6,10 +6,10 @@ import sys
 from collections import Counter
 from collections.abc import Sequence
 from importlib.metadata import version
-from typing import Any
 
 from pipeline.findings import Finding, Severity
 from pipeline.flow import LeftOut, Loaded
+from pipeline.quality import Fit, Placed
 from pipeline.report import words
 from pipeline.report.amounts import Units, count, number, plural, share_cell, visible
 from pipeline.report.charts_stock import balance
@@ -19,12 +19,9 @@ LISTED = {Severity.ERROR: 12, Severity.WARNING: 12, Severity.NOTE: 5}
 _ORDER = (Severity.ERROR, Severity.WARNING, Severity.NOTE)
 
 
-def attention(loaded: Loaded, units: Units, suspects: Sequence[Any] = ()) -> Section:
+def attention(loaded: Loaded, units: Units, fit: Fit) -> Section:
     """The section on what does not fit, most important first."""
-    panels = [_findings_panel(loaded.findings)]
-    if suspects:
-        panels.insert(0, _suspects_panel(suspects, units))
-    return Section("look", "What should I look at?", tuple(panels))
+    return Section("look", "What should I look at?", (_suspects_panel(fit, units), _findings_panel(loaded.findings)))
 
 
 def _findings_panel(findings: Sequence[Finding]) -> Panel:
@@ -60,52 +57,66 @@ def _findings_panel(findings: Sequence[Finding]) -> Panel:
     )
 
 
-def _suspects_panel(suspects: Sequence[Any], units: Units) -> Panel:
-    first = suspects[0]
+def _suspects_panel(fit: Fit, units: Units) -> Panel:
+    points = tuple(words.capital(visible(leak.sentence)) for leak in fit.leaks[:3])
+    if not fit.verdict.checkable:
+        return Panel("suspects", words.NOT_CHECKABLE, points=points)
+    if not fit.suspects:
+        return Panel("suspects", words.suspects(None, 0), points=points)
+    first = fit.suspects[0]
     named = (_place(first), units.weight(first.value_g), units.weight(first.likely_g), first.chance)
-    heads = (
-        Column("where", figures=False),
-        Column(f"typed, {units.mass}"),
-        Column(f"likely, {units.mass}"),
-        Column("why", figures=False),
-        Column("chance, %"),
-    )
+    masses = (Column(f"typed, {units.mass}"), Column(f"likely, {units.mass}"))
+    heads = (Column("where", figures=False), *masses, Column("why", figures=False), Column("chance, %"))
     cells = tuple(
-        (_place(s), units.mass_cell(s.value_g), units.mass_cell(s.likely_g), visible(s.reason), share_cell(s.chance, 0))
-        for s in suspects[:8]
+        (
+            _place(s),
+            units.mass_cell(s.value_g),
+            units.mass_cell(s.likely_g),
+            visible(s.reason),
+            share_cell(s.chance, 0),
+        )
+        for s in fit.suspects[:8]
     )
-    balanced = [w for s in suspects[:1] for w in getattr(s, "balance", ())]
-    picture = None
-    if balanced:
-        rows = [(visible(w.name), w.weighed_g, w.likely_g) for w in balanced[:10]]
-        said = "; ".join(f"{n}: weighed {units.weight(w)}, reconciled {units.weight(r)}" for n, w, r in rows)
-        picture = Picture("balance", f"The weighings around {_place(first)}", said + ".", balance(rows, units))
+    more = f"and {count(len(fit.suspects) - 8)} more: combtally suspects" if len(fit.suspects) > 8 else ""
     method = (
-        "All weighings that touch are reconciled by weighted least squares; where the whole does not fit (chi-squared test), "
-        "ways of mistyping are ranked by how well each mends it. Nothing is corrected by itself: change the log if it is wrong."
+        "All weighings that touch are reconciled by weighted least squares; where they do not fit (chi-squared test), ways of "
+        "mistyping are ranked by how well each mends the whole. Nothing is corrected by itself: change the log if it is wrong."
     )
     key = (
-        (
-            ("wax", "as everything around it has it"),
-            ("candle", "diamond: as weighed"),
-            ("alarm", "as weighed, does not fit"),
-        )
-        if picture
-        else ()
+        ("wax", "as everything around it has it"),
+        ("candle", "diamond: as weighed"),
+        ("alarm", "as weighed, does not fit"),
     )
+    table = Table("Weights that do not fit", heads, cells, more)
+    picture = _balance_picture(first, units)
     return Panel(
         "suspects",
-        words.suspects(named, len(suspects)),
+        words.suspects(named, len(fit.suspects)),
         picture,
-        Table("Weights that do not fit", heads, cells),
-        method=method,
-        key=key,
+        table,
+        points,
+        method,
+        key=key if picture else (),
         about="suspects",
     )
 
 
-def _place(suspect: Any) -> str:
-    return visible(f"{suspect.log} line {suspect.line}, {suspect.column}")
+def _balance_picture(suspect: Placed, units: Units) -> Picture | None:
+    """The weighings of the session that the suspect stands in, as weighed and as reconciled."""
+    if len(suspect.balance) < 2:
+        return None
+    rows = [(b.name.replace(".csv line ", " "), b.weighed_g, b.likely_g) for b in suspect.balance[:9]]
+    said = "; ".join(f"{visible(n)}: weighed {units.weight(w)}, reconciled {units.weight(r)}" for n, w, r in rows)
+    title = f"The weighings around {_place(suspect)}, as weighed and as reconciled"
+    return Picture("balance", title, said + ".", balance(rows, units))
+
+
+def _place(suspect: Placed) -> str:
+    return visible(
+        f"{suspect.log} line {suspect.line}, {suspect.column}"
+        if suspect.line
+        else f"{suspect.log}, a row that is missing"
+    )
 
 
 def left_out_words(left_out: Sequence[LeftOut], units: Units) -> str:

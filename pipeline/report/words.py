@@ -13,6 +13,11 @@ from pipeline.report.amounts import Units, count, missing, number, plural, point
 SAME = 0.005
 """Half a point of yield: less than this is called the same (a judgement; session scatter is far above it)."""
 
+NOT_CHECKABLE = (
+    "Nothing is weighed twice, so no weight can be checked by another: weigh what goes into a pass as well as what comes out, "
+    "and the blocks."
+)
+
 
 @dataclass(frozen=True, slots=True)
 class SeasonFigures:
@@ -27,13 +32,17 @@ class SeasonFigures:
 
 @dataclass(frozen=True, slots=True)
 class Change:
-    """A change of yield between two seasons, split into other comb (mix) and rendering (rate), as shares."""
+    """A change of yield between two seasons, split into other comb (mix) and rendering (rate), as shares.
+
+    ``usual``: whether the rendering's part lies inside its own scatter; None where too few sessions tell.
+    """
 
     before: str
     after: str
     total: float
     mix: float
     rate: float
+    usual: bool | None = None
 
 
 def season(now: SeasonFigures | None, before: SeasonFigures | None, change: Change | None, units: Units) -> str:
@@ -63,23 +72,23 @@ def _against(difference: float, season_before: str) -> str:
 def _because(change: Change | None) -> str:
     if change is None:
         return ""
-    if abs(change.rate) < SAME:
-        return (
-            "; the rendering itself was as usual"
-            if abs(change.mix) < SAME
-            else "; the comb was different, the rendering as usual"
-        )
-    better = "better" if change.rate > 0 else "worse"
+    if abs(change.rate) < SAME or change.usual:
+        as_usual = "the rendering itself was as usual"
+        return f"; {as_usual}" if abs(change.mix) < SAME else f"; {_comb(change)}, {as_usual}"
+    way = "better" if change.rate > 0 else "worse"
+    beyond = ", more than the usual scatter" if change.usual is False else ""
+    return f"; {_comb(change)}, the rendering itself {points(abs(change.rate))} points {way}{beyond}"
+
+
+def _comb(change: Change) -> str:
     if abs(change.mix) < SAME:
-        return f"; the comb was much the same, the rendering {points(abs(change.rate))} points {better}"
-    comb = "richer" if change.mix > 0 else "poorer"
-    return (
-        f"; {comb} comb makes {points(change.mix, signed=True)}, "
-        f"the rendering itself {points(change.rate, signed=True)} points"
-    )
+        return "the comb was much the same"
+    return f"{'richer' if change.mix > 0 else 'poorer'} comb makes {points(change.mix, signed=True)}"
 
 
-def seasons(rows: Sequence[SeasonFigures], slope: tuple[float, float, float] | None, p: float | None) -> str:
+def seasons(
+    rows: Sequence[SeasonFigures], slope: tuple[float, float | None, float | None] | None, p: float | None
+) -> str:
     """How the seasons run: how many there are, the best, and whether they rise or fall at a fixed mix of comb."""
     known = [r for r in rows if not missing(r.value)]
     if not known:
@@ -91,7 +100,8 @@ def seasons(rows: Sequence[SeasonFigures], slope: tuple[float, float, float] | N
     if slope is None or len(known) < 3:
         return f"{start}; three seasons are the fewest that can show a direction."
     middle, low, high = slope
-    pace = f"{points(middle, signed=True)} points a season (from {points(low, signed=True)} to {points(high, signed=True)})"
+    ends = "" if low is None or high is None else f" (from {points(low, signed=True)} to {points(high, signed=True)})"
+    pace = f"{points(middle, signed=True)} points a season{ends}"
     if p is None:
         return f"{start}; at the same mix of comb yields moved by {pace}, which so few seasons cannot prove."
     verdict = "more than chance would make" if p < 0.05 else "no more than chance makes"
@@ -103,7 +113,7 @@ def combs(rows: Sequence[tuple[str, float, float | None, float | None]]) -> str:
     if not rows:
         return "No yield by kind of comb yet: name the comb of each harvest and load harvests into sessions."
     best = max(rows, key=lambda r: r[1])
-    start = f"{_capital(best[0])} gave most: {share(best[1])} of its mass became wax"
+    start = f"{capital(best[0])} gave most: {share(best[1])} of its mass became wax"
     under = [kind for kind, value, low, _ in rows if low is not None and value < low]
     if under:
         return f"{start}; {_listed(under)} gave less than is usual for the kind."
@@ -152,10 +162,10 @@ def attention(errors: int, warnings: int, notes: int) -> str:
         return "Every record fits: nothing to look at."
     parts = [plural(n, w) for n, w in ((errors, "error"), (warnings, "warning"), (notes, "note")) if n]
     if errors:
-        return f"{_capital(_listed(parts))}: rows with errors are in no figure until they are mended."
+        return f"{capital(_listed(parts))}: rows with errors are in no figure until they are mended."
     if warnings:
-        return f"{_capital(_listed(parts))}: the weights named below do not fit; the figures use them as they stand."
-    return f"{_capital(_listed(parts))}, nothing that changes a figure."
+        return f"{capital(_listed(parts))}: the weights named below do not fit; the figures use them as they stand."
+    return f"{capital(_listed(parts))}, nothing that changes a figure."
 
 
 def suspects(first: tuple[str, str, str, float] | None, n: int) -> str:
@@ -164,7 +174,11 @@ def suspects(first: tuple[str, str, str, float] | None, n: int) -> str:
         return "Every balance that the weighings allow closes: no weight looks mistyped."
     place, typed, likely, chance = first
     rest = f", the likeliest of {plural(n, 'suspect')}" if n > 1 else ""
-    return f"{_capital(place)} says {typed}; everything around it says {likely} ({share(chance, 0)} sure){rest}."
+    return f"{capital(place)} says {typed}; everything around it says {likely} ({_sure(chance)}){rest}."
+
+
+def _sure(chance: float) -> str:
+    return f"over {share(0.99, 0)} sure" if chance > 0.99 else f"{share(chance, 0)} sure"
 
 
 def stock(total_g: float, blocks: int, pending_g: float, hold_g: float, units: Units) -> str:
@@ -184,7 +198,7 @@ def capacity(first: tuple[str, int, int, int] | None) -> str:
     if first is None:
         return "No kind of candle has a size and a recipe yet: record a candle and its blend to see how many the wax makes."
     name, now, low, high = first
-    start = f"The wax on hand makes {plural(now, name, name)} and nothing else"
+    start = f"Made into {name} alone, the wax on hand gives {count(now)}"
     if high <= now:
         return f"{start}; no comb waits that would add to it."
     return f"{start}; with the comb that waits, between {count(low)} and {count(high)} (four times in five)."
@@ -222,19 +236,9 @@ def _listed(words: Sequence[str]) -> str:
     return words[0] if len(words) == 1 else ", ".join(words[:-1]) + " and " + words[-1]
 
 
-def _capital(text: str) -> str:
+def capital(text: str) -> str:
+    """A sentence's beginning."""
     return text[:1].upper() + text[1:]
-
-
-def change(last: Change) -> str:
-    """What the latest change of yield is made of, in one sentence."""
-    if abs(last.total) < SAME:
-        return f"Season {last.after} yielded about what the season before it did."
-    way = "gained" if last.total > 0 else "lost"
-    return (
-        f"Of the {points(abs(last.total))} points that season {last.after} {way}, {points(last.mix, signed=True)} sit in the "
-        f"comb having been different and {points(last.rate, signed=True)} in the rendering."
-    )
 
 
 def latest(session: str, day: str, loaded: str, value: float | None) -> str:

@@ -6,18 +6,25 @@ import os
 from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 
+from pipeline import outlook, quality
 from pipeline.findings import MachineFault
 from pipeline.flow import Loaded
-from pipeline.report import topic_loss, topic_season, topic_stock, topic_trust
+from pipeline.report import topic_loss, topic_plan, topic_season, topic_stock, topic_trust
 from pipeline.report.amounts import Units, share
 from pipeline.report.asking import ask
+from pipeline.report.exporting import save_charts
 from pipeline.report.page import render
 from pipeline.report.page_data import Headline, Page
 
 
-def write(loaded: Loaded, out: Path) -> tuple[Path, str]:
-    """Write the page into the folder ``out``; gives its path and the season in one sentence. Raises MachineFault."""
+def write(loaded: Loaded, out: Path, charts: Path | None = None) -> tuple[Path, str]:
+    """Write the page into ``out``, its pictures into ``charts``; gives its path and the season in one sentence.
+
+    Raises MachineFault.
+    """
     page = gather(loaded)
+    if charts is not None:
+        save_charts(page, charts)
     path = out / f"{loaded.book.folder.resolve().name}.html"
     try:
         out.mkdir(parents=True, exist_ok=True)
@@ -33,10 +40,12 @@ def gather(loaded: Loaded) -> Page:
     """The page's sections and headline figures of a loaded book."""
     units = units_of(loaded)
     house = loaded.warehouse
+    trend = quality.judged(loaded)
     sections = (
-        topic_season.section(house, units),
-        topic_loss.section(house, units),
-        topic_trust.attention(loaded, units),
+        topic_season.section(house, units, trend),
+        topic_plan.section(outlook.view(loaded), units),
+        topic_loss.section(house, units, trend.limits),
+        topic_trust.attention(loaded, units, quality.fit(loaded)),
         topic_stock.section(house, units),
         topic_trust.provenance(loaded, units, made_by()),
     )
@@ -48,7 +57,7 @@ def gather(loaded: Loaded) -> Page:
         season=seasons[-1].season if seasons else "not begun",
         headlines=_headlines(loaded, units),
         sections=sections,
-        answer=topic_season.headline(house, units),
+        answer=topic_season.headline(house, units, trend),
         warning=topic_trust.left_out_words(loaded.left_out, units),
         version=made_by(),
     )

@@ -1,0 +1,65 @@
+"""The page's pictures as files of their own, and the page as a PDF through an installed Chromium."""
+
+from __future__ import annotations
+
+import shutil
+import subprocess
+import tempfile
+from pathlib import Path
+
+import vl_convert
+
+from pipeline.findings import MachineFault
+from pipeline.report.page_data import Page, Picture
+from pipeline.report.palette import settled
+
+BROWSERS = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable", "chrome", "msedge")
+NO_BROWSER = "no Chromium is installed, which a PDF needs; open the page in any browser and print it to a file instead"
+_QUIET = (
+    "--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
+    "--disable-component-update", "--disable-sync", "--no-pdf-header-footer",
+)  # fmt: skip
+_PATIENCE_S = 60
+
+
+def save_charts(page: Page, out: Path) -> list[Path]:
+    """Every picture of the page as SVG and as PNG (twice the size) in its light dress. Raises MachineFault."""
+    saved: list[Path] = []
+    try:
+        out.mkdir(parents=True, exist_ok=True)
+        for picture in pictures(page):
+            drawing = standing_alone(picture)
+            for ending, data in ((".svg", drawing.encode()), (".png", vl_convert.svg_to_png(drawing, scale=2))):
+                saved.append(out / f"{picture.name}{ending}")
+                saved[-1].write_bytes(data)
+    except OSError as fault:
+        raise MachineFault(f"the charts cannot be written to {out}: {fault.strerror}") from fault
+    return saved
+
+
+def pictures(page: Page) -> list[Picture]:
+    """The page's pictures, in its order."""
+    return [p.picture for section in page.sections for p in section.panels if p.picture]
+
+
+def standing_alone(picture: Picture) -> str:
+    """The wide drawing with its colours settled, a font and white paper, as a file needs them."""
+    head, rest = settled(picture.wide).split(">", 1)
+    return f'{head} font-family="sans-serif"><rect width="100%" height="100%" fill="#ffffff"/>{rest}'
+
+
+def save_pdf(page: Path) -> Path:
+    """The page printed beside itself as PDF. Raises MachineFault in a plain sentence where no Chromium does it."""
+    browser = next((found for name in BROWSERS if (found := shutil.which(name))), None)
+    if browser is None:
+        raise MachineFault(NO_BROWSER)
+    target = page.with_suffix(".pdf")
+    with tempfile.TemporaryDirectory() as profile:
+        command = [browser, *_QUIET, f"--user-data-dir={profile}", f"--print-to-pdf={target}", page.resolve().as_uri()]
+        try:
+            done = subprocess.run(command, capture_output=True, timeout=_PATIENCE_S, check=False)
+        except (OSError, subprocess.TimeoutExpired) as fault:
+            raise MachineFault(f"{Path(browser).name} did not print the page: {fault}") from fault
+    if done.returncode or not target.is_file():
+        raise MachineFault(f"{Path(browser).name} did not print the page (it ended with {done.returncode})")
+    return target

@@ -1,0 +1,155 @@
+"""The drawings: contrast of every text and mark in both dresses, colours for the colour-blind, names as typed."""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Iterator
+from datetime import date
+from xml.etree import ElementTree
+
+import numpy as np
+import pytest
+
+from pipeline.report import charts_flow, charts_loss, charts_plan, charts_stock, charts_yields
+from pipeline.report.amounts import Units
+from pipeline.report.charts import SVG
+from pipeline.report.exporting import pictures
+from pipeline.report.palette import COLOURS, contrast, luminance
+from tests import report_books as books
+
+DRESSES = ("light", "dark")
+BY_NAME = {c.name: c for c in COLOURS}
+MACHADO = {
+    "protanopia": [[0.152286, 1.052583, -0.204868], [0.114503, 0.786281, 0.099216], [-0.003882, -0.048116, 1.051998]],
+    "deuteranopia": [[0.367322, 0.860646, -0.227968], [0.280085, 0.672501, 0.047413], [-0.011820, 0.042940, 0.968881]],
+    "tritanopia": [[1.255528, -0.076749, -0.178779], [-0.078411, 0.930809, 0.147602], [0.004733, 0.691367, 0.303900]],
+}
+"""Full severity, linear RGB: Machado, Oliveira & Fernandes 2009, table 1 (from memory)."""
+APART = 12
+"""CIE 1976 colour difference that two marks keep; about 2.3 is just noticeable (Mahy et al. 1994, from memory)."""
+
+
+def dressed(name: str, dress: str) -> str:
+    return str(getattr(BY_NAME[name.removeprefix("var(--").removesuffix(")")], dress))
+
+
+def inks(svg: str) -> Iterator[tuple[str, str, float]]:
+    """Every colour that a drawing uses: (text, mark or rule), its variable, its opacity."""
+    for node in ElementTree.fromstring(svg).iter():
+        kind = "text" if node.tag == f"{{{SVG}}}text" else "mark"
+        opacity = float(node.get("opacity", 1)) * float(node.get("fill-opacity", 1))
+        for key in ("fill", "stroke"):
+            if (colour := node.get(key)) and colour not in {"none", "transparent"}:
+                yield kind, colour, opacity
+
+
+ALL = [(name, p) for name in ("demo", "one_session", "hostile") for p in pictures(books.page(name))]
+
+
+@pytest.mark.parametrize("dress", DRESSES)
+@pytest.mark.parametrize(("book", "picture"), ALL, ids=[f"{b}-{p.name}" for b, p in ALL])
+def test_text_and_marks_stand_out_from_the_paper(book: str, picture: object, dress: str) -> None:
+    """WCAG 2.2: 4.5 for text (1.4.3), 3 for marks (1.4.11); grid lines and shaded ranges carry nothing alone."""
+    drawings = [d for d in (picture.wide, picture.narrow) if d]  # type: ignore[attr-defined]
+    seen = 0
+    for kind, colour, opacity in itertools.chain.from_iterable(map(inks, drawings)):
+        assert colour.startswith("var(--"), f"{colour} does not follow the dress"
+        ratio = contrast(dressed(colour, dress), BY_NAME["card"].__getattribute__(dress))
+        is_text = BY_NAME[colour[6:-1]].kind == "text"
+        if kind == "text":
+            assert is_text
+            assert ratio >= 4.5, colour
+        elif colour[6:-1] not in {"rule", "chance"} and opacity == 1:
+            assert ratio >= 3, colour
+        seen += 1
+    assert seen > 5
+
+
+@pytest.mark.parametrize("dress", DRESSES)
+def test_text_stands_out_from_the_streams_it_lies_on(dress: str) -> None:
+    """Labels of the season's flow lie on its ribbons (42 % of their colour over the card)."""
+    for name in ("comb", "wax", "aside", "candle", "work", "residue", "unknown"):
+        ribbon = blended(dressed(name, dress), dressed("card", dress), 0.42)
+        assert contrast(dressed("ink", dress), ribbon) >= 4.5, name
+
+
+def blended(top: str, under: str, opacity: float) -> str:
+    mixed = [round(opacity * int(top[i : i + 2], 16) + (1 - opacity) * int(under[i : i + 2], 16)) for i in (1, 3, 5)]
+    return "#" + "".join(f"{v:02x}" for v in mixed)
+
+
+def lab(colour: str, matrix: object) -> np.ndarray:  # type: ignore[type-arg]
+    """CIE L*a*b* (D65) of a colour as seen through a matrix on linear RGB."""
+    raw = np.array([int(colour[i : i + 2], 16) / 255 for i in (1, 3, 5)])
+    linear = np.where(raw <= 0.04045, raw / 12.92, ((raw + 0.055) / 1.055) ** 2.4)
+    seen = np.clip(np.array(matrix) @ linear, 0, 1)
+    to_xyz = np.array([[0.4124, 0.3576, 0.1805], [0.2126, 0.7152, 0.0722], [0.0193, 0.1192, 0.9505]])
+    xyz = to_xyz @ seen / np.array([0.9505, 1.0, 1.089])
+    f = np.where(xyz > (6 / 29) ** 3, np.cbrt(xyz), xyz / (3 * (6 / 29) ** 2) + 4 / 29)
+    return np.array([116 * f[1] - 16, 500 * (f[0] - f[1]), 200 * (f[1] - f[2])])
+
+
+@pytest.mark.parametrize("dress", DRESSES)
+@pytest.mark.parametrize("sight", ["all cones", *MACHADO])
+def test_marks_keep_apart_for_every_sight(sight: str, dress: str) -> None:
+    matrix = MACHADO.get(sight, np.eye(3))
+    marks = [c for c in COLOURS if c.kind == "mark"]
+    for one, other in itertools.combinations(marks, 2):
+        apart = float(np.linalg.norm(lab(getattr(one, dress), matrix) - lab(getattr(other, dress), matrix)))
+        assert apart >= APART, f"{one.name} and {other.name} are {apart:.1f} apart"
+
+
+def test_contrast_is_that_of_the_standard() -> None:
+    """WCAG 2.2: black on white is 21 : 1, a colour on itself 1 : 1; #777777 on white is 4.48 : 1 (well known, from memory)."""
+    assert contrast("#000000", "#ffffff") == pytest.approx(21)
+    assert contrast("#123456", "#123456") == 1
+    assert contrast("#777777", "#ffffff") == pytest.approx(4.48, abs=0.005)
+    assert luminance("#ffffff") == pytest.approx(1)
+
+
+def texts(svg: str) -> list[str]:
+    return ["".join(t.itertext()) for t in ElementTree.fromstring(svg).iter(f"{{{SVG}}}text")]
+
+
+def test_a_flow_shows_every_stop_with_its_mass() -> None:
+    stops = [charts_flow.Stop("cappings", 0, "comb", 4000), charts_flow.Stop("first melt", 1, "comb", 4000),
+             charts_flow.Stop("raw wax", 2, "wax", 3000), charts_flow.Stop("slumgum", 2, "residue", 1000, low=True)]  # fmt: skip
+    streams = [charts_flow.Stream("cappings", "first melt", 4000), charts_flow.Stream("first melt", "raw wax", 3000),
+               charts_flow.Stream("first melt", "slumgum", 1000)]  # fmt: skip
+    wide, narrow = charts_flow.season_flow(charts_flow.thinned(stops, streams), Units())
+    for drawing in (wide, narrow):
+        told = " ".join(texts(drawing)).replace("\u202f", " ")
+        assert all(word in told for word in ("cappings", "first melt", "4.00 kg", "3.00 kg", "slumgum"))
+
+
+def test_a_stream_too_thin_to_see_is_left_to_the_table() -> None:
+    stops = [charts_flow.Stop("a", 0, "comb", 10_000), charts_flow.Stop("b", 1, "wax", 9_999), charts_flow.Stop("c", 1, "work", 1)]
+    flow = charts_flow.thinned(stops, [charts_flow.Stream("a", "b", 9_999), charts_flow.Stream("a", "c", 1)])
+    assert [s.name for s in flow.stops] == ["a", "b"]
+
+
+def test_charts_of_nothing_are_still_drawings() -> None:
+    units = Units()
+    empty = [
+        charts_yields.yield_dots([]), charts_yields.changes([]), charts_loss.loss_bars([]), charts_plan.reach([]),
+        charts_plan.told([]), charts_stock.blocks([], units), charts_stock.balance([], units),
+    ]  # fmt: skip
+    for drawing in empty:
+        assert ElementTree.fromstring(drawing).tag == f"{{{SVG}}}svg"
+
+
+def test_passes_beyond_the_limits_differ_in_colour_and_in_shape() -> None:
+    days = [date(2025, 1, n) for n in range(1, 9)]
+    passes = tuple((d, 0.04, "signal" if n == 5 else "look" if n == 6 else "") for n, d in enumerate(days))
+    wide, _ = charts_loss.control_charts([charts_loss.Control("steam", passes, 0.04, 0.02, 0.06, "provisional")])
+    points = [n for n in ElementTree.fromstring(wide).iter(f"{{{SVG}}}path") if n.get("fill", "").startswith("var(--")]
+    dress = {n.get("fill"): (n.get("d") or "")[:6] for n in points}
+    assert {"var(--alarm)", "var(--unknown)", "var(--wax)"} <= dress.keys()
+    assert len(set(dress.values())) == len(dress)
+    assert 'stroke-dasharray="5,4"' in wide
+
+
+def test_days_stay_where_they_are_west_of_greenwich(monkeypatch: pytest.MonkeyPatch) -> None:
+    past = [(date(2025, 1, 1), 1000.0), (date(2026, 1, 1), 2000.0)]
+    assert charts_stock.on_hand(past, Units()) == charts_stock.on_hand(past, Units())
+    assert "Jan 2025" not in charts_stock.on_hand(past, Units()) or "Dec 2024" not in charts_stock.on_hand(past, Units())

@@ -1,0 +1,171 @@
+"""The page as a document: golden outlines, one safe file, the same bytes, summed up where the book is big."""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+import itertools
+import re
+from html.parser import HTMLParser
+from pathlib import Path
+
+import pytest
+
+from pipeline import flow, report
+from pipeline.findings import MachineFault
+from pipeline.report import exporting
+from pipeline.report.page import render
+from tests import report_books as books
+from tests.books import ROOT
+
+GOLDEN = Path(__file__).parent / "golden"
+
+
+class Tags(HTMLParser):
+    """Every start tag with its attributes, in order, and the text outside of the style."""
+
+    def __init__(self, text: str) -> None:
+        super().__init__()
+        self.tags: list[tuple[str, dict[str, str | None]]] = []
+        self.text: list[str] = []
+        self.feed(text)
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.tags.append((tag, dict(attrs)))
+
+    def handle_startendtag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.handle_starttag(tag, attrs)
+
+    def handle_data(self, data: str) -> None:
+        self.text.append(data)
+
+    def all(self, tag: str) -> list[dict[str, str | None]]:
+        return [attrs for name, attrs in self.tags if name == tag]
+
+
+@pytest.mark.parametrize("name", sorted(books.BOOKS))
+def test_golden_pages(name: str, renew: bool) -> None:
+    """Renewed by ``pytest tests/test_report.py --renew``; the diff then says in words what changed."""
+    told, file = books.outline(books.html(name)), GOLDEN / f"{name}.txt"
+    if renew:
+        file.write_text(told, "utf-8")
+    assert told == file.read_text("utf-8")
+
+
+@pytest.mark.parametrize("name", sorted(books.BOOKS))
+def test_nothing_runs_and_nothing_is_fetched(name: str) -> None:
+    tags = Tags(books.html(name))
+    active = {"script", "iframe", "object", "embed", "form", "base", "img", "video", "audio", "foreignobject", "use", "image"}
+    assert not active & {tag for tag, _ in tags.tags}
+    for tag, attrs in tags.tags:
+        assert not [a for a in attrs if a.startswith("on") or a == "style"], tag
+        for key in ("href", "src", "xlink:href", "action"):
+            if key in attrs:
+                assert (attrs[key] or "").startswith(("#", "data:image/svg+xml,")), attrs
+
+
+@pytest.mark.parametrize("name", sorted(books.BOOKS))
+def test_the_policy_lets_exactly_this_style_in(name: str) -> None:
+    text = books.html(name)
+    policy = next(m["content"] or "" for m in Tags(text).all("meta") if m.get("http-equiv") == "Content-Security-Policy")
+    style = re.search(r"<style>(.*?)</style>", text, re.S)
+    assert style
+    digest = base64.b64encode(hashlib.sha256(style[1].encode()).digest()).decode()
+    assert f"style-src 'sha256-{digest}'" in policy
+    assert "default-src 'none'" in policy
+    assert "unsafe" not in policy
+
+
+@pytest.mark.parametrize("name", sorted(books.BOOKS))
+def test_landmarks_headings_and_tables_carry_their_meaning(name: str) -> None:
+    tags = Tags(books.html(name))
+    names = [tag for tag, _ in tags.tags]
+    assert [names.count(t) for t in ("header", "nav", "main", "footer", "h1")] == [1, 1, 1, 1, 1]
+    levels = [int(t[1]) for t in names if re.fullmatch(r"h[1-6]", t)]
+    assert all(b - a <= 1 for a, b in itertools.pairwise(levels))
+    assert all(th.get("scope") in {"col", "row"} for th in tags.all("th"))
+    assert names.count("caption") == names.count("table")
+    assert all(d.get("aria-label") for d in tags.all("div") if d.get("role") == "img")
+    ids = [attrs["id"] for _, attrs in tags.tags if "id" in attrs]
+    assert len(ids) == len(set(ids))
+    assert all(a["href"] and a["href"][1:] in ids for a in tags.all("a"))
+
+
+def test_hostile_text_is_shown_as_typed() -> None:
+    shown = "".join(Tags(books.html("hostile")).text)
+    typed = books.HOSTILE.replace("\u202e", "\N{REPLACEMENT CHARACTER}")
+    assert shown.count(typed) >= 8
+    assert "49" not in books.outline(books.html("hostile")).splitlines()[0]
+
+
+def test_sections_answer_in_the_order_of_the_questions() -> None:
+    names = [s.name for s in books.page("demo").sections]
+    assert names == ["season", "candles-plan", "losses", "look", "stock", "made"]
+    for section in books.page("demo").sections:
+        for panel in section.panels:
+            assert panel.sentence.endswith("."), panel.name
+            assert panel.method or panel.queries or panel.table is None, panel.name
+
+
+def test_the_demo_is_small_and_the_same_bytes_every_time(tmp_path: Path) -> None:
+    written = []
+    for folder in ("a", "b"):
+        loaded = flow.load(ROOT / "data" / "demo", books.TODAY)
+        path, headline = report.write(loaded, tmp_path / folder)
+        written.append(path.read_bytes())
+        loaded.warehouse.close()
+    assert written[0] == written[1] == books.html("demo").encode()
+    assert headline.startswith("The ")
+    assert len(written[0]) <= 400_000
+
+
+def test_units_and_dates_are_the_books_own() -> None:
+    told = books.outline(books.html("one_session"))
+    assert "8.82 lb of comb" in told.replace("\u202f", " ")  # 4000 g / 453.59237
+    assert "4 May 2026" in told.replace("\u202f", " ")
+    assert " kg" not in told.split("How was this page made?")[-2].replace("\u202f", " ")
+
+
+def test_every_query_on_the_page_runs_on_the_database() -> None:
+    loaded = flow.load(ROOT / "data" / "demo", books.TODAY)
+    asked = {q.sql for s in books.page("demo").sections for p in s.panels for q in p.queries}
+    assert len(asked) >= 15
+    for sql in asked:
+        loaded.warehouse.rows(sql)
+    loaded.warehouse.close()
+
+
+def test_what_was_left_out_stands_at_the_top(tmp_path: Path) -> None:
+    folder = books.one_session(tmp_path / "book")
+    with (folder / "harvests.csv").open("a", encoding="utf-8") as file:
+        file.write("H2,3/5/2026,cappings,heavy\n")
+    loaded = flow.load(folder, books.TODAY)
+    path, _ = report.write(loaded, tmp_path)
+    loaded.warehouse.close()
+    assert "1 row of harvests" in path.read_text("utf-8").split("<nav")[0]
+
+
+@pytest.mark.slow
+def test_thirty_seasons_are_summed_up_not_listed() -> None:
+    text = books.html("thirty_seasons")
+    assert len(text) < 400_000
+    assert Tags(text).tags.count(("tr", {})) < 260
+    assert "18 earlier seasons not listed" in text
+
+
+def test_charts_are_saved_as_files_that_stand_alone(tmp_path: Path) -> None:
+    saved = exporting.save_charts(books.page("one_session"), tmp_path / "charts")
+    assert {f.suffix for f in saved} == {".svg", ".png"}
+    for file in saved:
+        data = file.read_bytes()
+        assert data.startswith(b"\x89PNG") if file.suffix == ".png" else b"var(--" not in data
+
+
+def test_where_there_is_no_chromium_a_sentence_says_so(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("PATH", str(tmp_path))
+    with pytest.raises(MachineFault, match="no Chromium is installed"):
+        exporting.save_pdf(tmp_path / "page.html")
+
+
+def test_rendering_leaves_the_page_as_it_was() -> None:
+    assert render(books.page("empty")) == render(books.page("empty"))

@@ -1,0 +1,149 @@
+"""The sentences, each in every form, from figures made to produce it."""
+
+from __future__ import annotations
+
+from datetime import date
+
+import pytest
+
+from pipeline.report import amounts, words
+from pipeline.report.amounts import Units
+from pipeline.report.words import Change, SeasonFigures
+
+KG = Units()
+
+
+def plain(text: str) -> str:
+    return text.replace("\u202f", " ")
+
+
+def season(now: float | None, before: float | None = None, change: Change | None = None) -> str:
+    this = SeasonFigures("2026", 63_100, 24_861, now)
+    last = None if before is None else SeasonFigures("2025", 50_000, 50_000 * before, before)
+    return plain(words.season(this, last, change, KG))
+
+
+def test_a_season_under_the_last_with_the_rendering_as_usual() -> None:
+    told = season(0.394, 0.415, Change("2025", "2026", -0.021, -0.025, 0.004, usual=True))
+    assert told == (
+        "The 63.1 kg of comb rendered in season 2026 gave 24.9 kg of wax, 39.4 %, 2.1 points under 2025; "
+        "poorer comb makes −2.5, the rendering itself was as usual."
+    )
+
+
+@pytest.mark.parametrize(
+    ("now", "before", "change", "ends"),
+    [
+        (0.394, None, None, "39.4 %; there is no earlier season to compare it with."),
+        (0.394, 0.374, None, "2.0 points over 2025."),
+        (0.394, 0.392, None, "about the same as in 2025."),
+        (0.394, 0.374, Change("", "", 0.02, 0.001, 0.019, usual=False),
+         "the comb was much the same, the rendering itself 1.9 points better, more than the usual scatter."),
+        (0.394, 0.414, Change("", "", -0.02, 0.01, -0.03, usual=None),
+         "richer comb makes +1.0, the rendering itself 3.0 points worse."),
+        (0.394, 0.394, Change("", "", 0.0, 0.0, 0.0, usual=None), "about the same as in 2025; the rendering itself was as usual."),
+    ],
+)  # fmt: skip
+def test_a_season_better_worse_unchanged_first(now: float, before: float | None, change: Change | None, ends: str) -> None:
+    assert season(now, before, change).endswith(ends)
+
+
+def test_a_season_of_nothing_and_of_too_little() -> None:
+    assert words.season(None, None, None, KG).startswith("Nothing has been rendered yet: record a session")
+    assert "weigh the comb" in season(None)
+
+
+def seasons(*values: float, slope: tuple[float, float | None, float | None] | None = None, p: float | None = None) -> str:
+    rows = [SeasonFigures(str(2020 + n), 1000, 1000 * v, v) for n, v in enumerate(values)]
+    return plain(words.seasons(rows, slope, p))
+
+
+def test_seasons_in_every_form() -> None:
+    assert seasons() == "No season has a yield yet: weigh what goes in and what comes out."
+    assert seasons(0.4) == "One season is recorded: a second one makes the first comparison."
+    assert seasons(0.4, 0.5).endswith("2021 gave most for its comb (50.0 %); three seasons are the fewest that can show a direction.")
+    assert seasons(0.4, 0.5, 0.6, slope=(0.1, None, None)).endswith("moved by +10.0 points a season, which so few seasons cannot prove.")
+    assert seasons(*[0.4] * 5, slope=(0.02, 0.01, 0.03), p=0.017).endswith("(from +1.0 to +3.0), more than chance would make (p = 0.017).")
+    assert seasons(*[0.4] * 5, slope=(-0.02, -0.05, 0.03), p=0.48).endswith("no more than chance makes (p = 0.48).")
+
+
+def test_losses_more_less_the_same_first_none() -> None:
+    assert words.losses([], None).startswith("No refining pass is recorded")
+    assert plain(words.losses([("2026", 0.03)], None)) == "Refining lost 3.0 % of the wax it was given in season 2026."
+    told = [plain(words.losses([("2025", 0.03), ("2026", now)], None)) for now in (0.05, 0.01, 0.031)]
+    assert told[0].endswith("2.0 points more than in earlier seasons.")
+    assert told[1].endswith("2.0 points less than in earlier seasons.")
+    assert told[2].endswith("as in earlier seasons.")
+    assert plain(words.losses([("2026", 0.03)], ("press", 0.06))).endswith("press loses most (6.0 %).")
+
+
+def test_control_in_every_form() -> None:
+    assert words.control(0, 0, 0).startswith("No kind of pass has six weighed passes yet")
+    assert words.control(1, 3, 2).startswith("1 pass lost more or less than the usual scatter allows")
+    assert words.control(0, 1, 2) == "No pass went beyond its limits; 1 run of passes is worth a look."
+    assert words.control(0, 4, 2) == "No pass went beyond its limits; 4 passes stand in a run that is worth a look."
+    assert words.control(0, 0, 2) == "All passes stayed inside their usual scatter (2 kinds of pass watched)."
+
+
+def test_attention_in_every_form() -> None:
+    assert words.attention(0, 0, 0) == "Every record fits: nothing to look at."
+    assert words.attention(1, 2, 0).startswith("1 error and 2 warnings: rows with errors are in no figure")
+    assert words.attention(0, 2, 1).startswith("2 warnings and 1 note: the weights named below do not fit")
+    assert words.attention(0, 0, 3) == "3 notes, nothing that changes a figure."
+
+
+def test_suspects_stock_capacity_plan_backtest() -> None:
+    assert words.suspects(None, 0).startswith("Every balance that the weighings allow closes")
+    told = plain(words.suspects(("blocks line 3, mass", "4.31 kg", "3.41 kg", 0.98), 2))
+    assert told == "Blocks line 3, mass says 4.31 kg; everything around it says 3.41 kg (98 % sure), the likeliest of 2 suspects."
+    assert "over 99 % sure" in plain(words.suspects(("a", "b", "c", 0.9999), 1))
+    assert plain(words.stock(0, 0, 0, 0, KG)) == "No wax is on the shelf; no comb waits."
+    assert plain(words.stock(4920, 8, 12_200, 4090, KG)) == (
+        "4.92 kg of wax lies on the shelf in 8 blocks; 12.2 kg of comb waits to be rendered, and 4.09 kg is on hold."
+    )
+    assert words.capacity(None).startswith("No kind of candle has a size and a recipe yet")
+    assert words.capacity(("votive", 99, 99, 99)).endswith("gives 99; no comb waits that would add to it.")
+    assert words.capacity(("votive", 99, 237, 253)).endswith("between 237 and 253 (four times in five).")
+    assert words.plan(0, 0, None, "", None).startswith("No batch is planned")
+    assert words.plan(2, 2, None, "", 1.0) == "The wax on hand covers all 2 planned batches."
+    assert plain(words.plan(5, 1, "2026-11-21", "1.27 kg", 0.38)).endswith("by 1.27 kg. With the comb that waits the chance for all of them is 38 %.")
+    assert words.backtest(0, 0, 0.8, None, None).startswith("No session could be forecast")
+    assert words.backtest(6, 5, 0.8, 0.4, 0.99).endswith("fewer than ten are too few to judge.")
+    assert plain(words.backtest(20, 16, 0.8, 0.56, 0.94)).endswith("as it should be.")
+    assert words.backtest(40, 20, 0.8, 0.34, 0.66).endswith("fewer than it promises.")
+    assert words.backtest(80, 80, 0.8, 0.95, 1.0).endswith("more than it promises.")
+
+
+def test_combs_in_every_form() -> None:
+    assert words.combs([]).startswith("No yield by kind of comb yet")
+    assert plain(words.combs([("cappings", 0.8, 0.75, 0.92), ("brood comb", 0.05, 0.07, 0.45)])) == (
+        "Cappings gave most: 80.0 % of its mass became wax; brood comb gave less than is usual for the kind."
+    )
+    assert words.combs([("cappings", 0.8, 0.75, 0.92)]).endswith("every kind with a usual range reached it.")
+
+
+def test_figures_are_no_finer_than_the_scale() -> None:
+    assert Units(step_g=5).mass_cell(12_345) == "12.35"
+    assert Units(step_g=50).mass_cell(12_345) == "12.3"
+    assert Units(mass="g", step_g=0.1).mass_cell(12.345) == "12.3"
+    assert plain(Units(mass="lb").weight(453.59237)) == "1.00 lb"
+    assert plain(Units(mass="lb").weight(28.349523125)) == "1.0 oz"
+    assert plain(Units().weight(145)) == "145 g"
+    assert plain(Units().weight(1_234_567)) == "1 235 kg"
+
+
+def test_what_is_not_known_is_a_dash_and_never_none() -> None:
+    assert Units().mass_cell(None) == Units().mass_cell(float("nan")) == amounts.share_cell(None) == Units().day(None) == "–"
+    assert amounts.number(-0.04, 1) == "0.0"
+    assert amounts.number(-1234.5, 1) == "−1\u202f234.5"
+
+
+def test_dates_follow_the_book() -> None:
+    day = date(2025, 8, 4)
+    assert Units().day(day) == "2025-08-04"
+    assert plain(Units(dates="day-first").day(day)) == "4 Aug 2025"
+    assert plain(Units(dates="month-first").day(day)) == "Aug 4, 2025"
+
+
+def test_control_characters_become_visible() -> None:
+    assert amounts.visible("a\x00b\x1b[31m\u202ec\ud800") == "a\u2400b\u241b[31m\N{REPLACEMENT CHARACTER}c\N{REPLACEMENT CHARACTER}"
