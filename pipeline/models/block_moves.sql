@@ -23,4 +23,3 @@ SELECT m.block, b.blend, m.date, m.turn, m.rank, m.row, m.kind, m.mass_g
 FROM moves AS m
 JOIN blocks AS b ON b.block = m.block
 JOIN settings AS s ON m.date <= s.on_date
-ORDER BY m.block, m.date, m.turn, m.rank, m.row

@@ -1,6 +1,7 @@
 -- one row per session and origin of what it rendered: the rows that every group of yields sums
 -- session: the session that rendered it
 -- origin: the session that rendered the comb first: itself for comb, another for slumgum; missing: from outside
+-- slumgum: whether it is slumgum
 -- season: season of the origin
 -- method: method of the session, with (slumgum) behind it for slumgum
 -- comb: the kind of comb the origin stands under
@@ -8,10 +9,15 @@
 -- slumgum_g: slumgum loaded, g
 -- wax_g: wax won from it, followed to its end, g
 -- u2: squared standard uncertainty of the session's yield
+-- var_g2: what its weighings give to the variance of a group's wax by comb loaded, g^2
+-- method_var_g2: the same where slumgum stands as a row of its own, g^2
 -- set_aside: whether some of the wax still waits
--- flags: the flags of the session
+-- has_slumgum: whether the session is flagged slumgum
+-- wax_loaded: whether it is flagged so
+-- unweighed: whether it is flagged so
 WITH won AS (  -- what is left for comb and slumgum once the wax loaded has kept its mass
-    SELECT y.session, y.method, y.u ** 2 AS u2, y.flags, l.fed_g, e.aside_g > 0 AS set_aside,
+    SELECT y.session, y.method, y.u ** 2 AS u2, l.fed_g, e.aside_g > 0 AS set_aside,
+        l.has_slumgum, l.wax_loads > 0 AS wax_loaded, list_contains(y.flags, 'unweighed') AS unweighed,
         e.end_g - l.wax_loaded_g AS wax_g
     FROM session_yields AS y JOIN session_loads AS l USING (session) JOIN wax_ends AS e USING (session)
     WHERE y.yield IS NOT NULL
@@ -31,11 +37,15 @@ traced AS (
     GROUP BY ALL
 )
 SELECT
-    t.session, t.origin, s.season, if(t.slumgum, w.method || ' (slumgum)', w.method) AS method, c.comb,
+    t.session, t.origin, t.slumgum, s.season, if(t.slumgum, w.method || ' (slumgum)', w.method) AS method, c.comb,
     if(t.slumgum, 0, t.mass_g)::DECIMAL(18, 6) AS loaded_g, if(t.slumgum, t.mass_g, 0)::DECIMAL(18, 6) AS slumgum_g,
-    (w.wax_g::DOUBLE * (t.mass_g::DOUBLE / w.fed_g::DOUBLE))::DECIMAL(18, 6) AS wax_g, w.u2, w.set_aside, w.flags
+    (w.wax_g::DOUBLE * (t.mass_g::DOUBLE / w.fed_g::DOUBLE))::DECIMAL(18, 6) AS wax_g, w.u2,
+    if(t.slumgum, 0, t.mass_g::DOUBLE ** 2 * w.u2)::DECIMAL(38, 12) AS var_g2,
+    -- all origins of a session's slumgum together: the parts sum to the square of their mass
+    (t.mass_g::DOUBLE * sum(t.mass_g) OVER (PARTITION BY t.session, t.slumgum)::DOUBLE * w.u2)::DECIMAL(38, 12)
+        AS method_var_g2,
+    w.set_aside, w.has_slumgum, w.wax_loaded, w.unweighed
 FROM traced AS t
 JOIN won AS w ON w.session = t.session
 LEFT JOIN sessions AS s ON s.session = t.origin
 LEFT JOIN session_combs AS c ON c.session = t.origin
-ORDER BY t.session, t.origin

@@ -16,4 +16,3 @@ SELECT
 FROM load_links AS k
 JOIN loads AS l ON l.row = k.row
 JOIN passes AS p ON p.session = k.session AND p.pass = k.pass
-ORDER BY k.row

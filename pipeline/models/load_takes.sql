@@ -18,4 +18,3 @@ SELECT
 FROM load_parts AS l
 LEFT JOIN watched_ledger AS w ON w.log = 'loads' AND w.turn = 2 AND w.row = l.row
 LEFT JOIN harvest_masses AS h ON l.source_kind = 'harvest' AND h.harvest = l.source
-ORDER BY l.row

@@ -13,4 +13,3 @@ SELECT
         AS comb
 FROM kinds
 GROUP BY session
-ORDER BY session

@@ -25,4 +25,3 @@ whole AS (
 SELECT f.session, f.feed, f.own, f.known,
     if(w.mass_g > 0, coalesce(f.mass_g::DOUBLE, 0) / w.mass_g, 1 / w.feeds) AS share
 FROM feeds AS f JOIN whole AS w USING (session)
-ORDER BY f.session, f.feed

@@ -27,4 +27,3 @@ SELECT
     bool_or(NOT weighed) AS unweighed
 FROM load_sources
 GROUP BY session
-ORDER BY session

@@ -19,4 +19,3 @@ SELECT session, feed AS origin, known AS counted, sum(share)::DOUBLE AS share
 FROM back
 WHERE own OR feed IS NULL
 GROUP BY session, feed, known
-ORDER BY session, feed, known

@@ -3,6 +3,7 @@
 -- apiary: the apiary; missing where not logged
 -- hive: the hive; missing where not logged
 -- share: share of its comb by mass, several hives of one harvest evenly
+-- apiary_share: share of all hives of that apiary
 WITH loads AS (
     SELECT l.session, h.apiary, coalesce(string_split(h.hive, ' + '), [NULL]) AS hives, l.mass_g
     FROM load_sources AS l LEFT JOIN harvests AS h ON h.harvest = l.source AND l.part = 'comb'
@@ -13,8 +14,8 @@ shares AS (
         mass_g::DOUBLE / nullif(sum(mass_g) OVER (PARTITION BY session), 0)::DOUBLE / len(hives) AS share
     FROM loads
 )
-SELECT session, apiary, trim(hive) AS hive, sum(share::DECIMAL(18, 15))::DOUBLE AS share
+SELECT session, apiary, trim(hive) AS hive, sum(share::DECIMAL(18, 15))::DOUBLE AS share,
+    sum(sum(share::DECIMAL(18, 15))) OVER (PARTITION BY session, apiary)::DOUBLE AS apiary_share
 FROM shares
 WHERE share IS NOT NULL
 GROUP BY session, apiary, trim(hive)
-ORDER BY session, apiary, hive

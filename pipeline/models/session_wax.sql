@@ -30,4 +30,3 @@ SELECT
     if(waits AND rest_g::DOUBLE >= 2 * step_g, rest_g, 0)::DECIMAL(18, 6) AS set_aside_g,
     (rest_g - if(waits AND rest_g::DOUBLE >= 2 * step_g, rest_g, 0) - blocks_g)::DECIMAL(18, 6) AS casting_g
 FROM rest JOIN scales ON scales.log = 'passes'
-ORDER BY session

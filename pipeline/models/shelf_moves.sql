@@ -18,7 +18,7 @@ WITH moves AS (
 eras AS (
     SELECT *,
         row_number() OVER ledger AS place, count(counted_g) OVER (ledger ROWS UNBOUNDED PRECEDING) AS era
-    FROM moves WINDOW ledger AS (ORDER BY date, turn, rank, row, kind, block)
+    FROM moves WINDOW ledger AS (ORDER BY date, turn, rank, row)
 ),
 totals AS (
     SELECT *, sum(coalesce(counted_g, mass_g)) OVER (PARTITION BY era ORDER BY place ROWS UNBOUNDED PRECEDING)

@@ -33,4 +33,3 @@ SELECT
         ORDER BY date, turn, rank, row))::DECIMAL(18, 6) AS change_g,
     left_g::DECIMAL(18, 6) AS left_g
 FROM taken
-ORDER BY source_kind, source, part, date, turn, rank, row

@@ -38,4 +38,3 @@ moves AS (
     UNION ALL SELECT item_kind, item, part, date, 4, 0, 'stocktakes', row, NULL, mass_g FROM counts
 )
 SELECT m.* FROM moves AS m SEMI JOIN watched AS w USING (source_kind, source, part)
-ORDER BY source_kind, source, part, date, turn, rank, row
