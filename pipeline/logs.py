@@ -6,11 +6,12 @@ lean on the same columns.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from pipeline.columns import MASS_LIMIT_G, Column, Kind, Log
 
 if TYPE_CHECKING:
+    import pandas as pd
     import pandera.pandas as pa
 
 
@@ -229,7 +230,7 @@ def model(log: Log, more: dict[str, tuple[str, ...]]) -> pa.DataFrameSchema:
 def _model_column(pa, column: Column, more: dict[str, tuple[str, ...]]):  # type: ignore[no-untyped-def]
     checks = []
     if column.above is not None:
-        checks.append(pa.Check.gt(column.above, name="too-low"))
+        checks.append(pa.Check.gt(column.above, name="not-above"))
     if column.low is not None:
         checks.append(pa.Check.ge(column.low, name="too-low"))
     if column.high is not None:
@@ -237,6 +238,57 @@ def _model_column(pa, column: Column, more: dict[str, tuple[str, ...]]):  # type
     if column.kind is Kind.CHOICE:
         checks.append(pa.Check.isin(words(column, more), name="unknown-word"))
     if column.kind is Kind.ID:
-        checks.append(pa.Check.str_matches(r"^[\w .\-/]{1,40}$", name="id-form"))
+        checks.append(pa.Check.str_matches(r"[\w .\-/]+\Z", name="id-form"))
+        checks.append(pa.Check.str_length(max_value=40, name="id-form"))
     metadata = {"kind": str(column.kind), "column": column.name, "key": column.key}
     return pa.Column(nullable=not column.required, checks=checks, description=column.about, metadata=metadata)
+
+
+def broken(schema: pa.DataFrameSchema, frame: pd.DataFrame) -> list[tuple[int, str, str, object]]:
+    """Which cells of a typed frame break which rule: (index, field, rule, limit or None), in no order.
+
+    A missing cell that every row needs breaks ``required``; the other rules are the names of the model's checks.
+    """
+    import pandera.errors as pe
+
+    try:
+        schema.validate(frame, lazy=True)
+    except pe.SchemaErrors as errors:
+        cases = errors.failure_cases
+        numbers = [None if n is None or n != n else int(n) for n in cases["check_number"]]  # noqa: PLR0124
+        where = zip(cases["index"], cases["column"], numbers, strict=True)
+        return [(int(row), field, *_rule(schema, field, number)) for row, field, number in where]
+    return []
+
+
+def _rule(schema: pa.DataFrameSchema, field: str, number: int | None) -> tuple[str, object]:
+    if number is None:
+        return "required", None
+    check = schema.columns[field].checks[number]
+    return check.name, next((v for v in check.statistics.values() if v is not None), None)
+
+
+def as_predicates(schema: pa.DataFrameSchema) -> dict[str, str]:
+    """The rules of a model as SQL, by field: true where a cell breaks one. What pandera checks, for huge logs."""
+    told = {}
+    for field, column in schema.columns.items():
+        name = f'"{field}"'
+        parts = [] if column.nullable else [f"{name} IS NULL"]
+        parts += [_predicate(name, check.name, check.statistics) for check in column.checks]
+        if parts:
+            told[field] = " OR ".join(parts)
+    return told
+
+
+def _predicate(name: str, rule: str, limits: dict[str, Any]) -> str:
+    if rule == "unknown-word":
+        listed = ", ".join("'" + word.replace("'", "''") + "'" for word in limits["allowed_values"])
+        return f"{name} NOT IN ({listed})"
+    if "pattern" in limits:
+        letters = limits["pattern"].replace(r"\w", r"\pL\pN_").removesuffix(r"\Z")
+        return f"NOT regexp_matches({name}, '^{letters}$')"
+    if rule == "id-form":
+        return f"length({name}) > {limits['max_value']}"
+    if rule == "too-high":
+        return f"{name} > {limits['max_value']}"
+    return f"{name} {'<=' if rule == 'not-above' else '<'} {limits['min_value']}"

@@ -80,6 +80,16 @@ class Warehouse:
         except (duckdb.IOException, duckdb.OutOfMemoryException) as fault:
             raise MachineFault(f"the database could not be written: {fault}") from fault
 
+    def takes_in(self, sql: str) -> bool:
+        """Run a statement that reads a file; False where the file is not the plain CSV that it expects."""
+        try:
+            self.execute(sql)
+        except duckdb.BinderException:
+            raise
+        except duckdb.Error:
+            return False
+        return True
+
     def rows(self, sql: str, parameters: Sequence[object] | dict[str, object] | None = None) -> list[dict[str, Any]]:
         """The rows of a SELECT as dictionaries; exact masses come as Decimal."""
         cursor = self._con.execute(sql, parameters)
