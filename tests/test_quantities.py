@@ -6,7 +6,7 @@ from fractions import Fraction
 
 import pint
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pipeline.quantities import (
@@ -146,6 +146,7 @@ PINT = {"c": "degC", "f": "degF", "floz": "fluid_ounce", "l": "liter", "in": "in
 
 
 @pytest.mark.parametrize("name", UNITS)
+@settings(deadline=None)
 @given(number=st.decimals(min_value=0, max_value=9999, places=2))
 def test_every_unit_agrees_with_pint(name: str, number: object) -> None:
     registry = pint.get_application_registry()
@@ -159,6 +160,7 @@ def test_every_unit_agrees_with_pint(name: str, number: object) -> None:
         assert float(ours) == pytest.approx(oracle, rel=1e-12, abs=1e-9)
 
 
+@settings(deadline=None)
 @given(pounds=st.integers(0, 500), ounces=st.decimals(0, "15.99", places=2))
 def test_compound_weights_are_the_sum_of_their_parts(pounds: int, ounces: object) -> None:
     registry = pint.get_application_registry()
@@ -168,11 +170,13 @@ def test_compound_weights_are_the_sum_of_their_parts(pounds: int, ounces: object
     assert float(ours) == pytest.approx(oracle, rel=1e-12)
 
 
+@settings(deadline=None)
 @given(value=st.floats(-1e6, 1e6), unit=st.sampled_from(sorted(UNITS)))
 def test_showing_is_the_inverse_of_reading(value: float, unit: str) -> None:
     assert in_unit(float(canonical_value(value, unit)), unit) == pytest.approx(value, rel=1e-9, abs=1e-9)
 
 
+@settings(deadline=None)
 @given(st.text(max_size=60), st.sampled_from(Dimension), st.sampled_from(Marks))
 def test_any_text_gives_a_value_or_a_refusal(text: str, dimension: Dimension, marks: Marks) -> None:
     read = read_quantity(text, dimension, None, marks)

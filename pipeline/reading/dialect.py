@@ -180,6 +180,7 @@ def _old_code_page() -> Refusal:
 
 
 def title_rows(before: int, header: list[str]) -> Refusal:
+    """Why a file with ``before`` lines above its column names is not read."""
     names = ", ".join(cell for cell in header if cell)[:80]
     above = "line 1 holds" if before == 1 else f"lines 1 to {before} hold"
     reason = f"the column names ({names}) stand on line {before + 1}; {above} something else"

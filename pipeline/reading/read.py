@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from pipeline.book import Book
@@ -46,30 +46,41 @@ def read_log(log: Log, files: list[Path], book: Book, warehouse: Warehouse, asid
     if source is None:
         warehouse.execute(_empty(log))
         return LogRead(findings=findings)
-    return _typed(log, source, book, warehouse, files[0].name, findings)
+    return _typed(_Taken(log, source, book, warehouse), files[0].name, findings)
 
 
-def _typed(
-    log: Log, source: Source, book: Book, warehouse: Warehouse, file: str, findings: list[Finding]
-) -> LogRead:
+@dataclass(frozen=True, slots=True)
+class _Taken:
+    """A log whose file is being taken in: what the steps below share."""
+
+    log: Log
+    source: Source
+    book: Book
+    warehouse: Warehouse
+
+    @property
+    def left(self) -> list[Heading]:
+        """The columns whose cells may not all be plain."""
+        return [h for h in self.source.headings if h.column and h.column.kind not in _WORDS]
+
+
+def _typed(taken: _Taken, file: str, findings: list[Finding]) -> LogRead:
     """Read the table's cells, check them, take out what is wrong, and tell it."""
-    left = [h for h in source.headings if h.column and h.column.kind not in _WORDS]
-    source = source.taken_in(warehouse, lambda s: _table(log, s, left, book))
+    log, warehouse = taken.log, taken.warehouse
+    taken = replace(taken, source=taken.source.taken_in(warehouse, lambda s: _table(replace(taken, source=s))))
+    source = taken.source
     rows = int(warehouse.rows(f'SELECT count(*) AS n FROM "{log.name}"')[0]["n"])
     lines = Lines(source.text, rows, source.lines)
-    faults = [Fault(row, None, None, refusal) for row, _, refusal in source.faults if row is not None]
-    findings = findings + [_finding(file, line, None, None, r) for row, line, r in source.faults if row is None]
-    refused = [fault for heading in left for fault in _careful(log, source, heading, warehouse)]
-    warned = [fault for heading in source.headings for fault in _mangled(log, heading, warehouse)]
-    warned += source.dated_names
-    against = _against_rules(log, source, book, warehouse, rows, refused + warned)
-    _take_out(log, warehouse, against, [*faults, *refused])
-    for heading in left:
-        warehouse.execute(f'ALTER TABLE "{log.name}" DROP COLUMN "{_left(heading)}"')
-    told = [*faults, *refused, *warned, *against]
+    crooked = [Fault(row, None, None, refusal) for row, _, refusal in source.faults if row is not None]
+    refused = [*crooked, *(fault for heading in taken.left for fault in _careful(taken, heading))]
+    warned = [*source.dated_names, *(f for h in source.headings for f in _mangled(taken, h))]
+    against = _against_rules(taken, rows, refused + warned)
+    _take_out(taken, against, refused)
+    told = [*refused, *warned, *against]
     placed = lines.of({fault.row for fault in told})
-    findings = findings + [_finding(file, placed[f.row], f.column, f.typed, f.refusal) for f in told]
-    return LogRead(rows, findings, lines)
+    found = [_finding(file, line, None, None, refusal) for row, line, refusal in source.faults if row is None]
+    found += [_finding(file, placed[f.row], f.column, f.typed, f.refusal) for f in told]
+    return LogRead(rows, findings + found, lines)
 
 
 _WORDS = frozenset({Kind.ID, Kind.TEXT, Kind.CHOICE})
@@ -85,38 +96,52 @@ def _empty(log: Log) -> str:
     return f'CREATE OR REPLACE TABLE "{log.name}" (row INTEGER, {cells}, bad BOOLEAN)'
 
 
-def _table(log: Log, source: Source, left: list[Heading], book: Book) -> str:
+def _table(taken: _Taken) -> str:
     """The statement that reads the file once: values where plain, text where not."""
-    by_name = {h.column.name: h for h in source.headings if h.column}
-    cells = []
-    for column in log.columns:
+    headings, left = taken.source.headings, taken.left
+    values = _values(taken)
+    others = [h for h in headings if not h.column]
+    inner = [f"{value} AS {_name(name)}" for name, value in values.items()]
+    inner += [f"c{h.cell} AS {_name(h.field)}" for h in others] + [f"c{h.cell}" for h in left]
+    outer = [_name(name) for name in (*values, *(h.field for h in others))]
+    texts = [
+        f"CASE WHEN {_name(h.field)} IS NULL THEN nullif(trim(c{h.cell}), '') END AS {_name(_left(h))}"
+        for h in left
+    ]
+    return (
+        f"CREATE OR REPLACE TABLE {_name(taken.log.name)} AS "
+        f"SELECT {', '.join(['row', *outer, 'false AS bad', *texts])} "
+        f"FROM (SELECT {', '.join(['row', *inner])} FROM ({taken.source.records()}))"
+    )
+
+
+def _values(taken: _Taken) -> dict[str, str]:
+    """The expression of each column of the log by its field; NULL for those not in the file."""
+    by_name = {h.column.name: h for h in taken.source.headings if h.column}
+    more = taken.book.more_words()
+    values = {}
+    for column in taken.log.columns:
         heading = by_name.get(column.name)
         value = "NULL"
         if heading:
-            value = fast(column, heading.unit, f"c{heading.cell}", source.manner, words(column, book.more_words()))
+            cell = f"c{heading.cell}"
+            value = fast(column, heading.unit, cell, taken.source.manner, words(column, more))
             value = f"nullif({value}, '')" if column.kind in _WORDS else value
-        cells.append(f'({value})::{column.stored} AS "{column.field}"')
-    others = [h for h in source.headings if not h.column]
-    cells += [f"c{h.cell} AS {_name(h.field)}" for h in others]
-    kept = [f'"{c.field}"' for c in log.columns] + [_name(h.field) for h in others]
-    texts = [f'CASE WHEN {_name(h.field)} IS NULL THEN nullif(trim(c{h.cell}), \'\') END AS "{_left(h)}"' for h in left]
-    needed = ", ".join(["row", *cells, *(f"c{h.cell}" for h in left)])
-    return (
-        f'CREATE OR REPLACE TABLE "{log.name}" AS SELECT {", ".join(["row", *kept, "false AS bad", *texts])} '
-        f"FROM (SELECT {needed} FROM ({source.records()}))"
-    )
+        values[column.field] = f"({value})::{column.stored}"
+    return values
 
 
 def _name(field_name: str) -> str:
     return '"' + field_name.replace('"', '""') + '"'
 
 
-def _careful(log: Log, source: Source, heading: Heading, warehouse: Warehouse) -> list[Fault]:
+def _careful(taken: _Taken, heading: Heading) -> list[Fault]:
     """Read what the expression left of one column, each text once; put the values in, return what is refused."""
     assert heading.column is not None
-    column, left = heading.column, _left(heading)
+    log, warehouse, column, left = taken.log, taken.warehouse, heading.column, _left(heading)
     asked = f'SELECT DISTINCT "{left}" AS text FROM "{log.name}" WHERE "{left}" IS NOT NULL'
-    read = {r["text"]: read_cell(r["text"], column, heading.unit, source.manner) for r in warehouse.rows(asked)}
+    texts = [row["text"] for row in warehouse.rows(asked)]
+    read = {text: read_cell(text, column, heading.unit, taken.source.manner) for text in texts}
     values = {text: str(value) for text, value in read.items() if not isinstance(value, Refusal)}
     refusals = {text: value for text, value in read.items() if isinstance(value, Refusal)}
     if values:
@@ -132,59 +157,65 @@ def _careful(log: Log, source: Source, heading: Heading, warehouse: Warehouse) -
     return [Fault(r["row"], column.name, r["text"], refusals[r["text"]]) for r in found]
 
 
-def _mangled(log: Log, heading: Heading, warehouse: Warehouse) -> list[Fault]:
+def _mangled(taken: _Taken, heading: Heading) -> list[Fault]:
+    """Names that a spreadsheet seems to have changed."""
     if not heading.column or heading.column.kind is not Kind.ID:
         return []
     cell = f'"{heading.column.field}"'
     where = f"regexp_matches({cell}, {quoted(MANGLED)})"
-    found = warehouse.rows(f'SELECT row, {cell} AS text FROM "{log.name}" WHERE {where}')
+    found = taken.warehouse.rows(f'SELECT row, {cell} AS text FROM "{taken.log.name}" WHERE {where}')
     return [Fault(r["row"], heading.column.name, r["text"], mangled_told(r["text"])) for r in found]
 
 
-def _against_rules(
-    log: Log, source: Source, book: Book, warehouse: Warehouse, rows: int, told: list[Fault]
-) -> list[Fault]:
-    """Cells that break a rule of their column, those left away of which something was told already."""
-    schema = model(log, book.more_words())
-    named = ", ".join(f'"{c.field}"' for c in log.columns)
-    where = "" if rows <= ORDINARY else " WHERE " + " OR ".join(as_predicates(schema).values())
-    frame = warehouse.frame(f'SELECT row, {named} FROM "{log.name}"{where} ORDER BY row').set_index("row")
-    cases = broken(schema, frame)
-    known = {(fault.row, fault.column) for fault in told}
-    by_field = {c.field: c for c in log.columns}
-    cases = [case for case in cases if (case[0], by_field[case[1]].name) not in known]
-    typed = _typed_texts(source, warehouse, {(row, by_field[f].name) for row, f, rule, _ in cases if rule != "required"})
-    told_of = []
-    for row, field_name, rule, limit in sorted(cases, key=lambda case: case[:3]):
-        column = by_field[field_name]
+def _against_rules(taken: _Taken, rows: int, told: list[Fault]) -> list[Fault]:
+    """Cells that break a rule of their column, without those of which something was told already."""
+    log, known = taken.log, {(fault.row, fault.column) for fault in told}
+    columns = {c.field: c for c in log.columns}
+    cases = [(row, columns[name], rule, limit) for row, name, rule, limit in _broken(taken, rows)]
+    cases = sorted((c for c in cases if (c[0], c[1].name) not in known), key=lambda c: (c[0], c[1].name, c[2]))
+    typed = _typed_texts(taken, {(row, column.name) for row, column, rule, _ in cases if rule != "required"})
+    faults = []
+    for row, column, rule, limit in cases:
         text = typed.get((row, column.name))
-        told_of.append(Fault(row, column.name, text, rule_told(log, column, rule, limit, text)))
-    return told_of
+        faults.append(Fault(row, column.name, text, rule_told(log, column, rule, limit, text)))
+    return faults
 
 
-def _typed_texts(source: Source, warehouse: Warehouse, cells: set[tuple[int, str]]) -> dict[tuple[int, str], str]:
+def _broken(taken: _Taken, rows: int) -> list[tuple[int, str, str, object]]:
+    """What the log's model finds: on huge logs it is shown only the rows that the same rules in SQL point at."""
+    schema = model(taken.log, taken.book.more_words())
+    named = ", ".join(f'"{c.field}"' for c in taken.log.columns)
+    where = "" if rows <= ORDINARY else " WHERE " + " OR ".join(as_predicates(schema).values())
+    sql = f'SELECT row, {named} FROM "{taken.log.name}"{where} ORDER BY row'
+    return broken(schema, taken.warehouse.frame(sql).set_index("row"))
+
+
+def _typed_texts(taken: _Taken, cells: set[tuple[int, str]]) -> dict[tuple[int, str], str]:
     """The cells as they stand in the file, from a second look at it."""
     if not cells:
         return {}
     columns = {name for _, name in cells}
-    headings = [h for h in source.headings if h.column and h.column.name in columns]
+    headings = [h for h in taken.source.headings if h.column and h.column.name in columns]
     texts = ", ".join(f"c{h.cell}" for h in headings)
     wanted = sorted({row for row, _ in cells})
-    sql = f"SELECT row, {texts} FROM ({source.records()}) WHERE row IN (SELECT unnest(?::INTEGER[]))"
-    found = {r["row"]: r for r in warehouse.rows(sql, [wanted])}
+    sql = f"SELECT row, {texts} FROM ({taken.source.records()}) WHERE row IN (SELECT unnest(?::INTEGER[]))"
+    found = {r["row"]: r for r in taken.warehouse.rows(sql, [wanted])}
     return {(row, h.column.name): found[row][f"c{h.cell}"] for row in wanted for h in headings if h.column}
 
 
-def _take_out(log: Log, warehouse: Warehouse, broken_cells: list[Fault], others: list[Fault]) -> None:
-    """Empty the cells that break a rule, and mark the rows in which anything is wrong."""
-    for column in log.columns:
-        rows = [fault.row for fault in broken_cells if fault.column == column.name and fault.typed is not None]
+def _take_out(taken: _Taken, against: list[Fault], refused: list[Fault]) -> None:
+    """Empty the cells that break a rule, mark the rows in which anything is wrong, drop the passing columns."""
+    table = f'UPDATE "{taken.log.name}" SET'
+    where = "WHERE row IN (SELECT unnest(?::INTEGER[]))"
+    for column in taken.log.columns:
+        rows = [fault.row for fault in against if fault.column == column.name and fault.typed is not None]
         if rows:
-            where = "row IN (SELECT unnest(?::INTEGER[]))"
-            warehouse.execute(f'UPDATE "{log.name}" SET "{column.field}" = NULL WHERE {where}', [rows])
-    bad = sorted({fault.row for fault in (*broken_cells, *others)})
+            taken.warehouse.execute(f'{table} "{column.field}" = NULL {where}', [rows])
+    bad = sorted({fault.row for fault in (*against, *refused)})
     if bad:
-        warehouse.execute(f'UPDATE "{log.name}" SET bad = true WHERE row IN (SELECT unnest(?::INTEGER[]))', [bad])
+        taken.warehouse.execute(f"{table} bad = true {where}", [bad])
+    for heading in taken.left:
+        taken.warehouse.execute(f'ALTER TABLE "{taken.log.name}" DROP COLUMN "{_left(heading)}"')
 
 
 def _twice(files: list[Path]) -> Refusal:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import date, datetime, time, timedelta
 from decimal import Decimal
+from io import BytesIO
 from pathlib import Path
 from typing import TypeAlias
 
@@ -28,13 +29,12 @@ def sheet_rows(path: Path, name: str) -> list[list[Cell]] | Refusal:
     except OSError as fault:
         raise MachineFault(f"{path.name} cannot be read: {fault.strerror}") from fault
     try:
-        from io import BytesIO
-
         book = CalamineWorkbook.from_filelike(BytesIO(data))
         names = [n for n in book.sheet_names if n.strip().lower() == name] or book.sheet_names[:1]
-        return book.get_sheet_by_name(names[0]).to_python(skip_empty_area=False) if names else []
+        rows = book.get_sheet_by_name(names[0]).to_python(skip_empty_area=False) if names else []
     except (CalamineError, ValueError, OSError) as fault:
         return Refusal("file-form", f"{path.name} cannot be opened as a workbook ({fault})", "save it again as XLSX")
+    return [list(row) for row in rows]
 
 
 def as_typed(cell: Cell) -> str:
