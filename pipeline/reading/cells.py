@@ -27,7 +27,7 @@ NUMERIC: Final = frozenset({*KEPT, Kind.COUNT, Kind.NUMBER, Kind.MONEY, Kind.PER
 
 _YES: Final = ("yes", "true", "1")
 _NO: Final = ("no", "false", "0")
-_DATE: Final = r"[0-9]{4}-[0-9]{2}-[0-9]{2}"
+_DATE: Final = r"(19|20)[0-9]{2}-[0-9]{2}-[0-9]{2}"
 _EXACT: Final = frozenset({Kind.MASS, Kind.MONEY})
 _MICRO: Final = Decimal("0.000001")
 
@@ -79,7 +79,8 @@ def _kept(value: str, unit: str | None) -> str:
     if told is None or (told.factor == 1 and not told.offset):
         return value
     if told.dimension is Dimension.MASS:
-        return f"{value} * {_decimal(told.factor)}"
+        wide = value if told.factor.denominator == 1 else f"({value})::DECIMAL(24,6)"
+        return f"{wide} * {_decimal(told.factor)}"
     degrees = f"({value} - 32)" if told.offset else value
     return f"{degrees} * {told.factor.numerator} / {told.factor.denominator}"
 
@@ -120,7 +121,7 @@ def _stored(value: Fraction | Refusal, column: Column) -> Value | Refusal:
 
 
 def _read_date(text: str, _column: Column, _unit: str | None, manner: Manner) -> Value | Refusal:
-    if re.fullmatch(_DATE, text, re.ASCII):
+    if re.fullmatch("[0-9]{4}-[0-9]{2}-[0-9]{2}", text):
         return _day(text, text[:4], text[5:7], text[8:])
     parts = re.fullmatch(r"([0-9]{1,2})([./-])([0-9]{1,2})\2([0-9]{4})", text)
     if parts is None:
@@ -136,10 +137,12 @@ def _read_date(text: str, _column: Column, _unit: str | None, manner: Manner) ->
 
 def _day(text: str, year: str, month: str, day: str) -> Value | Refusal:
     try:
-        return date(int(year), int(month), int(day))
+        if year[:2] in ("19", "20"):
+            return date(int(year), int(month), int(day))
+        reason = f"the year {year} was found, one between 1900 and 2099 was expected"
     except ValueError:
         reason = f"{text} is not in the calendar (year {int(year)}, month {int(month)}, day {int(day)})"
-        return Refusal("date-form", reason, "correct the date")
+    return Refusal("date-form", reason, "correct the date")
 
 
 def _date_fix(manner: Manner) -> str:

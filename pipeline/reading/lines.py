@@ -55,9 +55,11 @@ def record_starts(text: Text) -> Iterator[tuple[int, list[str]]]:
 
 
 def _one_line_each(text: Text, rows: int) -> bool:
-    """Whether every line under the header is one row: no quotes, and as many lines as rows."""
+    """Whether every line under the header is surely one row: no quotes, no odd line ends, as many lines as rows."""
+    if text.path != text.original:
+        return False
     lines, last = 0, b"\n"
-    with text.path.open("rb") as file:
+    with text.original.open("rb") as file:
         while chunk := file.read(1 << 22):
             if b'"' in chunk:
                 return False

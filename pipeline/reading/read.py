@@ -183,6 +183,8 @@ def _against_rules(taken: _Taken, rows: int, told: list[Fault]) -> list[Fault]:
 
 def _broken(taken: _Taken, rows: int) -> list[tuple[int, str, str, object]]:
     """What the log's model finds: on huge logs it is shown only the rows that the same rules in SQL point at."""
+    if not rows:
+        return []
     schema = model(taken.log, taken.book.more_words())
     named = ", ".join(f'"{c.field}"' for c in taken.log.columns)
     where = "" if rows <= ORDINARY else " WHERE " + " OR ".join(as_predicates(schema).values())
