@@ -63,14 +63,17 @@ class Warehouse:
             self._con = duckdb.connect(str(database or ":memory:"), config=dict(_QUIET))
         except duckdb.IOException as fault:
             raise MachineFault(f"the database {database} cannot be opened: {fault}") from fault
+        self._together = False
 
     def keep_together(self) -> None:
         """From here to ``close`` all is one transaction: the disk is waited for once, not after every statement."""
         self.execute("BEGIN")
+        self._together = True
 
     def close(self) -> None:
         """Keep what was written since ``keep_together`` and let go of the file. Raises MachineFault."""
-        self.execute("COMMIT")
+        if self._together:
+            self.execute("COMMIT")
         self._con.close()
 
     def execute(self, sql: str, parameters: Sequence[object] | dict[str, object] | None = None) -> None:
@@ -81,13 +84,21 @@ class Warehouse:
             raise MachineFault(f"the database could not be written: {fault}") from fault
 
     def takes_in(self, sql: str) -> bool:
-        """Run a statement that reads a file; False where the file is not the plain CSV that it expects."""
+        """Run a statement that reads a file; False where the file is not the plain CSV that it expects.
+
+        It stands outside of what is kept together: one that fails would undo the rest.
+        """
+        if self._together:
+            self.execute("COMMIT")
         try:
             self.execute(sql)
         except duckdb.BinderException:
             raise
         except duckdb.Error:
             return False
+        finally:
+            if self._together:
+                self.execute("BEGIN")
         return True
 
     def rows(self, sql: str, parameters: Sequence[object] | dict[str, object] | None = None) -> list[dict[str, Any]]:
