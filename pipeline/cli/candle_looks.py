@@ -26,27 +26,32 @@ def _notes(notes: Iterable[str]) -> str:
     return "\n".join(textwrap.fill(f"note: {n}", 80, subsequent_indent="  ") for n in notes)
 
 
+_CAPACITY = [
+    Head("candle", "candle"), Head("wax", "wax each g", "number"), Head("now", "now", "number"),
+    Head("low", "low", "number"), Head("mid", "mid", "number"), Head("high", "high", "number"),
+    Head("cost", "cost", "number"), Head("margin", "margin", "number"),
+]  # fmt: skip
+
+
 def capacity(ahead: Outlook) -> str:
     """How many of each kind, each row for all the wax, with cost and margin of one."""
-    currency = ahead.book.currency
     rows = [
         asdict(c) | {"cost": _money(c.cost_each), "margin": _money(c.margin_each), "wax": _grams(c.wax_each_g)}
         for c in ahead.capacity
     ]
-    heads = [
-        Head("candle", "candle"), Head("wax", "wax each g", "number"), Head("now", "now", "number"),
-        Head("low", "low", "number"), Head("mid", "mid", "number"), Head("high", "high", "number"),
-        Head("cost", f"cost {currency}", "number"), Head("margin", "margin", "number"),
-    ]  # fmt: skip
     show, coming = ahead.book.show, ahead.pending.total()
     wax = (
         f"wax on hand {_mass(ahead.wax_g, show)}; to come {mass(coming.low, show)} to {_mass(coming.high, show)} "
-        "(8 cases of 10)\nlow, mid, high: wax to come at 10, 50 and 90 %; each row is for all the wax"
+        "(8 cases of 10)\nlow, mid, high: wax to come at 10, 50 and 90 %; each row is for all the wax\n"
+        f"cost and margin of one in {ahead.book.currency}"
     )
-    missing = ahead.costs.missing(ahead.candles)
-    costs = [f"no cost given for {', '.join(missing)}: counted as 0"] if missing else []
     said = [f"{c.candle}: {c.note}" for c in ahead.capacity if c.note]
-    return _said([wax, drawn(rows, heads, show), _notes([*ahead.pending.notes, *costs, *said])])
+    return _said([wax, drawn(rows, _CAPACITY, show), _notes([*ahead.pending.notes, *_unpaid(ahead), *said])])
+
+
+def _unpaid(ahead: Outlook) -> list[str]:
+    missing = ahead.costs.missing(ahead.candles)
+    return [f"no cost given for {', '.join(missing)}: counted as 0"] if missing else []
 
 
 def _money(value: float | None) -> str | None:
@@ -123,8 +128,7 @@ def mix(ahead: Outlook, chosen: Mix, wax_g: float, aim: str) -> str:
     total = f"{worth}, of {_mass(chosen.wax_g, show)} of {_mass(wax_g, show)} of wax"
     unpriced = [c.candle for c in ahead.candles if c.price is None and c.wax_each_g] if aim != "count" else []
     notes = [f"no price for {', '.join(unpriced)}: worth nothing here"] if unpriced else []
-    missing = ahead.costs.missing(ahead.candles) if aim == "margin" else ()
-    notes += [f"no cost given for {', '.join(missing)}: counted as 0"] if missing else []
+    notes += _unpaid(ahead) if aim == "margin" else []
     left_out = [c.candle for c in ahead.candles if not c.wax_each_g]
     notes += [f"left out: {', '.join(left_out)}, which take no wax or whose wax is not known"] if left_out else []
     return _said([drawn(rows, heads, show), total, _notes(notes)])

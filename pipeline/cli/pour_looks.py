@@ -7,7 +7,7 @@ from difflib import get_close_matches
 from html import escape
 from typing import Any
 
-from pipeline.analyses.pour import PourSheet
+from pipeline.analyses.pour import Drawn, PourSheet
 from pipeline.book import Book
 from pipeline.cli import running
 from pipeline.outlook import Outlook
@@ -39,23 +39,21 @@ def _parts(sheet: PourSheet, book: Book) -> list[tuple[str, list[str]]]:
     weigh = [f"{i.name}: {_mass(i.weigh_g, book)}" for i in sheet.ingredients]
     if sheet.keep_back_g:
         weigh.append(f"of it kept back to top up: {_mass(sheet.keep_back_g, book)}")
-    draw = [
-        f"{b.block}{f' ({b.colour})' if b.colour else ''}: "
-        + (
-            f"cut {_mass(b.mass_g, book)}, {_mass(b.left_g, book)} stays"
-            if b.left_g > 0
-            else f"all, {_mass(b.mass_g, book)}"
-        )
-        for b in sheet.blocks
-    ]
+    draw = [_drawn(b, book) for b in sheet.blocks]
     if sheet.short_g:
         draw.append(f"{_mass(sheet.short_g, book)} of wax are lacking on the shelf")
-    steps = [s.sentence() for s in sheet.steps]
     order = [" then ".join(sheet.order)] if len(sheet.order) > 1 else []
     return [
-        ("Weigh", weigh), ("Blocks", draw), ("Order of the day", order), ("Steps", steps),
+        ("Weigh", weigh), ("Blocks", draw), ("Order of the day", order), ("Steps", [s.sentence() for s in sheet.steps]),
         ("Cautions", list(sheet.cautions)), ("Notes", list(sheet.notes)),
     ]  # fmt: skip
+
+
+def _drawn(b: Drawn, book: Book) -> str:
+    name = f"{b.block} ({b.colour})" if b.colour else b.block
+    if b.left_g > 0:
+        return f"{name}: cut {_mass(b.mass_g, book)}, {_mass(b.left_g, book)} stays"
+    return f"{name}: all, {_mass(b.mass_g, book)}"
 
 
 def _title(sheet: PourSheet) -> str:

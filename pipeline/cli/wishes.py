@@ -33,11 +33,9 @@ def wax(ahead: Outlook, asked: str | None) -> float:
     if asked is None:
         return ahead.sure_wax_g
     mass = read_quantity(asked, Dimension.MASS)
-    return (
+    if isinstance(mass, Refusal):
         _wrong(f"--wax {asked}: give a mass with its unit, such as '5 kg'")
-        if isinstance(mass, Refusal)
-        else float(mass)
-    )
+    return float(mass)
 
 
 def fitting(chosen: Mix | Unfit) -> Mix:
