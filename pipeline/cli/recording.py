@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import sys
 from datetime import date
 from pathlib import Path
@@ -21,7 +22,7 @@ Cells = Annotated[list[str] | None, typer.Argument(metavar="COLUMN=VALUE …", h
 
 def add_to(app: typer.Typer) -> None:
     """Register this family's commands."""
-    for command in (record, change, undo):
+    for command in (record, change, undo, sheet, serve):
         app.command()(command)
 
 
@@ -35,14 +36,12 @@ def record(
 ) -> None:
     """Add rows to the logs, all or nothing; without cells, ask for them."""
     folder = running.folder(book)
-    if not cells and from_file is None:
-        return _asked(folder, kind, today or date.today(), as_json)
     if from_file is not None:
-        rows, what = _rows_from(folder, from_file), f"rows from {from_file}"
+        _tell(_taken_in(folder, from_file), as_json)
+    elif cells:
+        _tell(_recorded(folder, {_log(kind).name: [_pairs(cells)]}, f"{kind} {cells[0]}"), as_json)
     else:
-        log = _log(kind)
-        rows, what = {log.name: [_pairs(cells or [])]}, " ".join([str(kind), *(cells or [])[:1]])
-    return _tell(_recorded(folder, rows, what), as_json)
+        _asked(folder, kind, today or date.today(), as_json)
 
 
 def change(
@@ -56,7 +55,7 @@ def change(
     """Change cells of one row in place."""
     from pipeline.recording import mending
 
-    _tell(mending.change(running.folder(book), _log(kind), key, _pairs(cells)), as_json)
+    _tell(mending.change(running.folder(book), _log(kind), key, _pairs(cells)), as_json, "changed")
 
 
 def undo(book: BookFolder, as_json: Json = False, today: Today = None) -> None:
@@ -85,8 +84,8 @@ def sheet(
     """Make a blank log sheet to print, or a workbook to fill in."""
     from pipeline.recording import sheets, workbook
 
-    make = workbook.make if xlsx else sheets.make
-    files = make(running.folder(book), out)
+    folder, day = running.folder(book), today or date.today()
+    files = workbook.make(folder, out, day) if xlsx else sheets.make(folder, out)
     running.emit({"files": files}, as_json, lambda: "\n".join(map(str, files)))
 
 
@@ -94,13 +93,15 @@ def serve(
     book: BookFolder,
     lan: Annotated[bool, typer.Option("--lan", help="Let phones on the home network in, by a one-time link.")] = False,
     port: Annotated[int, typer.Option("--port", min=0, max=65535, help="0: any free one.")] = 8765,
+    out: Annotated[Path, typer.Option("--out", help="Where build puts the report.")] = Path("reports"),
     idle: Annotated[float, typer.Option("--idle", min=0.1, help="Stop after so many quiet minutes.")] = 120.0,
     today: Today = None,
 ) -> None:
     """Show the report and the entry forms in a browser, for the phone at the melter."""
     from pipeline.recording import form
 
-    form.serve(running.folder(book), today, lan=lan, port=port, idle_min=idle, say=lambda t: typer.echo(t, err=True))
+    said = functools.partial(typer.echo, err=True)
+    form.serve(running.folder(book), today, lan=lan, port=port, idle_min=idle, reports=out, say=said)
 
 
 def _log(kind: str | None) -> Log:
@@ -124,15 +125,19 @@ def _pairs(cells: list[str]) -> dict[str, str]:
     return pairs
 
 
-def _rows_from(folder: Path, source: str) -> dict[str, list[dict[str, str]]]:
-    from pipeline.recording import sources
+def _taken_in(folder: Path, source: str) -> Outcome:
+    from pipeline.recording import sources, workbook
 
     if source != "-" and not Path(source).is_file():
         running.stop(f"{source} is not a file", running.WRONG_USE)
-    rows = sources.workbook(folder, Path(source)) if source.lower().endswith(".xlsx") else sources.document(source)
-    if isinstance(rows, str):
-        running.stop(rows, running.WRONG_USE)
-    return rows
+    if source.lower().endswith(".xlsx"):
+        taken = workbook.take_in(folder, Path(source))
+    else:
+        rows = sources.document(source)
+        taken = rows if isinstance(rows, str) else _recorded(folder, rows, f"rows from {source}")
+    if isinstance(taken, str):
+        running.stop(taken, running.WRONG_USE)
+    return taken
 
 
 def _recorded(folder: Path, rows: Any, what: str) -> Outcome:
@@ -153,7 +158,7 @@ def _asked(folder: Path, kind: str | None, today: date, as_json: bool) -> None:
         _tell(outcome, as_json)
 
 
-def _tell(outcome: Outcome, as_json: bool) -> None:
+def _tell(outcome: Outcome, as_json: bool, what: str = "written") -> None:
     """Print where the rows went, or what was refused (then exit 1)."""
     from pipeline.recording import entry
 
@@ -171,5 +176,5 @@ def _tell(outcome: Outcome, as_json: bool) -> None:
     lines += [
         f"{c.log} line {c.line}, {c.column}: {c.old or 'empty'} is now {c.new or 'empty'}" for c in outcome.changed
     ]
-    data = {"changed": changed} if outcome.changed or not outcome.written else {"written": written}
-    running.emit(data, as_json, lambda: "\n".join(lines) or "nothing to change: the cells say that already")
+    data = {"changed": changed} if what == "changed" else {"written": written}
+    running.emit(data, as_json, lambda: "\n".join(lines) or f"nothing was {what}")

@@ -56,7 +56,9 @@ def _slumgum_weighed(names: Names, row: Row) -> tuple[str, Refusal] | None:
 
 def _no_loop(names: Names, row: Row) -> tuple[str, Refusal] | None:
     """Nothing that a session loads may come out of that session, however long the way round."""
-    from_session = {block: session for block, session in names.shape("blocks").column("block", "session")}
+    from_session: dict[str, str] = {}
+    for block, session in names.shape("blocks").column("block", "session"):
+        from_session[block] = session
     fed: dict[str, set[str]] = {}
     for session, source in names.shape("loads").column("session", "source"):
         fed.setdefault(session, set()).add(from_session.get(source) or source.removeprefix("session "))

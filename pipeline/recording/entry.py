@@ -73,17 +73,18 @@ def log_named(name: str) -> Log | None:
     return LOGS.get(KINDS.get(name, name.removesuffix(".csv")))
 
 
-def record(folder: Path, rows: Mapping[str, Sequence[Row]], what: str) -> Outcome:
+def record(folder: Path, rows: Mapping[str, Sequence[Row]], what: str, beside: Sequence[journal.Write] = ()) -> Outcome:
     """Append rows to the logs, all or none; cells stand in people's words by column name, with or without unit.
 
-    ``what`` names the entry for ``undo``. Raises MachineFault, with the book untouched, where the machine cannot.
+    ``what`` names the entry for ``undo``; ``beside`` are other files of the book that change with it.
+    Raises MachineFault, with the book untouched, where the machine cannot.
     """
     with journal.locked(folder):
         names = Names(read_book(folder)[0])
         checked, findings = _checked(names, rows)
         if has_errors(findings):
             return Outcome(findings=tuple(findings))
-        return _append(folder, checked, findings, what)
+        return _append(folder, checked, findings, (what, beside))
 
 
 def findings_of(folder: Path, rows: Mapping[str, Sequence[Row]]) -> list[Finding]:
@@ -202,8 +203,11 @@ def _linked(names: Names, checked: _Checked, findings: list[Finding]) -> None:
         findings.extend(_finding(log, n, column or None, row.get(column), doubt) for column, doubt in doubts)
 
 
-def _append(folder: Path, checked: Sequence[_Checked], findings: list[Finding], what: str) -> Outcome:
-    writes, written, said = [], list[Written](), list[str]()
+def _append(
+    folder: Path, checked: Sequence[_Checked], findings: list[Finding], named: tuple[str, Sequence[journal.Write]]
+) -> Outcome:
+    (what, beside), writes = named, list[journal.Write]()
+    written, said = list[Written](), list[str]()
     for each in checked:
         if not each.rows:
             continue
@@ -214,7 +218,7 @@ def _append(folder: Path, checked: Sequence[_Checked], findings: list[Finding], 
             fault = _finding(each.shape.log, None, None, None, Refusal("log-unfit", str(unfit), ""))
             return Outcome(findings=(*findings, fault))
     if writes:
-        journal.commit(folder, what, writes)
+        journal.commit(folder, what, [*writes, *beside])
     return Outcome(tuple(written), (), tuple(findings), tuple(said))
 
 

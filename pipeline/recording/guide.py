@@ -101,15 +101,18 @@ def questions(draft: Draft, offers: Offers, today: date) -> Iterator[Question]:
     if draft.kind == "session":
         yield from _session(draft, offers, today)
     else:
-        yield from _row(draft, offers, today, LOGS[KINDS[draft.kind]], 1)
+        yield from _row(draft, offers, today, (LOGS[KINDS[draft.kind]], 1))
 
 
-def _row(draft: Draft, offers: Offers, today: date, log: Log, n: int, skip: tuple[str, ...] = ()) -> Iterator[Question]:
+def _row(
+    draft: Draft, offers: Offers, today: date, row: tuple[Log, int], skip: tuple[str, ...] = ()
+) -> Iterator[Question]:
     """The questions of one row: what every row needs, and what this book's rows usually hold."""
+    log, n = row
     for column in log.columns:
         if column.name in skip or not _asked(draft, offers, log, column, n):
             continue
-        yield _question(offers, today, log, column, n)
+        yield _question(offers, today, (log, n), column)
 
 
 def _asked(draft: Draft, offers: Offers, log: Log, column: Column, n: int) -> bool:
@@ -128,7 +131,8 @@ def _asked(draft: Draft, offers: Offers, log: Log, column: Column, n: int) -> bo
     return column.required or column.name in usual.get(log.name, ()) or column.name in offers.used.get(log.name, ())
 
 
-def _question(offers: Offers, today: date, log: Log, column: Column, n: int, **more: str) -> Question:
+def _question(offers: Offers, today: date, row: tuple[Log, int], column: Column, **more: str) -> Question:
+    log, n = row
     offer = more.get("offer", _offer(offers, today, log, column, n))
     last_of_group = any(column.name == g[-1] for g in (*log.one_of, *log.any_of))
     return Question(
@@ -157,7 +161,7 @@ def _offer(offers: Offers, today: date, log: Log, column: Column, n: int) -> str
 def _session(draft: Draft, offers: Offers, today: date) -> Iterator[Question]:
     """Session, its loads, its passes, its blocks; an empty name ends a list."""
     waiting = f"waiting: {', '.join(offers.open_sessions[:6])}" if offers.open_sessions else "a new name"
-    yield _question(offers, today, LOGS["passes"], LOGS["passes"].column("session"), 1, label="session", hint=waiting)
+    yield _question(offers, today, (LOGS["passes"], 1), LOGS["passes"].column("session"), label="session", hint=waiting)
     session = draft.answers.get(("passes", 1, "session"), "")
     done = offers.passes_done.get(session)
     if done is None and session not in offers.open_sessions:
@@ -177,15 +181,15 @@ def _loads(draft: Draft, offers: Offers, today: date) -> Iterator[Question]:
     for n in range(1, _MOST_ROWS):
         listed = tuple(lot_text(offers, lot) for lot in offers.lots)
         label = "loaded" if n == 1 else "loaded too"
-        source = _question(offers, today, log, log.column("source"), n, label=label, offer="")
+        source = _question(offers, today, (log, n), log.column("source"), label=label, offer="")
         hint = "a harvest, a block or an earlier session" + ("" if n == 1 else "; empty: nothing more")
         yield replace(source, required=n == 1, choices=listed, hint=hint)
         name = draft.answers.get(("loads", n, "source"), "")
         if not name:
             return
         if name in offers.passes_done:
-            yield replace(_question(offers, today, log, log.column("part"), n), required=True)
-        yield _question(offers, today, log, log.column("mass"), n, label=f"mass of {name}", hint=_left(offers, name))
+            yield replace(_question(offers, today, (log, n), log.column("part")), required=True)
+        yield _question(offers, today, (log, n), log.column("mass"), label=f"mass of {name}", hint=_left(offers, name))
 
 
 def _left(offers: Offers, name: str) -> str:
@@ -202,7 +206,7 @@ def lot_text(offers: Offers, lot: Lot) -> str:
 def _passes(draft: Draft, offers: Offers, today: date) -> Iterator[Question]:
     log = LOGS["passes"]
     for n in range(1, _MOST_ROWS):
-        yield from _row(draft, offers, today, log, n, skip=("session", "pass", "notes"))
+        yield from _row(draft, offers, today, (log, n), skip=("session", "pass", "notes"))
         yield _more(n + 1, "another pass?")
         if draft.answers.get(("passes", n + 1, "more")) != "yes":
             return
@@ -212,11 +216,11 @@ def _blocks(draft: Draft, offers: Offers, today: date) -> Iterator[Question]:
     log = LOGS["blocks"]
     bought = ("session", "supplier", "batch", "blend", "cost", "notes")
     for n in range(1, _MOST_ROWS):
-        block = _question(offers, today, log, log.column("block"), n, hint="empty: no block (more)")
+        block = _question(offers, today, (log, n), log.column("block"), hint="empty: no block (more)")
         yield replace(block, required=False, offer=block.offer)
         if not draft.answers.get(("blocks", n, "block")):
             return
-        yield from _row(draft, offers, today, log, n, skip=("block", *bought))
+        yield from _row(draft, offers, today, (log, n), skip=("block", *bought))
 
 
 def _more(n: int, label: str, offer: str = "no") -> Question:

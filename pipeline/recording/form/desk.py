@@ -1,0 +1,122 @@
+"""What the pages do, without the web: which questions stand on a page, what a filled page comes to, saving once."""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from datetime import date
+from itertools import groupby
+from pathlib import Path
+
+from pipeline.book import TOML
+from pipeline.logs import LOGS
+from pipeline.recording import balance, entry, guide, offers, prompts
+from pipeline.recording.form.drafts import Drafts, Kept
+from pipeline.recording.guide import Question, Spot
+from pipeline.recording.offers import Offers
+
+KINDS = ("session", "harvest", "block", "stocktake", "draw", "batch", "burn", "sale")
+_MOST_LETTERS = 2000
+
+
+@dataclass(frozen=True)
+class Taken:
+    """A filled page: the draft after it, or what has to be said first (faults by spot, doubts that may be kept)."""
+
+    kept: Kept
+    faults: dict[Spot, str] = field(default_factory=dict)
+    doubts: tuple[str, ...] = ()
+
+
+class Desk:
+    """One book at one running server. Offers are worked out anew only after a log changed."""
+
+    def __init__(self, folder: Path, today: date | None, reports: Path) -> None:
+        """``today`` None: the day that it is when a page is asked for."""
+        self.folder, self.reports = folder, reports
+        self.drafts = Drafts(folder)
+        self._today = today
+        self._lock = threading.Lock()
+        self._known: tuple[object, Offers] | None = None
+
+    @property
+    def today(self) -> date:
+        """The date that a form offers."""
+        return self._today or date.today()
+
+    def offers(self) -> Offers:
+        """What the forms offer, by the logs as they stand."""
+        with self._lock:
+            mark = (self.today, *self._marks())
+            if self._known is None or self._known[0] != mark:
+                self._known = (mark, offers.of(self.folder, self.today))
+            return self._known[1]
+
+    def _marks(self) -> list[tuple[str, int, int]]:
+        files = sorted(p for p in self.folder.iterdir() if p.suffix in (".csv", ".tsv", ".txt") or p.name == TOML)
+        return [(p.name, p.stat().st_mtime_ns, p.stat().st_size) for p in files]
+
+    def page(self, kept: Kept) -> list[Question]:
+        """The questions that stand together on the next page: those of one row; none: the entry is complete."""
+        known = self.offers()
+        asked = guide.questions(kept.draft, known, self.today)
+        opened = (q for q in asked if q.spot not in kept.draft.answers)
+        for _, together in groupby(opened, key=lambda q: q.spot[:2]):
+            return [replace(q, offer=kept.draft.kept.get(q.spot, q.offer)) for q in together]
+        return []
+
+    def take(self, kept: Kept, posted: Mapping[str, str], keep: bool) -> Taken:
+        """The page's answers; nothing of a faulty page enters the draft, but what was typed is kept beside it."""
+        known, page = self.offers(), self.page(kept)
+        texts = {q.spot: _text(q, posted) for q in page}
+        filled = kept.draft
+        for spot, text in texts.items():
+            filled = filled.answered(spot, text) if text else filled
+        asked = {q.spot: q for q in guide.questions(filled, known, self.today)}
+        faults = {
+            q.spot: fault
+            for q in page
+            if (text := texts[q.spot]) or q.spot in asked
+            if (fault := prompts.wrong(asked.get(q.spot, q), text, known))
+        }
+        typed = {field_name(spot): text for spot, text in texts.items()}
+        if faults:
+            return Taken(replace(kept, typed=typed), faults)
+        after = kept.with_page(texts)
+        doubts = tuple(d for spot in texts for d in balance.doubts(after.draft, known, spot))
+        if doubts and not keep:
+            return Taken(replace(kept, typed=typed), doubts=tuple(dict.fromkeys(doubts)))
+        self.drafts.keep(after)
+        return Taken(after)
+
+    def save(self, name: str) -> tuple[Kept | None, entry.Outcome | None]:
+        """Write a complete draft into the logs, once: sent again, it only says again where the rows are."""
+        with self._lock:
+            kept = self.drafts.find(name)
+            if kept is None or kept.saved:
+                return kept, None
+            known = self._known[1] if self._known else offers.of(self.folder, self.today)
+            rows = kept.draft.rows(known)
+            outcome = entry.record(self.folder, rows, f"{kept.draft.kind} from the form")
+            if not outcome.refused:
+                kept = replace(kept, saved=", ".join(f"{LOGS[w.log].file} line {w.line}" for w in outcome.written))
+                self.drafts.keep(kept)
+            return kept, outcome
+
+    def report(self) -> Path | None:
+        """The latest report of this book; None where none was made."""
+        path = self.reports / f"{self.folder.resolve().name}.html"
+        return path if path.is_file() else None
+
+
+def field_name(spot: Spot) -> str:
+    """The name of a question's field in a form."""
+    return f"{spot[0]}.{spot[1]}.{spot[2]}"
+
+
+def _text(question: Question, posted: Mapping[str, str]) -> str:
+    """What was typed, else what was chosen; a lot as its bare name."""
+    name = field_name(question.spot)
+    text = (posted.get(f"{name}.typed", "").strip() or posted.get(name, "").strip())[:_MOST_LETTERS]
+    return text.partition(" (")[0] if question.spot[2] == "source" else text

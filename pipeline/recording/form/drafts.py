@@ -1,0 +1,113 @@
+"""Half-entered recordings, kept on this side so that a locked phone loses nothing."""
+
+from __future__ import annotations
+
+import json
+import os
+import re
+import secrets
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+from typing import Any
+
+from pipeline.findings import MachineFault
+from pipeline.recording.guide import Draft, Spot
+from pipeline.recording.journal import FOLDER
+
+_NAME = re.compile(r"[0-9a-f]{16}")
+_MOST = 50
+
+
+@dataclass(frozen=True)
+class Kept:
+    """A draft with its name, the spots answered on each page so far, and what it came to once saved (else empty)."""
+
+    name: str
+    draft: Draft
+    pages: tuple[tuple[Spot, ...], ...] = ()
+    saved: str = ""
+    typed: dict[str, str] = field(default_factory=dict)
+
+    def with_page(self, answers: dict[Spot, str]) -> Kept:
+        """One page further."""
+        draft = self.draft
+        for spot, text in answers.items():
+            draft = draft.answered(spot, text)
+        return replace(self, draft=draft, pages=(*self.pages, tuple(answers)))
+
+    def back(self) -> Kept:
+        """One page back, its answers kept to be offered again."""
+        if not self.pages:
+            return self
+        draft = self.draft
+        for _ in self.pages[-1]:
+            draft = draft.back()
+        return replace(self, draft=draft, pages=self.pages[:-1])
+
+
+class Drafts:
+    """The drafts of one book, one small file each."""
+
+    def __init__(self, book: Path) -> None:
+        """Nothing is written before the first draft is."""
+        self._folder = book / FOLDER / "drafts"
+
+    def new(self, kind: str) -> Kept:
+        """A draft without answers; the oldest make room."""
+        for old in self._files()[: -_MOST + 1]:
+            old.unlink(missing_ok=True)
+        kept = Kept(secrets.token_hex(8), Draft(kind))
+        self.keep(kept)
+        return kept
+
+    def keep(self, kept: Kept) -> None:
+        """Write it in one step. Raises MachineFault."""
+        told = {
+            "kind": kept.draft.kind,
+            "answers": [[*spot, text] for spot, text in kept.draft.answers.items()],
+            "kept": [[*spot, text] for spot, text in kept.draft.kept.items()],
+            "pages": [[list(spot) for spot in page] for page in kept.pages],
+            "saved": kept.saved,
+        }
+        try:
+            self._folder.mkdir(parents=True, exist_ok=True)
+            aside = self._folder / f"{kept.name}.new"
+            aside.write_text(json.dumps(told), encoding="utf-8")
+            os.replace(aside, self._folder / f"{kept.name}.json")  # noqa: PTH105
+        except OSError as fault:
+            raise MachineFault(f"the draft could not be kept: {fault.strerror}") from fault
+
+    def find(self, name: str) -> Kept | None:
+        """The draft of that name; None where there is none or its file is damaged."""
+        if not _NAME.fullmatch(name):
+            return None
+        try:
+            return _read(name, json.loads((self._folder / f"{name}.json").read_text(encoding="utf-8")))
+        except (OSError, ValueError, KeyError, TypeError):
+            return None
+
+    def drop(self, name: str) -> None:
+        """Forget a draft."""
+        if _NAME.fullmatch(name):
+            (self._folder / f"{name}.json").unlink(missing_ok=True)
+
+    def open(self) -> list[Kept]:
+        """Drafts with answers that are not saved yet, the latest first."""
+        found = (self.find(p.stem) for p in reversed(self._files()))
+        return [k for k in found if k is not None and not k.saved and k.draft.answers]
+
+    def _files(self) -> list[Path]:
+        if not self._folder.is_dir():
+            return []
+        return sorted(self._folder.glob("*.json"), key=lambda p: (p.stat().st_mtime_ns, p.name))
+
+
+def _read(name: str, told: dict[str, Any]) -> Kept:
+    answers = {_spot(a): str(a[3]) for a in told["answers"]}
+    kept = {_spot(a): str(a[3]) for a in told["kept"]}
+    pages = tuple(tuple(_spot(s) for s in page) for page in told["pages"])
+    return Kept(name, Draft(str(told["kind"]), answers, kept), pages, str(told["saved"]))
+
+
+def _spot(told: list[Any]) -> Spot:
+    return str(told[0]), int(told[1]), str(told[2])

@@ -1,0 +1,102 @@
+"""Running the server: address, one-time link, QR code, idle stop."""
+
+from __future__ import annotations
+
+import io
+import socket
+import threading
+import time
+from collections.abc import Callable
+from datetime import date
+from pathlib import Path
+
+import segno
+import uvicorn
+from starlette.types import ASGIApp, Receive, Scope, Send
+
+from pipeline.findings import MachineFault
+from pipeline.recording.form.app import App
+from pipeline.recording.form.desk import Desk
+from pipeline.recording.form.guard import Guard
+
+_LOOK_S = 0.5
+
+
+def run(  # noqa: PLR0913 - the command's options
+    folder: Path,
+    today: date | None,
+    *,
+    lan: bool,
+    port: int,
+    idle_min: float,
+    reports: Path,
+    say: Callable[[str], None],
+) -> None:
+    """Serve until stopped or idle; Ctrl-C ends it. Raises MachineFault where the port is taken."""
+    listener = _listener("0.0.0.0" if lan else "127.0.0.1", port)
+    port = listener.getsockname()[1]
+    address = _home_address() if lan else "127.0.0.1"
+    watch = Guard(frozenset(f"{name}:{port}" for name in {address, "127.0.0.1", "localhost"}))
+
+    def announce() -> None:
+        link = f"http://{address}:{port}/enter/{watch.link}"
+        say(f"open this once on the {'phone' if lan else 'computer'} (the next link follows when it was used): {link}")
+        if lan:
+            say(_qr(link))
+
+    app = App(Desk(folder, today, reports), watch, announce).asgi()
+    config = uvicorn.Config(
+        _Watched(app, watch), log_level="critical", access_log=False, lifespan="off", server_header=False,
+        limit_concurrency=64, timeout_keep_alive=5, h11_max_incomplete_event_size=16 * 1024,
+    )  # fmt: skip
+    server = uvicorn.Server(config)
+    threading.Thread(target=_stop_when_idle, args=(server, watch, idle_min), daemon=True).start()
+    if lan:
+        say("everybody in this network who sees the code can record; Ctrl-C stops")
+    announce()
+    server.run(sockets=[listener])
+
+
+class _Watched:
+    """Notes when the last request came."""
+
+    def __init__(self, app: ASGIApp, watch: Guard) -> None:
+        self._app, self._guard = app, watch
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        self._guard.last_seen = time.monotonic()
+        await self._app(scope, receive, send)
+
+
+def _stop_when_idle(server: uvicorn.Server, watch: Guard, idle_min: float) -> None:
+    while time.monotonic() - watch.last_seen < idle_min * 60:
+        time.sleep(_LOOK_S)
+    server.should_exit = True
+
+
+def _listener(host: str, port: int) -> socket.socket:
+    listener = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+    listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+    try:
+        listener.bind((host, port))
+        listener.listen(128)
+    except OSError as fault:
+        listener.close()
+        raise MachineFault(f"port {port} cannot be used ({fault.strerror}); give another with --port") from fault
+    return listener
+
+
+def _home_address() -> str:
+    """The address of this machine in the home network: the one that a packet outwards would leave by."""
+    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
+        try:
+            probe.connect(("192.0.2.1", 9))  # an address kept for documentation (RFC 5737); nothing is sent
+        except OSError:
+            return "127.0.0.1"
+        return str(probe.getsockname()[0])
+
+
+def _qr(link: str) -> str:
+    drawn = io.StringIO()
+    segno.make(link, error="m").terminal(out=drawn, compact=True)
+    return drawn.getvalue()

@@ -1,0 +1,181 @@
+"""A workbook to fill in: a sheet for each log, drop-downs, a locked header; and its rows taken in, each once."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from pipeline.book import Book, read_book
+from pipeline.columns import SUFFIXES, Kind, Log
+from pipeline.findings import MachineFault
+from pipeline.logs import LOGS
+from pipeline.recording import entry, journal
+from pipeline.recording.shape import header_name, words
+
+if TYPE_CHECKING:
+    from openpyxl.worksheet.worksheet import Worksheet
+
+_STAMP = "about"
+_TAKEN = f"{journal.FOLDER}/taken"
+_ROWS = 400
+_MOST_BYTES = 10_000_000
+
+
+@dataclass(frozen=True, slots=True)
+class _Row:
+    """A filled row: its log, the sheet's row number, its cells and the mark it is known again by."""
+
+    log: str
+    number: int
+    cells: dict[str, str]
+    mark: str
+
+
+def make(folder: Path, out: Path, today: date) -> list[Path]:
+    """Write the blank workbook; the file. Raises MachineFault where it cannot, or the extra is missing."""
+    _installed()
+    import openpyxl
+
+    book = read_book(folder)[0]
+    filled = openpyxl.Workbook()
+    filled.remove(filled.worksheets[0])
+    for log in LOGS.values():
+        _sheet(filled.create_sheet(log.name), log, book)
+    about = filled.create_sheet(_STAMP)
+    about.append([f"{book.name} {today.isoformat()}"])
+    about.sheet_state = "hidden"
+    path = out / f"{folder.resolve().name}-fill-in.xlsx"
+    try:
+        out.mkdir(parents=True, exist_ok=True)
+        filled.save(path)
+    except OSError as fault:
+        raise MachineFault(f"{path} could not be written: {fault.strerror}") from fault
+    return [path]
+
+
+def _sheet(sheet: Worksheet, log: Log, book: Book) -> None:
+    """Header locked and kept in view, cells below open, words to choose from, numbers and dates watched."""
+    from openpyxl.styles import Font, Protection
+    from openpyxl.utils import get_column_letter
+    from openpyxl.worksheet.datavalidation import DataValidation
+
+    for n, column in enumerate(log.columns, 1):
+        letter = get_column_letter(n)
+        head = sheet.cell(1, n, header_name(book, column))
+        head.font = Font(bold=column.required)
+        sheet.column_dimensions[letter].width = max(12, len(str(head.value)) + 2)
+        rule = _rule(column.kind, words(book, column))
+        if rule:
+            watched = DataValidation(**rule, allow_blank=True, promptTitle=column.name, prompt=column.about[:250])
+            watched.showInputMessage = watched.showErrorMessage = True
+            watched.add(f"{letter}2:{letter}{_ROWS}")
+            sheet.add_data_validation(watched)
+        for row in range(2, _ROWS + 1):
+            cell = sheet.cell(row, n)
+            cell.protection = Protection(locked=False)
+            cell.number_format = "yyyy-mm-dd" if column.kind is Kind.DATE else "General"
+    sheet.freeze_panes = "A2"
+    sheet.protection.sheet = True
+
+
+def _rule(kind: Kind, choices: tuple[str, ...]) -> dict[str, Any] | None:
+    """What a cell may hold; a weight may also be words (``5 lb 4 oz``), so its rule only warns."""
+    if kind is Kind.CHOICE:
+        return {"type": "list", "formula1": f'"{",".join(choices)}"'}
+    if kind is Kind.YES_NO:
+        return {"type": "list", "formula1": '"yes,no"'}
+    if kind is Kind.DATE:
+        return {"type": "date", "operator": "greaterThan", "formula1": "36526"}  # 2000-01-01
+    if kind in SUFFIXES or kind is Kind.COUNT:
+        low = "-50" if kind is Kind.TEMPERATURE else "0"
+        return {"type": "decimal", "operator": "greaterThanOrEqual", "formula1": low, "errorStyle": "warning"}
+    return None
+
+
+def take_in(folder: Path, path: Path) -> entry.Outcome | str:
+    """Record a filled workbook's rows; those taken in before are left out and named. A sentence where it is none.
+
+    Two equal rows in one workbook are two weighings: the second is known by being the second.
+    """
+    _installed()
+    rows = _filled(path)
+    if isinstance(rows, str):
+        return rows
+    held = folder / _TAKEN
+    before = held.read_bytes() if held.exists() else None
+    known = set(json.loads(before)) if before else set()
+    new = [row for row in rows if row.mark not in known]
+    again = tuple(f"{r.log} row {r.number} was taken in before and is left out" for r in rows if r.mark in known)
+    if not new:
+        return entry.Outcome(said=again or ("the workbook has no filled rows",))
+    grouped: dict[str, list[dict[str, str]]] = {}
+    for row in new:
+        grouped.setdefault(row.log, []).append(row.cells)
+    marks = json.dumps(sorted(known | {row.mark for row in new})).encode()
+    outcome = entry.record(folder, grouped, f"rows of {path.name}", (journal.Write(_TAKEN, before, marks),))
+    return entry.Outcome(outcome.written, (), outcome.findings, (*again, *outcome.said))
+
+
+def _filled(path: Path) -> list[_Row] | str:
+    import zipfile
+
+    import openpyxl
+
+    if path.stat().st_size > _MOST_BYTES:
+        return f"{path.name} is larger than 10 MB; that is no filled-in log"
+    try:
+        book = openpyxl.load_workbook(path, data_only=True, read_only=True)
+    except (
+        OSError,
+        KeyError,
+        ValueError,
+        TypeError,
+        zipfile.BadZipFile,
+        openpyxl.utils.exceptions.InvalidFileException,
+    ):
+        return f"{path.name} cannot be read as a workbook"
+    stamp = str(next(book[_STAMP].values, ("",))[0]) if _STAMP in book.sheetnames else ""
+    unknown = [name for name in book.sheetnames if name not in LOGS and name != _STAMP]
+    if unknown:
+        return f"{path.name} has a sheet {unknown[0]}, which is no log; sheets are named {', '.join(LOGS)}"
+    rows = [row for name in book.sheetnames if name in LOGS for row in _rows(name, book[name].values, stamp)]
+    book.close()
+    return rows
+
+
+def _rows(log: str, values: Iterator[tuple[Any, ...]], stamp: str) -> Iterator[_Row]:
+    header = [str(cell or "").strip() for cell in next(values, ())]
+    seen: Counter[str] = Counter()
+    for number, row in enumerate(values, 2):
+        cells = {name: text for name, value in zip(header, row, strict=False) if name and (text := _text(value))}
+        if cells:
+            told = json.dumps([stamp, log, cells], sort_keys=True)
+            seen[told] += 1
+            yield _Row(log, number, cells, hashlib.sha256(f"{told} {seen[told]}".encode()).hexdigest()[:32])
+
+
+def _text(value: Any) -> str:
+    """A cell's value as a person would have typed it."""
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, datetime):
+        return value.date().isoformat()
+    if isinstance(value, float):
+        return f"{value:.6f}".rstrip("0").rstrip(".")
+    return "" if value is None else str(value).strip()
+
+
+def _installed() -> None:
+    try:
+        import openpyxl  # noqa: F401
+    except ModuleNotFoundError as missing:
+        raise MachineFault(
+            "workbooks need openpyxl, which is not installed; install combtally with the xlsx extra: "
+            "pip install 'combtally[xlsx]'"
+        ) from missing
