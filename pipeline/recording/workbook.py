@@ -126,6 +126,7 @@ def _filled(path: Path) -> list[_Row] | str:
     import zipfile
 
     import openpyxl
+    from openpyxl.utils.exceptions import InvalidFileException
 
     if path.stat().st_size > _MOST_BYTES:
         return f"{path.name} is larger than 10 MB; that is no filled-in log"
@@ -137,7 +138,7 @@ def _filled(path: Path) -> list[_Row] | str:
         ValueError,
         TypeError,
         zipfile.BadZipFile,
-        openpyxl.utils.exceptions.InvalidFileException,
+        InvalidFileException,
     ):
         return f"{path.name} cannot be read as a workbook"
     stamp = str(next(book[_STAMP].values, ("",))[0]) if _STAMP in book.sheetnames else ""
