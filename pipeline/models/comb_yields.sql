@@ -23,26 +23,26 @@ WITH won AS (  -- what is left for comb and slumgum once the wax loaded has kept
     WHERE y.yield IS NOT NULL
 ),
 fed AS (
-    SELECT session, NULL AS source, sum(mass_g)::DECIMAL(18, 6) AS mass_g FROM load_sources
+    SELECT session, NULL AS source, sum(mass_g)::DECIMAL(28, 12) AS mass_g FROM load_sources
     WHERE part = 'comb' OR part IS NULL GROUP BY session
     UNION ALL
-    SELECT session, source, sum(mass_g)::DECIMAL(18, 6) FROM load_sources
+    SELECT session, source, sum(mass_g)::DECIMAL(28, 12) FROM load_sources
     WHERE part = 'slumgum' GROUP BY session, source
 ),
 traced AS (
     SELECT f.session, f.source IS NOT NULL AS slumgum, if(f.source IS NULL, f.session, o.origin) AS origin,
-        sum((f.mass_g::DOUBLE * coalesce(o.share, 1))::DECIMAL(18, 6))::DECIMAL(18, 6) AS mass_g
+        sum((f.mass_g::DOUBLE * coalesce(o.share, 1))::DECIMAL(28, 12))::DECIMAL(28, 12) AS mass_g
     FROM fed AS f LEFT JOIN session_origins AS o ON o.session = f.source
     WHERE f.source IS NULL OR o.counted  -- where comb was weighed nowhere, nothing enters a group
     GROUP BY ALL
 )
 SELECT
     t.session, t.origin, t.slumgum, s.season, if(t.slumgum, w.method || ' (slumgum)', w.method) AS method, c.comb,
-    if(t.slumgum, 0, t.mass_g)::DECIMAL(18, 6) AS loaded_g, if(t.slumgum, t.mass_g, 0)::DECIMAL(18, 6) AS slumgum_g,
-    (w.wax_g::DOUBLE * (t.mass_g::DOUBLE / w.fed_g::DOUBLE))::DECIMAL(18, 6) AS wax_g, w.u2,
-    if(t.slumgum, 0, t.mass_g::DOUBLE ** 2 * w.u2)::DECIMAL(38, 12) AS var_g2,
+    if(t.slumgum, 0, t.mass_g)::DECIMAL(28, 12) AS loaded_g, if(t.slumgum, t.mass_g, 0)::DECIMAL(28, 12) AS slumgum_g,
+    (w.wax_g::DOUBLE * (t.mass_g::DOUBLE / w.fed_g::DOUBLE))::DECIMAL(28, 12) AS wax_g, w.u2,
+    if(t.slumgum, 0, t.mass_g::DOUBLE ** 2 * w.u2)::DECIMAL(38, 18) AS var_g2,
     -- all origins of a session's slumgum together: the parts sum to the square of their mass
-    (t.mass_g::DOUBLE * sum(t.mass_g) OVER (PARTITION BY t.session, t.slumgum)::DOUBLE * w.u2)::DECIMAL(38, 12)
+    (t.mass_g::DOUBLE * sum(t.mass_g) OVER (PARTITION BY t.session, t.slumgum)::DOUBLE * w.u2)::DECIMAL(38, 18)
         AS method_var_g2,
     w.set_aside, w.has_slumgum, w.wax_loaded, w.unweighed
 FROM traced AS t

@@ -15,8 +15,8 @@ beside AS (  -- wax loaded beside comb or slumgum keeps its mass
     GROUP BY w.source
 ),
 kept AS (
-    SELECT w.session, (w.blocks_g + w.set_aside_g + coalesce(b.mass_g, 0))::DECIMAL(18, 6) AS end_g,
-        w.set_aside_g AS aside_g
+    SELECT w.session, (w.blocks_g + w.set_aside_g + coalesce(b.mass_g, 0))::DECIMAL(28, 12) AS end_g,
+        w.set_aside_g::DECIMAL(28, 12) AS aside_g
     FROM session_wax AS w LEFT JOIN beside AS b USING (session)
 ),
 longest AS (
@@ -25,12 +25,12 @@ longest AS (
 back AS (
     SELECT session, end_g, aside_g, 0 AS depth FROM kept
     UNION ALL
-    SELECT o.session, sum((b.end_g::DOUBLE * o.share)::DECIMAL(18, 6))::DECIMAL(18, 6),
-        sum((b.aside_g::DOUBLE * o.share)::DECIMAL(18, 6))::DECIMAL(18, 6), b.depth + 1
+    SELECT o.session, sum((b.end_g::DOUBLE * o.share)::DECIMAL(28, 12))::DECIMAL(28, 12),
+        sum((b.aside_g::DOUBLE * o.share)::DECIMAL(28, 12))::DECIMAL(28, 12), b.depth + 1
     FROM back AS b JOIN onward AS o ON o.later = b.session JOIN longest ON b.depth < steps
     GROUP BY o.session, b.depth
 )
-SELECT session, sum(end_g)::DECIMAL(18, 6) AS end_g, sum(aside_g)::DECIMAL(18, 6) AS aside_g
+SELECT session, sum(end_g)::DECIMAL(28, 12) AS end_g, sum(aside_g)::DECIMAL(28, 12) AS aside_g
 FROM back
 GROUP BY session
 ORDER BY session

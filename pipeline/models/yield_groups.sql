@@ -10,10 +10,10 @@
 -- flags: what applies to one of its sessions; set_aside where wax followed to its end still waits
 WITH places AS (
     SELECT p.apiary, p.hive, y.* REPLACE (
-            (y.loaded_g::DOUBLE * p.share)::DECIMAL(18, 6) AS loaded_g,
-            (y.wax_g::DOUBLE * p.share)::DECIMAL(18, 6) AS wax_g,
-            (y.var_g2::DOUBLE * p.share * p.share)::DECIMAL(38, 12) AS var_g2),
-        (y.var_g2::DOUBLE * p.share * p.apiary_share)::DECIMAL(38, 12) AS apiary_var_g2
+            (y.loaded_g::DOUBLE * p.share)::DECIMAL(28, 12) AS loaded_g,
+            (y.wax_g::DOUBLE * p.share)::DECIMAL(28, 12) AS wax_g,
+            (y.var_g2::DOUBLE * p.share * p.share)::DECIMAL(38, 18) AS var_g2),
+        (y.var_g2::DOUBLE * p.share * p.apiary_share)::DECIMAL(38, 18) AS apiary_var_g2
     FROM comb_yields AS y JOIN session_places AS p ON p.session = y.origin
 ),
 parts AS (
