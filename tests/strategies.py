@@ -34,6 +34,7 @@ class Maker:
     logs: Logs = field(default_factory=lambda: {name: [] for name in LOGS})
     left: dict[tuple[str, str], int] = field(default_factory=dict)  # what may still be loaded, roughly
     ready: dict[tuple[str, str], date] = field(default_factory=dict)
+    taken: set[tuple[str, str]] = field(default_factory=set)  # what a row with an empty mass took the rest of
     day: date = date(2023, 10, 20)
 
     def chance(self, per_cent: int) -> bool:
@@ -121,22 +122,26 @@ class Maker:
             row["part"] = kind
         if number > 1 or self.chance(30):
             row["pass"] = number
-        mass = max(left * self.rng.choice((20, 50, 97, 100)) // 100, 1)
+        over = () if kind == "slumgum" else (130,)
+        mass = max(left * self.rng.choice((20, 50, 97, 100, *over)) // 100, 1)
         if self.chance(35) and self.may_take_all(key):
+            self.taken.add(key)
             mass, self.left[key] = left, 0
         else:
             row["mass_g"] = Fraction(mass)
-            self.left[key] = left - mass
+            self.left[key] = max(left - mass, 0)
         if self.chance(20):
             row["emptied"] = True
             self.left[key] = 0
+        if self.left[key] == 0 and kind != "slumgum" and self.chance(10):
+            self.left[key] = 200  # some turned up again
         self.logs["loads"].append(row)
         return mass
 
     def may_take_all(self, key: tuple[str, str]) -> bool:
-        """Slumgum can only be emptied into a pass unweighed where every residue of its session was weighed."""
+        """Once; of slumgum only where every residue of its session was weighed."""
         passes = [row for row in self.logs["passes"] if row["session"] == key[1]]
-        return key[0] != "slumgum" or all("residue_g" in row for row in passes)
+        return key not in self.taken and (key[0] != "slumgum" or all("residue_g" in row for row in passes))
 
     def cast(self, session: str, wax: int) -> None:
         """Blocks for all, nearly all or part of the wax; or none, and it waits."""
@@ -171,7 +176,8 @@ class Maker:
         if self.logs["blocks"]:
             row: Row = {"date": self.later(3), "block": self.rng.choice(self.logs["blocks"])["block"], "use": "sold"}
             key = ("block", row["block"])
-            if self.chance(25) and self.left.get(key, 0):
+            if self.chance(25) and key not in self.taken:
+                self.taken.add(key)
                 self.left[key] = 0
             else:
                 row["mass_g"] = Fraction(self.rng.randint(1, 800))
