@@ -188,7 +188,11 @@ def _comb(s: Split) -> str:
     if not same:
         return "the comb"
     most = max(same, key=lambda k: abs(k.mix))
-    return f"{'more' if most.share_to > most.share_from else 'less'} {most.comb or 'comb of a kind not logged'}"
+    return f"{'more' if most.share_to > most.share_from else 'less'} {_name(most.comb)}"
+
+
+def _name(comb: Kind) -> str:
+    return {"mixed": "mixed comb", None: "comb of a kind not logged"}.get(comb, comb or "")
 
 
 def _verdict(changes: Sequence[Change], whole: Change | None, slope: Line | None) -> str:

@@ -1,0 +1,179 @@
+"""Mistyped weights: the simulation's bars, the demo's two slips, and small books that balance or cannot."""
+
+from __future__ import annotations
+
+from math import log
+
+import numpy as np
+import pytest
+
+from pipeline.analyses.slips import PRIOR, Typed, candidates, grams
+from pipeline.analyses.steps import balances
+from pipeline.analyses.suspects import suspects
+from pipeline.analyses.weighings import weighed
+from tests.bench.suspects_simulation import VESSELS, clean_book, false_flags, judge, pen, shown, simulate, uncertainty
+from tests.books import run, write
+
+
+def meant(text: str, unit: str, kind: str) -> set[float]:
+    typed = Typed(text, unit)
+    found = candidates(typed, grams(typed) or 0, VESSELS, 5)
+    return {round(c.mass_g, 3) for c in found if c.kind == kind}
+
+
+def test_each_kind_of_slip_proposes_what_may_have_been_meant() -> None:
+    assert 3410 in meant("4.31", "kg", "swap")
+    assert {4310.0 * k for k in (0.01, 0.1, 10, 100)} == meant("4.31", "kg", "decimal")
+    assert round(4.31 * 453.59237, 3) in meant("4.31", "kg", "unit")
+    assert {4310 - 1840, 4310 - 620, 4310 + 1840, 4310 + 620} == meant("4.31", "kg", "tare")
+    assert 4810 in meant("4.31", "kg", "digit")
+
+
+def test_pounds_and_ounces_and_a_decimal_comma_are_read() -> None:
+    assert grams(Typed("5 lb 4 oz", "lb")) == pytest.approx(5.25 * 453.59237)
+    assert grams(Typed("4,31", "kg")) == pytest.approx(4310)
+    assert round(4.25 * 453.59237, 3) not in meant("5 lb 4 oz", "lb", "swap")
+
+
+def test_a_weight_of_nothing_is_a_reading() -> None:
+    assert candidates(Typed("0", "kg"), 0, VESSELS, 5) == []
+
+
+def test_candidates_of_a_kind_share_its_prior() -> None:
+    shares = [c.log_share for c in candidates(Typed("4.31", "kg"), 4310, VESSELS, 5) if c.kind == "unit"]
+    assert shares == pytest.approx([log(PRIOR["unit"] / 3)] * 3)
+
+
+def test_slips_are_found_in_simulated_books() -> None:
+    table = simulate(70, seed=4)
+    print(shown(table))  # noqa: T201
+    planted, first, three, value = sum(table.values())
+    assert first / planted >= 0.80
+    assert three / planted >= 0.95
+    plain = sum(table[k] for k in ("swap", "decimal", "unit", "tare"))
+    assert plain[3] / plain[0] >= 0.75
+
+
+def test_clean_books_are_left_in_peace() -> None:
+    assert false_flags(200, seed=5) <= 1
+
+
+def test_many_sessions_together_come_to_the_same_as_alone() -> None:
+    from pipeline.analyses.balance import reconcile, solve
+
+    found = weighed(balances(clean_book(np.random.default_rng(8), 12)), uncertainty)
+    network, together = found.network, solve(found.network)
+    a = network.matrix.toarray()
+    for block in range(len(together.g)):
+        rows = together.block == block
+        here = np.flatnonzero(np.abs(a[rows]).sum(axis=0))
+        alone = reconcile(network.value[here], network.variance[here], a[rows][:, here], np.zeros(rows.sum()), np.ones(len(here), bool))
+        assert together.values[here] == pytest.approx(alone.values)
+        assert together.g[block] == pytest.approx(alone.g)
+
+
+def test_ten_thousand_sessions_take_less_than_five_seconds() -> None:
+    from time import process_time
+
+    book = clean_book(np.random.default_rng(9), 10_000)
+    start = process_time()
+    suspects(weighed(balances(book), uncertainty), pen("kg"))
+    assert process_time() - start < 5
+
+
+def test_the_demos_two_slips_are_named_first_with_their_right_values() -> None:
+    found = run("suspects", "data/demo", "--json").json
+    first = {(s["log"], s["line"], s["column"]): s["likely_g"] for s in found[:2]}
+    assert first == pytest.approx({("passes.csv", 36, "wax_out"): 1315, ("loads.csv", 43, "mass"): 1475})
+    assert "pouring can" in " ".join(s["reason"] for s in found)
+
+
+def test_reconciled_flow_closes_and_mends_the_demo() -> None:
+    (raw,), (fitted,) = (run("flow", "data/demo", "--json", *more).json for more in ((), ("--reconciled",)))
+    out = ("blocks_g", "passed_on_g", "set_aside_g", "residue_g", "unaccounted_g", "handling_g", "casting_g")
+    for one in (raw, fitted):
+        assert one["loaded_g"] == pytest.approx(sum(one[k] for k in out), abs=1e-3)
+    assert abs(fitted["handling_g"]) < abs(raw["handling_g"]) / 10
+
+
+def test_a_session_is_shown_before_and_after() -> None:
+    found = run("suspects", "data/demo", "--show", "R24-4", "--json").json
+    step = next(s for s in found["steps"] if s["step"] == "what went into pass 2 of session R24-4")
+    assert (step["gap_g"], round(step["reconciled_gap_g"])) == (655, 0)
+    assert run("suspects", "data/demo", "--show", "nobody").code == 2
+
+
+def test_the_exchangers_flows_as_a_book(tmp_path) -> None:
+    # Narasimhan & Jordache 2000: in splits to two ways that come together again. A harvest (101.91) goes into two sessions
+    # (64.45, 34.65), each melted without a scale between (64.20, 36.44), and both are loaded into a third (98.88).
+    book = write(
+        tmp_path / "b", 'name = "t"\n[scale]\nstep_g = 3.4641016\nrelative = 0\n',
+        harvests="harvest,date,comb,mass_g\nH,2025-05-01,cappings,10191",
+        loads="session,source,part,mass_g,emptied\nA,H,,6445,\nB,H,,3465,yes\nC,A,wax,6420,yes\nC,B,wax,3644,yes",
+        passes="session,pass,date,method,mass_in_g,wax_out_g\nA,1,2025-05-02,solar,6445,6445\nB,1,2025-05-02,solar,3465,3465\n"
+        "C,1,2025-05-03,oven,9888,9700",
+    )  # fmt: skip
+    found = run("suspects", book, "--json")
+    assert (found.code, found.json[0]["log"] in {"harvests.csv", "loads.csv", "passes.csv"}) == (0, True)
+
+
+def test_nothing_weighed_twice_says_what_to_weigh(tmp_path) -> None:
+    book = write(
+        tmp_path / "b",
+        harvests="harvest,date,comb,mass_kg\nH,2025-05-01,cappings,4",
+        passes="session,pass,date,method,wax_out_kg\nS,1,2025-05-02,solar,3",
+        loads="session,source\nS,H",
+    )
+    assert run("suspects", book, "--json").json == []
+    assert "not checkable" in run("suspects", book).out
+    assert "mass_in" in run("suspects", book).out
+
+
+def small(tmp_path, **cells):
+    """One lot, melted, cast into two blocks; every weight twice on a scale of 5 g."""
+    c = {"harvest": "4.000", "load": "4.000", "mass_in": "4.000", "wax_out": "3.000", "one": "2.000", "two": "1.000"} | cells
+    return write(
+        tmp_path / "b",
+        harvests=f"harvest,date,comb,mass_kg\nH,2025-05-01,cappings,{c['harvest']}",
+        loads=f"session,source,mass_kg,emptied\nS,H,{c['load']},yes",
+        passes=f"session,pass,date,method,mass_in_kg,wax_out_kg\nS,1,2025-05-02,solar,{c['mass_in']},{c['wax_out']}",
+        blocks=f"block,date,mass_kg,session\nA,2025-05-02,{c['one']},S\nB,2025-05-02,{c['two']},S",
+    )
+
+
+def test_one_session_that_fits_is_left_in_peace(tmp_path) -> None:
+    assert run("suspects", small(tmp_path), "--json").json == []
+
+
+@pytest.mark.parametrize(
+    ("cells", "log", "column", "likely"),
+    [
+        ({"load": "40.00"}, "loads.csv", "mass", 4000),
+        ({"mass_in": "0.400"}, "passes.csv", "mass_in", 4000),
+    ],
+)  # fmt: skip
+def test_a_slip_in_a_single_session_is_named(tmp_path, cells, log: str, column: str, likely: float) -> None:
+    top = run("suspects", small(tmp_path, **cells), "--json").json[0]
+    assert (top["log"], top["line"], top["column"]) == (log, 2, column)
+    assert top["likely_g"] == pytest.approx(likely)
+
+
+def test_where_the_balance_cannot_tell_it_says_one_of_these(tmp_path) -> None:
+    found = run("suspects", small(tmp_path, wax_out="3.500"), "--json").json
+    assert found
+    assert any(s["reason"].startswith("one of these (") for s in found) or len(found) == 1
+
+
+@pytest.mark.parametrize("cells", [{"wax_out": "0", "one": "0.005", "two": "0.005"}, {"mass_in": "4.000", "wax_out": "4.000", "one": "2.000", "two": "2.000"}])
+def test_all_lost_and_nothing_lost_are_no_slips(tmp_path, cells) -> None:
+    assert run("suspects", small(tmp_path, **cells)).code == 0
+
+
+def test_a_book_with_errors_is_still_looked_through(tmp_path) -> None:
+    book = small(tmp_path, load="40.00")
+    (book / "draws.csv").write_text("date,block,mass_kg,use\n2025-06-01,nowhere,1,sold\n", "utf-8")
+    assert run("suspects", book, "--json").code == 0
+
+
+def test_an_empty_book_has_no_suspects(tmp_path) -> None:
+    assert run("suspects", write(tmp_path / "b"), "--json").json == []

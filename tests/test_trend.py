@@ -1,0 +1,202 @@
+"""Control limits, slopes and seasons, against published examples and by hand."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+
+import pytest
+
+from pipeline.analyses import control, leaks, slope, trend
+from pipeline.analyses.trend import Won
+from tests.books import run, write
+
+# NIST/SEMATECH e-Handbook of Statistical Methods, 6.3.2.2, the ten values; it rounds d2 to 1.128, hence the tolerance.
+NIST = [49.6, 47.6, 49.9, 51.3, 47.8, 51.2, 52.6, 52.4, 53.6, 52.1]
+# Mann-Kendall lecture example, College of the Holy Cross: S = 54, z = 2.9058
+HOLY_CROSS = [12.9, 14.8, 13.2, 15.7, 13.8, 15.6, 12.9, 11.0, 17.3, 15.9, 19.0, 18.3, 20.1, 21.7]
+
+
+def test_limits_are_those_of_the_handbook() -> None:
+    found = control.limits(NIST)
+    assert found.centre == pytest.approx(50.81)
+    assert (found.lower, found.upper) == pytest.approx((45.8159, 55.8041), abs=0.002)
+    assert found.state == "provisional"
+
+
+def book_of_losses(tmp_path, losses: list[float]):
+    """One refining pass a week on 10 kg of bought wax, losing these shares."""
+    days = [date(2025, 1, 6) + timedelta(weeks=i) for i in range(len(losses))]
+    return write(
+        tmp_path / "b",
+        blocks="block,date,mass_kg,supplier\n" + "\n".join(f"B{i},2025-01-01,10,dealer" for i in range(len(losses))),
+        loads="session,source,mass_kg\n" + "\n".join(f"S{i},B{i},10" for i in range(len(losses))),
+        passes="session,pass,date,method,mass_in_g,wax_out_g\n"
+        + "\n".join(f"S{i},1,{d},oven,10000,{10000 * (1 - x):.3f}" for i, (d, x) in enumerate(zip(days, losses, strict=True))),
+    )
+
+
+def test_the_handbook_values_as_a_book(tmp_path) -> None:
+    found = run("trend", book_of_losses(tmp_path, [x / 100 for x in NIST]), "--json").json
+    (limits,) = found["limits"]
+    assert (limits["stage"], limits["method"], limits["n"], limits["state"]) == ("refining", "oven", 10, "provisional")
+    assert 100 * limits["centre"] == pytest.approx(50.81)
+    assert (100 * limits["lower"], 100 * limits["upper"]) == pytest.approx((45.8159, 55.8041), abs=0.002)
+    assert found["signals"] == []
+    assert found["seasons"][0]["loss"] == pytest.approx(0.5081)
+
+
+@pytest.mark.parametrize(("n", "state"), [(0, "none"), (1, "none"), (5, "none"), (6, "provisional"), (14, "provisional"), (15, "set")])
+def test_limits_settle_with_the_number_of_passes(n: int, state: str) -> None:
+    found = control.limits([0.02 + 0.001 * (i % 3) for i in range(n)])
+    assert (found.n, found.state, found.lower is None) == (n, state, state == "none")
+
+
+def test_equal_losses_give_no_limits() -> None:
+    found = control.limits([0.03] * 9)
+    assert (found.state, found.flat, found.lower) == ("none", True, None)
+
+
+def test_a_missing_pass_breaks_the_moving_range() -> None:
+    whole = control.limits([0.01, 0.02, 0.01, 0.09, 0.10, 0.09])
+    broken = control.limits([0.01, 0.02, 0.01, None, 0.09, 0.10, 0.09])
+    assert broken.sigma == pytest.approx(0.01 / control.D2)
+    assert whole.sigma > broken.sigma
+
+
+@pytest.mark.parametrize(
+    ("sigmas", "rules"),
+    [
+        ([0, 3.1], {(1, 1)}),
+        ([2.1, 0, 2.1], {(2, 2)}),
+        ([1.1, 1.1, 0, 1.1, 1.1], {(4, 3)}),
+        ([0.1] * 8, {(7, 4)}),
+        ([0.1] * 7, set()),
+        ([2.1, -2.1], set()),
+        ([2.1, None, 2.1], set()),
+    ],
+)  # fmt: skip
+def test_the_four_rules(sigmas, rules) -> None:
+    chart = control.Limits(20, 0.5, 0.01, "set")
+    losses = [None if s is None else 0.5 + 0.01 * s for s in sigmas]
+    assert set(control.signals(losses, chart)) == rules
+
+
+def steps(losses, start=date(2025, 1, 1)):
+    return [control.Step(f"S{i}", 1, start + timedelta(days=i), "refining", "oven", None, x) for i, x in enumerate(losses)]
+
+
+def test_limits_start_anew_at_a_marked_change() -> None:
+    losses = [0.02, 0.03, 0.02, 0.03, 0.02, 0.03, 0.06, 0.07, 0.06, 0.07, 0.06, 0.07]
+    before, after = control.charts(steps(losses), {date(2025, 1, 7): "new press"})
+    assert (before.centre, after.centre) == pytest.approx((0.025, 0.065))
+    assert (before.since, after.since) == (None, (date(2025, 1, 7), "new press"))
+    assert before.signals == after.signals == ()
+
+
+def test_all_wax_lost_is_a_signal() -> None:
+    (chart,) = control.charts(steps([0.02, 0.03] * 10 + [1.0]), {})
+    assert ("S20", 1, "signal") in {(s.session, s.rule, s.grade) for s in chart.signals}
+
+
+def test_two_sessions_on_one_day_keep_the_order_of_the_file(tmp_path) -> None:
+    book = write(
+        tmp_path / "b",
+        blocks="block,date,mass_kg,supplier\nB1,2025-01-01,10,dealer\nB2,2025-01-01,10,dealer",
+        loads="session,source\nZ,B1\nA,B2",
+        passes="session,pass,date,method,wax_out_kg\nZ,1,2025-01-05,oven,9.8\nA,1,2025-01-05,oven,9.7",
+    )
+    assert run("trend", book, "--json").json["limits"][0]["n"] == 2
+
+
+def test_the_lecture_example_of_mann_and_kendall() -> None:
+    assert slope.kendall_s(HOLY_CROSS) == 54
+    assert slope.kendall_z(HOLY_CROSS) == pytest.approx(2.9058, abs=5e-5)
+    assert slope.kendall_p(HOLY_CROSS, one_sided=True) == pytest.approx(0.0018, abs=5e-5)
+    line = slope.theil_sen(range(14), HOLY_CROSS)
+    assert line is not None
+    assert line.per_season == pytest.approx(0.5667, abs=5e-5)
+
+
+# Exact one-sided tails of Mann-Kendall's S, Hollander & Wolfe table A.30 (from memory; recomputed by enumeration)
+@pytest.mark.parametrize(
+    ("order", "p"),
+    [("123", 0.1667), ("1234", 0.0417), ("12345", 0.0083), ("12354", 0.0417), ("123456", 0.0014), ("1234567", 0.0002)],
+)
+def test_exact_tails_of_a_few_seasons(order: str, p: float) -> None:
+    assert slope.kendall_p([int(x) for x in order], one_sided=True) == pytest.approx(p, abs=5e-5)
+
+
+def test_exact_p_agrees_with_scipy() -> None:
+    from scipy.stats import kendalltau
+
+    y = [3.0, 1.0, 4.0, 1.5, 5.0, 9.0, 2.0, 6.0]
+    assert slope.kendall_p(y) == pytest.approx(kendalltau(range(8), y, method="exact").pvalue)
+
+
+def test_below_five_seasons_there_is_no_p_and_below_three_no_slope() -> None:
+    assert slope.theil_sen([2021, 2022], [0.3, 0.4]) is None
+    four = slope.theil_sen([2021, 2022, 2023, 2024], [0.3, 0.32, 0.35, 0.36])
+    assert four is not None
+    assert four.p is None
+    five = slope.theil_sen([2021, 2022, 2023, 2024, 2025], [0.3, 0.32, 0.35, 0.36, 0.39])
+    assert five is not None
+    assert five.p == pytest.approx(2 * 0.0083, abs=1e-4)
+
+
+def test_equal_seasons_have_no_trend() -> None:
+    line = slope.theil_sen(range(6), [0.4] * 6)
+    assert line is not None
+    assert (line.per_season, line.p) == (0.0, 1.0)
+
+
+def test_a_season_without_rendering_keeps_its_year() -> None:
+    line = slope.theil_sen([2020, 2021, 2024], [0.30, 0.31, 0.34])
+    assert line is not None
+    assert line.per_season == pytest.approx(0.01)
+
+
+def test_the_fixed_mix_takes_other_comb_out_of_the_yield() -> None:
+    won = [Won(str(y), comb, "steam", mass, mass * rate) for y, shares in ((2023, (8, 2)), (2024, (2, 8)))
+           for comb, mass, rate in zip(("cappings", "brood comb"), shares, (0.8, 0.3), strict=True)]  # fmt: skip
+    found = trend.seasons(won, {"2023": 0.7, "2024": 0.4}, {})
+    assert [r.yield_fixed_mix for r in found.rows] == pytest.approx([0.55, 0.55])
+    (change,) = found.changes
+    assert (change.mix, change.rate) == pytest.approx((-0.3, 0.0))
+
+
+def test_the_sentence_says_what_came_from_the_comb_and_what_from_the_rendering() -> None:
+    won = []
+    for year, masses, rates in ((2024, (6, 4), (0.80, 0.30)), (2025, (4, 6), (0.79, 0.28))):
+        for comb, mass, rate in zip(("cappings", "brood comb"), masses, rates, strict=True):
+            won += [Won(str(year), comb, "steam", mass / 2, mass / 2 * (rate + d)) for d in (-0.03, 0.03)]
+    (change,) = trend.seasons(won, {}, {}).changes
+    assert change.sentence == (
+        "of 11.6 points lost from 2024 to 2025, 10.1 came from less cappings; "
+        "the rendering itself lost 1.5, inside the usual scatter"
+    )
+    assert "cause" not in change.sentence
+
+
+def test_one_season_is_no_trend() -> None:
+    found = trend.seasons([Won("2024", "cappings", "solar", 10, 8)], {"2024": 0.8}, {})
+    assert (found.changes, found.slope, found.verdict) == ((), None, "one season is no trend yet")
+
+
+def test_an_empty_book_has_no_trend(tmp_path) -> None:
+    found = run("trend", write(tmp_path / "b"), "--json")
+    assert (found.code, found.json["seasons"], found.json["slope"]["p"]) == (0, [], None)
+
+
+def test_a_strainer_that_keeps_some_wax_each_time_is_a_leak() -> None:
+    lost = [leaks.Loss("felt", f"S{i}", 2000, 30 + i, 2) for i in range(12)]
+    even = [leaks.Loss("sieve", f"S{i}", 2000, (-1) ** i * 5, 2) for i in range(12)]
+    (leak,) = leaks.leaks(lost + even)
+    assert (leak.where, leak.sessions, leak.losing) == ("felt", 12, 12)
+    assert leak.p == pytest.approx(2 * 0.5**12)  # exact sign test, two steps tested
+
+
+def test_the_demo_has_five_seasons_and_a_verdict() -> None:
+    found = run("trend", "data/demo", "--json").json
+    assert [s["season"] for s in found["seasons"]] == ["2022", "2023", "2024", "2025", "2026"]
+    assert all(abs(c["mix"] + c["rate"] - c["total"]) < 1e-12 for c in found["change"])
+    assert found["verdict"]
