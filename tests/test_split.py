@@ -85,7 +85,7 @@ def test_parts_sum_to_the_change(before, after) -> None:
 
 def test_headship_rates_as_a_book(tmp_path) -> None:
     # the same table through the command line: ages are kinds of comb, heads of household are grams of wax
-    kinds = "".join(f'"kind {i:02}" = {{ low = 0.0, high = 1.0 }}\n' for i in range(13))
+    kinds = "".join(f'"kind {i:02}" = {{ low = 0.01, high = 0.99 }}\n' for i in range(13))
     logs = {"harvests": ["harvest,date,comb,mass_kg"], "loads": ["session,source,mass_kg"],
             "passes": ["session,pass,date,method,wax_out_g"], "blocks": ["block,date,mass_g,session"]}  # fmt: skip
     for year, shares, rates in ((2020, SHARES_1970, RATES_1970), (2021, SHARES_1985, RATES_1985)):

@@ -86,7 +86,8 @@ def _digits(text: str) -> list[str]:
 
 
 def _texts(typed: Typed, texts: list[str], words: str) -> list[tuple[float, str]]:
-    read = [(grams(Typed(t, typed.unit)), words) for t in texts]
+    """What these texts weigh; nobody means a number with an idle zero in front."""
+    read = [(grams(Typed(t, typed.unit)), words) for t in texts if not re.match(r"0\d", t)]
     return [(m, w) for m, w in read if m is not None]
 
 

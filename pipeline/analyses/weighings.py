@@ -165,6 +165,7 @@ class _Usual:
         if b.kind == "melt":
             return self._history(b)
         group, prior = self.found.get(b.alike[0], _Group()), PRIOR_SHARE[b.kind]
+        group = group if group.n >= FEWEST_FOR_HISTORY else _Group()
         shrunk = Slack(group.mean * group.n / (group.n + _PRIOR_WEIGHT), _pooled(group.sd, group.n, prior), group.n)
         if b.closed or (b.weighed and (self._nearly_out(b) or b.out_g > b.in_g)):
             return replace(shrunk, rest=self._store_loss(b)) if b.kind == "harvest" else shrunk
