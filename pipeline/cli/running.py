@@ -64,9 +64,12 @@ def stop(sentence: str, code: int) -> NoReturn:
 
 
 def folder(book: Path) -> Path:
-    """The book's folder; wrong use where there is none."""
+    """The book's folder, an interrupted recording in it finished first; wrong use where there is none."""
+    from pipeline.recording import journal
+
     if not book.is_dir():
         stop(f"{book} is not a folder; start a book with: combtally new {book}", WRONG_USE)
+    journal.recover(book)
     return book
 
 
