@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import itertools
+import os
+import subprocess
+import sys
 from collections.abc import Iterator
 from datetime import date
 from xml.etree import ElementTree
@@ -16,6 +19,7 @@ from pipeline.report.charts import SVG
 from pipeline.report.exporting import pictures
 from pipeline.report.palette import COLOURS, contrast, luminance
 from tests import report_books as books
+from tests.books import ROOT
 
 DRESSES = ("light", "dark")
 BY_NAME = {c.name: c for c in COLOURS}
@@ -43,33 +47,27 @@ def inks(svg: str) -> Iterator[tuple[str, str, float]]:
                 yield kind, colour, opacity
 
 
-ALL = [(name, p) for name in ("demo", "one_session", "hostile") for p in pictures(books.page(name))]
-
-
 @pytest.mark.parametrize("dress", DRESSES)
-@pytest.mark.parametrize(("book", "picture"), ALL, ids=[f"{b}-{p.name}" for b, p in ALL])
-def test_text_and_marks_stand_out_from_the_paper(book: str, picture: object, dress: str) -> None:
+@pytest.mark.parametrize("book", ["demo", "one_session", "hostile"])
+def test_text_and_marks_stand_out_from_the_paper(book: str, dress: str) -> None:
     """WCAG 2.2: 4.5 for text (1.4.3), 3 for marks (1.4.11); grid lines and shaded ranges carry nothing alone."""
-    drawings = [d for d in (picture.wide, picture.narrow) if d]  # type: ignore[attr-defined]
-    seen = 0
+    drawings = [d for p in pictures(books.page(book)) for d in (p.wide, p.narrow) if d]
+    assert len(drawings) >= 5
     for kind, colour, opacity in itertools.chain.from_iterable(map(inks, drawings)):
         assert colour.startswith("var(--"), f"{colour} does not follow the dress"
-        ratio = contrast(dressed(colour, dress), BY_NAME["card"].__getattribute__(dress))
-        is_text = BY_NAME[colour[6:-1]].kind == "text"
+        ratio = contrast(dressed(colour, dress), dressed("card", dress))
         if kind == "text":
-            assert is_text
+            assert BY_NAME[colour[6:-1]].kind == "text"
             assert ratio >= 4.5, colour
         elif colour[6:-1] not in {"rule", "chance"} and opacity == 1:
             assert ratio >= 3, colour
-        seen += 1
-    assert seen > 5
 
 
 @pytest.mark.parametrize("dress", DRESSES)
 def test_text_stands_out_from_the_streams_it_lies_on(dress: str) -> None:
-    """Labels of the season's flow lie on its ribbons (42 % of their colour over the card)."""
+    """Labels of the season's flow lie on its ribbons (36 % of their colour over the card)."""
     for name in ("comb", "wax", "aside", "candle", "work", "residue", "unknown"):
-        ribbon = blended(dressed(name, dress), dressed("card", dress), 0.42)
+        ribbon = blended(dressed(name, dress), dressed("card", dress), 0.36)
         assert contrast(dressed("ink", dress), ribbon) >= 4.5, name
 
 
@@ -149,7 +147,14 @@ def test_passes_beyond_the_limits_differ_in_colour_and_in_shape() -> None:
     assert 'stroke-dasharray="5,4"' in wide
 
 
-def test_days_stay_where_they_are_west_of_greenwich(monkeypatch: pytest.MonkeyPatch) -> None:
+@pytest.mark.parametrize("zone", ["America/Los_Angeles", "UTC", "Pacific/Auckland"])
+def test_days_stay_where_they_are_in_every_zone(zone: str) -> None:
+    """A chart of one day drawn in a process of another time zone: the same bytes as in this one."""
+    code = (
+        "from datetime import date; from pipeline.report.charts_stock import on_hand; from pipeline.report.amounts import Units;"
+        "print(on_hand([(date(2025, 1, 1), 1000.0), (date(2026, 1, 1), 2000.0)], Units()))"
+    )
+    env = os.environ | {"TZ": zone, "PYTHONPATH": str(ROOT)}
+    done = subprocess.run([sys.executable, "-c", code], env=env, cwd=ROOT, capture_output=True, encoding="utf-8", check=True)
     past = [(date(2025, 1, 1), 1000.0), (date(2026, 1, 1), 2000.0)]
-    assert charts_stock.on_hand(past, Units()) == charts_stock.on_hand(past, Units())
-    assert "Jan 2025" not in charts_stock.on_hand(past, Units()) or "Dec 2024" not in charts_stock.on_hand(past, Units())
+    assert done.stdout.strip() == charts_stock.on_hand(past, Units())

@@ -100,7 +100,7 @@ def test_hostile_text_is_shown_as_typed() -> None:
 
 def test_sections_answer_in_the_order_of_the_questions() -> None:
     names = [s.name for s in books.page("demo").sections]
-    assert names == ["season", "candles-plan", "losses", "look", "stock", "made"]
+    assert names == ["season", "candles-plan", "loss", "look", "stock", "made"]
     for section in books.page("demo").sections:
         for panel in section.panels:
             assert panel.sentence.endswith("."), panel.name
@@ -137,12 +137,12 @@ def test_every_query_on_the_page_runs_on_the_database() -> None:
 
 def test_what_was_left_out_stands_at_the_top(tmp_path: Path) -> None:
     folder = books.one_session(tmp_path / "book")
-    with (folder / "harvests.csv").open("a", encoding="utf-8") as file:
-        file.write("H2,3/5/2026,cappings,heavy\n")
+    with (folder / "loads.csv").open("a", encoding="utf-8") as file:
+        file.write("R1,H9,250\n")
     loaded = flow.load(folder, books.TODAY)
     path, _ = report.write(loaded, tmp_path)
     loaded.warehouse.close()
-    assert "1 row of harvests" in path.read_text("utf-8").split("<nav")[0]
+    assert "of loads" in path.read_text("utf-8").split("<nav")[0]
 
 
 @pytest.mark.slow

@@ -96,12 +96,12 @@ def short(name: object, most: int = 27) -> str:
 
 
 def table(rows: Iterable[Mapping[str, object]]) -> alt.InlineData:
-    """Rows as a chart's data; days carry an hour, without which they would shift west of Greenwich."""
+    """Rows as a chart's data; a day is its midnight in UTC, which :func:`days` draws the same in every time zone."""
     return alt.InlineData(values=[{k: _plain(v) for k, v in row.items()} for row in rows])
 
 
 def _plain(value: object) -> object:
-    return f"{value.isoformat()}T00:00:00" if isinstance(value, date) else value
+    return f"{value.isoformat()}T00:00:00Z" if isinstance(value, date) else value
 
 
 def names(axis: str, values: list[str], **more: Any) -> alt.Y:
@@ -113,3 +113,8 @@ def amount(field: str, title: str | None, **more: Any) -> alt.X:
     """A quantity along the bottom, with few ticks."""
     scale = more.pop("scale", alt.Scale(nice=True))
     return alt.X(f"{field}:Q", title=title, scale=scale, axis=alt.Axis(tickCount=5, **more))
+
+
+def days(axis: alt.Axis) -> alt.X:
+    """Days along the bottom, in UTC: no machine's time zone or summer time moves them."""
+    return alt.X("date:T", title=None, scale=alt.Scale(type="utc"), axis=axis)

@@ -81,7 +81,7 @@ def _drawn(flow: Flow, units: Units, sheet: _Sheet) -> str:
     fill = alt.Color("colour:N", scale=None)
     ribbons = (
         alt.Chart(_ribbons(flow, boxes, sheet))
-        .mark_area(opacity=0.42, line=False)
+        .mark_area(opacity=0.36, line=False)
         .encode(x, y, alt.Y2("y2"), fill, alt.Detail("stream:N"))
     )
     nodes = alt.Chart(_nodes(boxes, sheet)).mark_rect(opacity=1).encode(x, y, alt.X2("x2"), alt.Y2("y2"), fill)

@@ -8,7 +8,7 @@ from datetime import date
 
 import altair as alt
 
-from pipeline.report.charts import CARD, NARROW, WIDE, amount, draw, names, short, table
+from pipeline.report.charts import CARD, NARROW, WIDE, amount, days, draw, names, short, table
 from pipeline.report.palette import paint
 
 
@@ -65,7 +65,7 @@ def control_charts(kinds: Sequence[Control]) -> tuple[str, str]:
 def _controls(kinds: Sequence[Control], columns: int, width: int) -> str:
     order = [short(k.name, 40) for k in kinds]
     whole = alt.Chart(table([*_points(kinds), *_limits(kinds)]))
-    x = alt.X("date:T", title=None, axis=alt.Axis(format="%Y", tickCount={"interval": "year", "step": 1}, grid=False))
+    x = days(alt.Axis(format="%Y", tickCount={"interval": "year", "step": 1}, grid=False))
     y = alt.Y("loss:Q", title=None, scale=alt.Scale(zero=False), axis=alt.Axis(tickCount=4))
     dashes = alt.Scale(domain=["set", "provisional"], range=[[1, 0], [5, 4]])
     limit = whole.transform_filter("datum.what == 'limit'").mark_rule(color=paint("unknown"), strokeWidth=1.4)

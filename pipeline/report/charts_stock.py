@@ -10,7 +10,7 @@ from typing import Any
 import altair as alt
 
 from pipeline.report.amounts import Units
-from pipeline.report.charts import CARD, NARROW, WIDE, amount, draw, drawn, names, short, specified, table
+from pipeline.report.charts import CARD, NARROW, WIDE, amount, days, draw, drawn, names, short, specified, table
 from pipeline.report.palette import paint
 
 _MONTHS = alt.Axis(format="%b %Y", tickCount=5, grid=False, labelOverlap="greedy", labelFlush=True)
@@ -42,9 +42,7 @@ def on_hand(past: Sequence[tuple[date, float]], units: Units) -> str:
     area = alt.Chart(shown).mark_area(
         interpolate="step-after", color=paint("wax"), opacity=0.35, line={"color": paint("wax"), "strokeWidth": 1.6}
     )
-    shape = area.encode(
-        alt.X("date:T", title=None, axis=_MONTHS), alt.Y("mass:Q", title=None, axis=alt.Axis(tickCount=5))
-    )
+    shape = area.encode(days(_MONTHS), alt.Y("mass:Q", title=None, axis=alt.Axis(tickCount=5)))
     return draw(shape.properties(width=CARD, height=170))
 
 
@@ -67,7 +65,7 @@ def _fan(past: Sequence[tuple[date, float]], ahead: Sequence[Ahead], marks: Sequ
         alt.Chart(table(marked[::2])),
         alt.Chart(table(marked[1::2])),
     )  # names in turn on two levels, so that neighbours do not meet
-    x = alt.X("date:T", title=None, axis=_MONTHS)
+    x = days(_MONTHS)
     y = alt.Y("mass:Q", title=None, axis=alt.Axis(tickCount=5))
     before = alt.Chart(behind).mark_line(interpolate="step-after", color=paint("wax"), strokeWidth=2)
     band = alt.Chart(coming).mark_area(interpolate="step-after", color=paint("chance"), opacity=0.6)

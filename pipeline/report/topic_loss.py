@@ -25,7 +25,7 @@ def section(warehouse: Warehouse, units: Units, charts: Sequence[Chart]) -> Sect
     rows = ask(warehouse, "losses")
     refining = [(str(r["season"]), r["loss"]) for r in ask(warehouse, "refining") if r["loss"] is not None]
     panels = (_losses_panel(rows, refining, units, warehouse), _control_panel(charts))
-    return Section("losses", "Where is wax lost, and is it getting better?", panels)
+    return Section("loss", "Where is wax lost, and is it getting better?", panels)
 
 
 def _losses_panel(
