@@ -48,7 +48,7 @@ def started(folder: str) -> Any:
 
     options = webdriver.ChromeOptions()
     options.binary_location = str(chromium())
-    for flag in (*FLAGS, f"--user-data-dir={folder}/profile"):
+    for flag in (*FLAGS, "--hide-scrollbars", f"--user-data-dir={folder}/profile"):
         options.add_argument(flag)
     return webdriver.Chrome(options=options, service=Service(str(shutil.which("chromedriver"))))
 

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import date, timedelta
+from typing import TypeVar
 
 from pipeline.analyses.backtest import Backtest
 from pipeline.analyses.candles import Capacity
-from pipeline.analyses.mends import Mends
+from pipeline.analyses.mends import Mends, Render
 from pipeline.analyses.plan import BatchForecast, Plan
 from pipeline.outlook import Outlook
 from pipeline.report import words
@@ -16,6 +17,8 @@ from pipeline.report.asking import ask, shown
 from pipeline.report.charts_plan import Reach, Told, reach, told
 from pipeline.report.charts_stock import Ahead, Mark, fan
 from pipeline.report.page_data import Column, Panel, Picture, Section, Table
+
+Way = TypeVar("Way")
 
 LISTED = 12
 BEHIND = timedelta(days=120)
@@ -159,14 +162,23 @@ def _plan_table(batches: Sequence[BatchForecast], units: Units) -> Table:
 
 def _mending(ways: Mends, units: Units) -> tuple[str, ...]:
     """What would mend a plan that falls short, one sentence each way."""
-    told_of = [f"make {count(c.fewer)} fewer of {visible(c.batch)}" for c in ways.fewer[:3]]
-    render = [
-        f"render {units.weight(r.comb_g)} of comb by {units.day(r.by)}" + ("" if r.enough else ", which may not be enough")
-        for r in ways.render[:1] if r.comb_g
-    ]  # fmt: skip
-    buy = [f"buy {units.weight(b.wax_g)} of wax by {units.day(b.by)}" for b in ways.buy[:1]]
-    ways_of = [*([", ".join(told_of)] if told_of else []), *render, *buy]
-    return tuple(f"{'To mend it: ' if n == 0 else 'Or: '}{way}." for n, way in enumerate(ways_of))
+    fewer = [f"make {count(c.fewer)} fewer of {visible(c.batch)}" for c in ways.fewer[:4]]
+    render = [_rendering(r, units) for r in _ends(ways.render)]
+    buy = [f"{units.weight(b.wax_g)} of wax by {units.day(b.by)}" for b in _ends(ways.buy)]
+    told_of = [", ".join(fewer), "; then ".join(filter(None, render)), f"buy {', in all '.join(buy)}" if buy else ""]
+    return tuple(f"{'To mend it: ' if n == 0 else 'Or: '}{way}." for n, way in enumerate(filter(None, told_of)))
+
+
+def _ends(ways: Sequence[Way]) -> list[Way]:
+    """The first and the last of ways that add up from day to day."""
+    return [*ways[:1], *ways[1:][-1:]]
+
+
+def _rendering(way: Render, units: Units) -> str:
+    masses = [f"{units.weight(way.comb_g)} of comb"] if way.comb_g else []
+    masses += [f"{units.weight(way.set_aside_g)} of wax set aside"] if way.set_aside_g else []
+    enough = "" if way.enough else ", which may not be enough"
+    return f"melt {' and '.join(masses)} by {units.day(way.by)}{enough}" if masses else ""
 
 
 def _backtest_panel(test: Backtest) -> Panel:

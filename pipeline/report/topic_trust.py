@@ -73,7 +73,7 @@ def _suspects_panel(fit: Fit, units: Units) -> Panel:
             units.mass_cell(s.value_g),
             units.mass_cell(s.likely_g),
             visible(s.reason),
-            share_cell(s.chance, 0),
+            _sure(s.chance),
         )
         for s in fit.suspects[:8]
     )
@@ -109,6 +109,10 @@ def _balance_picture(suspect: Placed, units: Units) -> Picture | None:
     said = "; ".join(f"{visible(n)}: weighed {units.weight(w)}, reconciled {units.weight(r)}" for n, w, r in rows)
     title = f"The weighings around {_place(suspect)}, as weighed and as reconciled"
     return Picture("balance", title, said + ".", balance(rows, units))
+
+
+def _sure(chance: float) -> str:
+    return "over 99" if chance > 0.99 else share_cell(chance, 0)
 
 
 def _place(suspect: Placed) -> str:
