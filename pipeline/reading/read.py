@@ -87,8 +87,11 @@ _WORDS = frozenset({Kind.ID, Kind.TEXT, Kind.CHOICE})
 
 
 def _left(heading: Heading) -> str:
-    """The passing column that keeps the text of cells which the expressions could not read."""
-    return f"left {heading.cell}"
+    """The passing column that keeps the text of cells which the expressions could not read.
+
+    It begins with a space, as no heading does.
+    """
+    return f" {heading.cell}"
 
 
 def _empty(log: Log) -> str:
@@ -187,9 +190,13 @@ def _broken(taken: _Taken, rows: int) -> list[tuple[int, str, str, object]]:
         return []
     schema = model(taken.log, taken.book.more_words())
     named = ", ".join(f'"{c.field}"' for c in taken.log.columns)
-    where = "" if rows <= ORDINARY else " WHERE " + " OR ".join(as_predicates(schema).values())
-    sql = f'SELECT row, {named} FROM "{taken.log.name}"{where} ORDER BY row'
-    return broken(schema, taken.warehouse.frame(sql).set_index("row"))
+    table, where = f'"{taken.log.name}"', ""
+    if rows > ORDINARY:
+        each = (f"SELECT row FROM {table} WHERE {predicate}" for predicate in as_predicates(schema).values())
+        where = f"WHERE row IN ({' UNION ALL '.join(each)})"
+    sql = f"SELECT row, {named} FROM {table} {where} ORDER BY row"
+    frame = taken.warehouse.frame(sql).set_index("row")
+    return [] if frame.empty else broken(schema, frame)
 
 
 def _typed_texts(taken: _Taken, cells: set[tuple[int, str]]) -> dict[tuple[int, str], str]:
@@ -207,17 +214,32 @@ def _typed_texts(taken: _Taken, cells: set[tuple[int, str]]) -> dict[tuple[int, 
 
 def _take_out(taken: _Taken, against: list[Fault], refused: list[Fault]) -> None:
     """Empty the cells that break a rule, mark the rows in which anything is wrong, drop the passing columns."""
-    table = f'UPDATE "{taken.log.name}" SET'
-    where = "WHERE row IN (SELECT unnest(?::INTEGER[]))"
-    for column in taken.log.columns:
-        rows = [fault.row for fault in against if fault.column == column.name and fault.typed is not None]
-        if rows:
-            taken.warehouse.execute(f'{table} "{column.field}" = NULL {where}', [rows])
+    table, left = f'"{taken.log.name}"', [f'"{_left(heading)}"' for heading in taken.left]
     bad = sorted({fault.row for fault in (*against, *refused)})
-    if bad:
-        taken.warehouse.execute(f"{table} bad = true {where}", [bad])
-    for heading in taken.left:
-        taken.warehouse.execute(f'ALTER TABLE "{taken.log.name}" DROP COLUMN "{_left(heading)}"')
+    if not bad:
+        for column in left:
+            taken.warehouse.execute(f"ALTER TABLE {table} DROP COLUMN {column}")
+        return
+    emptied, masks = _masks(taken.log, bad, against)
+    cells = [f'CASE WHEN " mask" & {1 << n} = 0 THEN "{f}" END AS "{f}"' for n, f in enumerate(emptied)]
+    cells.append('" mask" > 0 AS bad')
+    gone = ", ".join([*left, '" row"', '" mask"'])
+    marks = 'SELECT unnest(?::INTEGER[]) AS " row", unnest(?::INTEGER[]) AS " mask"'
+    marked = f'SELECT * REPLACE (coalesce(" mask", 0) AS " mask") FROM {table} LEFT JOIN ({marks}) ON row = " row"'
+    taken.warehouse.execute(
+        f"CREATE OR REPLACE TABLE {table} AS SELECT * EXCLUDE ({gone}) REPLACE ({', '.join(cells)}) FROM ({marked})",
+        [bad, masks],
+    )
+
+
+def _masks(log: Log, bad: list[int], against: list[Fault]) -> tuple[list[str], list[int]]:
+    """Which fields have cells to be emptied, and for each bad row the sum of 2**n over its n-th fields, and more."""
+    cells = {(fault.row, fault.column) for fault in against if fault.typed is not None}
+    names = {name for _, name in cells}
+    emptied = [c for c in log.columns if c.name in names]
+    always = 1 << len(emptied)
+    masks = [always + sum(1 << n for n, c in enumerate(emptied) if (row, c.name) in cells) for row in bad]
+    return [c.field for c in emptied], masks
 
 
 def _twice(files: list[Path]) -> Refusal:

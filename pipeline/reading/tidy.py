@@ -36,8 +36,11 @@ def tidy(records: Iterable[tuple[int, list[str] | Refusal]], width: int, path: P
         for line, cells in records:
             if isinstance(cells, Refusal):
                 faults.append((None, line, cells))
-            elif any(cell.strip(" ") for cell in cells):
+            elif together := "".join(cells).strip(" "):
                 lines.append(line)
+                if len(cells) == width and len(together) < _LONGEST:
+                    writer.writerow(cells)
+                    continue
                 kept, wrong = _fitted(cells, width)
                 writer.writerow(kept)
                 faults += [(len(lines), line, refusal) for refusal in wrong]
@@ -69,7 +72,6 @@ def _fitted(cells: list[str], width: int) -> tuple[list[str], list[Refusal]]:
         reason = f"a cell holds more than {_LONGEST} characters, or the row more than {_WIDEST}"
         wrong.append(Refusal("cell-length", reason, "look for a quote (\") that is opened and not closed"))
         kept = [cell[:100] for cell in kept]
-    kept = [cell if cell.strip(" ") else "" for cell in kept]
     return kept + [""] * (width - len(kept)), wrong
 
 
