@@ -64,6 +64,7 @@ class Warehouse:
         except duckdb.IOException as fault:
             raise MachineFault(f"the database {database} cannot be opened: {fault}") from fault
         self._together = False
+        self._reads: dict[str, set[str]] = {}
 
     def keep_together(self) -> None:
         """From here to ``close`` all is one transaction: the disk is waited for once, not after every statement."""
@@ -119,7 +120,12 @@ class Warehouse:
             self._con.executemany(f'INSERT INTO "{table}" VALUES ({marks})', values)
 
     def tables_of(self, sql: str) -> set[str]:
-        """The tables that a SELECT reads, its own named parts left out."""
+        """The tables that a SELECT reads, its own named parts left out; each text is parsed once."""
+        if sql not in self._reads:
+            self._reads[sql] = self._tables_of(sql)
+        return self._reads[sql]
+
+    def _tables_of(self, sql: str) -> set[str]:
         tree = json.loads(self.rows("SELECT json_serialize_sql(?::VARCHAR) AS tree", [sql])[0]["tree"])
         if tree.get("error"):
             raise ValueError(f"{tree.get('error_message')} in\n{sql}")
