@@ -159,22 +159,26 @@ def _asked(folder: Path, kind: str | None, today: date, as_json: bool) -> None:
 
 
 def _tell(outcome: Outcome, as_json: bool, what: str = "written") -> None:
-    """Print where the rows went, or what was refused (then exit 1)."""
+    """Print where the rows went, or what was refused (then exit 1, or 2 where a name was not known)."""
     from pipeline.recording import entry
 
-    for finding in outcome.findings:
-        typer.echo(f"{finding.severity}: {entry.told(finding)}", err=True)
-    for sentence in outcome.said:
+    for sentence in [*(f"{f.severity}: {entry.told(f)}" for f in outcome.findings), *outcome.said]:
         typer.echo(sentence, err=True)
+    if outcome.refused:
+        wrong = any(f.rule in ("unknown-column", "unknown-log", "no-such-row") for f in outcome.findings)
+        running.stop("nothing was written", running.WRONG_USE if wrong else running.BOOK_HAS_ERRORS)
+    rows = _rows(outcome)
+    running.emit({what: rows[what]}, as_json, lambda: "\n".join(map(_row_told, rows[what])) or f"nothing was {what}")
+
+
+def _rows(outcome: Outcome) -> dict[str, list[dict[str, Any]]]:
     written = [{"log": w.log, "line": w.line} for w in outcome.written]
     changed = [{"log": c.log, "line": c.line, "column": c.column, "from": c.old, "to": c.new} for c in outcome.changed]
-    usage = {"unknown-column", "unknown-log", "no-such-row"}
-    if outcome.refused:
-        wrong = any(f.rule in usage for f in outcome.findings)
-        running.stop("nothing was written", running.WRONG_USE if wrong else running.BOOK_HAS_ERRORS)
-    lines = [f"{w.log} line {w.line} written" for w in outcome.written]
-    lines += [
-        f"{c.log} line {c.line}, {c.column}: {c.old or 'empty'} is now {c.new or 'empty'}" for c in outcome.changed
-    ]
-    data = {"changed": changed} if what == "changed" else {"written": written}
-    running.emit(data, as_json, lambda: "\n".join(lines) or f"nothing was {what}")
+    return {"written": written, "changed": changed}
+
+
+def _row_told(row: dict[str, Any]) -> str:
+    place = f"{row['log']} line {row['line']}"
+    if "column" not in row:
+        return f"{place} written"
+    return f"{place}, {row['column']}: {row['from'] or 'empty'} is now {row['to'] or 'empty'}"

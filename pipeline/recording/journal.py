@@ -10,22 +10,27 @@ from __future__ import annotations
 
 import base64
 import binascii
-import hashlib
 import json
-import os
-import stat
-import time
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager, suppress
 from dataclasses import asdict, dataclass
 from pathlib import Path
 
 from pipeline.findings import MachineFault
+from pipeline.recording.durable import (
+    aside_of,
+    digest,
+    durable,
+    put_aside,
+    put_in_place,
+    read,
+    sync_folder,
+    target_of,
+)
 
 FOLDER = ".combtally"
 _HISTORY_KEPT = 100
 _LOCK_WAIT_S = 60.0
-_BUSY_TRIES = 40  # a spreadsheet program on Windows holds a file for a moment while it saves
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +59,7 @@ class _Step:
         head = _common(before, after)
         tail = _common(before[head:][::-1], after[head:][::-1])
         old = before[head : len(before) - tail]
-        return cls(write.name, _digest(write.before), _digest(write.after), head, tail, base64.b64encode(old).decode())
+        return cls(write.name, digest(write.before), digest(write.after), head, tail, base64.b64encode(old).decode())
 
     def undone(self, after: bytes | None) -> bytes | None:
         """The bytes of before, made from those of after."""
@@ -116,8 +121,8 @@ def take_back(book: Path) -> str | list[str] | None:
     if not entries:
         return None
     last = _read_journal(entries[-1])
-    now = {step.name: _read(book / step.name) for step in last.steps}
-    changed = [s.name for s in last.steps if _digest(now[s.name]) != s.after]
+    now = {step.name: read(book / step.name) for step in last.steps}
+    changed = [s.name for s in last.steps if digest(now[s.name]) != s.after]
     if changed:
         return changed
     writes = [Write(s.name, now[s.name], s.undone(now[s.name])) for s in last.steps]
@@ -130,9 +135,9 @@ def _carry_out(book: Path, journal: _Journal, writes: Sequence[Write]) -> None:
         try:
             for write in writes:
                 if write.after is not None:
-                    _put_aside(_target(book, write.name), write.after)
-            _durable(book / FOLDER / "journal.new", _as_json(journal))
-            _replace(book / FOLDER / "journal.new", book / FOLDER / "journal")
+                    put_aside(target_of(book, write.name), write.after)
+            durable(book / FOLDER / "journal.new", _as_json(journal))
+            put_in_place(book / FOLDER / "journal.new", book / FOLDER / "journal")
         except OSError:
             _forget(book, writes)
             raise
@@ -142,11 +147,11 @@ def _carry_out(book: Path, journal: _Journal, writes: Sequence[Write]) -> None:
 def _settle(book: Path, journal: _Journal, writes: Sequence[Write]) -> None:
     """The journal stands: put every copy in its place. A refusal by the machine is taken back at once."""
     try:
-        _sync_folder(book / FOLDER)
+        sync_folder(book / FOLDER)
         _finish(book, journal)
     except OSError:
         for write in writes:
-            _restore(_target(book, write.name), write.before)
+            _restore(target_of(book, write.name), write.before)
         (book / FOLDER / "journal").unlink(missing_ok=True)
         _forget(book, writes)
         raise
@@ -154,12 +159,12 @@ def _settle(book: Path, journal: _Journal, writes: Sequence[Write]) -> None:
 
 def _finish(book: Path, journal: _Journal) -> None:
     for step in journal.steps:
-        target = _target(book, step.name)
+        target = target_of(book, step.name)
         if step.after is None:
             target.unlink(missing_ok=True)
-        elif _aside(target).exists():
-            _replace(_aside(target), target)
-        _sync_folder(target.parent)
+        elif aside_of(target).exists():
+            put_in_place(aside_of(target), target)
+        sync_folder(target.parent)
     _archive(book, journal)
 
 
@@ -173,7 +178,7 @@ def _archive(book: Path, journal: _Journal) -> None:
     entries = _history(book)
     number = int(entries[-1].name) + 1 if entries else 1
     (book / FOLDER / "history").mkdir(exist_ok=True)
-    _replace(done, book / FOLDER / "history" / f"{number:08d}")
+    put_in_place(done, book / FOLDER / "history" / f"{number:08d}")
     for old in entries[: max(0, len(entries) + 1 - _HISTORY_KEPT)]:
         old.unlink(missing_ok=True)
 
@@ -188,87 +193,36 @@ def _recover(book: Path) -> None:
         _finish(book, journal)
         return
     for step in journal.steps:
-        target = _target(book, step.name)
-        now = _read(target)
-        if _digest(now) == step.after:
+        target = target_of(book, step.name)
+        now = read(target)
+        if digest(now) == step.after:
             _restore(target, step.undone(now))
-        _aside(target).unlink(missing_ok=True)
+        aside_of(target).unlink(missing_ok=True)
     path.unlink()
 
 
 def _can_go_on(book: Path, step: _Step) -> bool:
-    target = _target(book, step.name)
-    now = _digest(_read(target))
+    target = target_of(book, step.name)
+    now = digest(read(target))
     if now == step.after:
         return True
-    return now == step.before and (step.after is None or _digest(_read(_aside(target))) == step.after)
+    return now == step.before and (step.after is None or digest(read(aside_of(target))) == step.after)
 
 
 def _restore(target: Path, data: bytes | None) -> None:
     if data is None:
         target.unlink(missing_ok=True)
-    elif _read(target) != data:
-        _put_aside(target, data)
-        _replace(_aside(target), target)
-    _sync_folder(target.parent)
+    elif read(target) != data:
+        put_aside(target, data)
+        put_in_place(aside_of(target), target)
+    sync_folder(target.parent)
 
 
 def _forget(book: Path, writes: Sequence[Write]) -> None:
     """Clear away copies that will not be used; what cannot be cleared now is overwritten by the next writer."""
-    for path in [*(_aside(_target(book, w.name)) for w in writes), book / FOLDER / "journal.new"]:
+    for path in [*(aside_of(target_of(book, w.name)) for w in writes), book / FOLDER / "journal.new"]:
         with suppress(OSError):
             path.unlink(missing_ok=True)
-
-
-def _target(book: Path, name: str) -> Path:
-    """The file itself where the log is a link to it: a link is never replaced by a file."""
-    return (book / name).resolve()
-
-
-def _aside(target: Path) -> Path:
-    return target.with_name(f".{target.name}.combtally")
-
-
-def _put_aside(target: Path, data: bytes) -> None:
-    """The new bytes beside the log, on disk, with the log's own permissions."""
-    mode = stat.S_IMODE(target.stat().st_mode) if target.exists() else None
-    _durable(_aside(target), data, mode)
-
-
-def _durable(path: Path, data: bytes, mode: int | None = None) -> None:
-    handle = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_TRUNC | getattr(os, "O_BINARY", 0), 0o666)
-    try:
-        rest = memoryview(data)
-        while rest:
-            rest = rest[os.write(handle, rest) :]
-        if mode is not None and hasattr(os, "fchmod"):
-            os.fchmod(handle, mode)
-        os.fsync(handle)
-    finally:
-        os.close(handle)
-
-
-def _replace(source: Path, target: Path) -> None:
-    for left in reversed(range(_BUSY_TRIES)):
-        try:
-            os.replace(source, target)  # noqa: PTH105 - the call itself, as the fault tests meet it
-        except PermissionError:
-            if os.name != "nt" or not left:
-                raise
-            time.sleep(0.05)
-        else:
-            return
-
-
-def _sync_folder(folder: Path) -> None:
-    """Force a folder's entries to disk, where the system can."""
-    if os.name == "nt":
-        return
-    handle = os.open(folder, os.O_RDONLY)
-    try:
-        os.fsync(handle)
-    finally:
-        os.close(handle)
 
 
 def _history(book: Path) -> list[Path]:
@@ -289,14 +243,6 @@ def _read_journal(path: Path) -> _Journal:
         return _Journal(told["what"], steps, told["takes_back"])
     except (ValueError, KeyError, TypeError, binascii.Error) as fault:
         raise MachineFault(f"{path} is damaged ({fault}); move it away to go on without it") from fault
-
-
-def _read(path: Path) -> bytes | None:
-    return path.read_bytes() if path.exists() else None
-
-
-def _digest(data: bytes | None) -> str | None:
-    return None if data is None else hashlib.sha256(data).hexdigest()
 
 
 def _common(one: bytes, other: bytes) -> int:

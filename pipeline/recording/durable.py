@@ -1,0 +1,75 @@
+"""Files forced to disk: written beside, put in place in one step, links and permissions kept."""
+
+from __future__ import annotations
+
+import hashlib
+import os
+import stat
+import time
+from pathlib import Path
+
+_BUSY_TRIES = 40  # a spreadsheet program on Windows holds a file for a moment while it saves
+
+
+def target_of(book: Path, name: str) -> Path:
+    """The file itself where the log is a link to it: a link is never replaced by a file."""
+    return (book / name).resolve()
+
+
+def aside_of(target: Path) -> Path:
+    """Where a log's new bytes are kept until they take its place."""
+    return target.with_name(f".{target.name}.combtally")
+
+
+def put_aside(target: Path, data: bytes) -> None:
+    """The new bytes beside the log, on disk, with the log's own permissions."""
+    mode = stat.S_IMODE(target.stat().st_mode) if target.exists() else None
+    durable(aside_of(target), data, mode)
+
+
+def durable(path: Path, data: bytes, mode: int | None = None) -> None:
+    """Write a file and force it to disk, with these permissions where given."""
+    handle = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_TRUNC | getattr(os, "O_BINARY", 0), 0o666)
+    try:
+        rest = memoryview(data)
+        while rest:
+            rest = rest[os.write(handle, rest) :]
+        if mode is not None and hasattr(os, "fchmod"):
+            os.fchmod(handle, mode)
+        os.fsync(handle)
+    finally:
+        os.close(handle)
+
+
+def put_in_place(source: Path, target: Path) -> None:
+    """Let one file take another's place, in one step."""
+    for left in reversed(range(_BUSY_TRIES)):
+        try:
+            os.replace(source, target)  # noqa: PTH105 - the call itself, as the fault tests meet it
+        except PermissionError:
+            if os.name != "nt" or not left:
+                raise
+            time.sleep(0.05)
+        else:
+            return
+
+
+def sync_folder(folder: Path) -> None:
+    """Force a folder's entries to disk, where the system can."""
+    if os.name == "nt":
+        return
+    handle = os.open(folder, os.O_RDONLY)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)
+
+
+def read(path: Path) -> bytes | None:
+    """The bytes of a file; None where there is none."""
+    return path.read_bytes() if path.exists() else None
+
+
+def digest(data: bytes | None) -> str | None:
+    """SHA-256 of bytes; None of None."""
+    return None if data is None else hashlib.sha256(data).hexdigest()
