@@ -221,14 +221,14 @@ class Book:
     def _load(self, i: int, took: Fraction) -> Load:
         row, (kind, name) = self.logs["loads"][i], self.sources[i]
         weighed = row.get("mass_g") is not None
-        unknown = kind == "comb" and not weighed and not self._weighed_by(name, self.load_day(row))
+        unknown = kind == "comb" and not weighed and not self.on_a_scale_before(name, self.load_day(row))
         estimable = not unknown or self.harvested(name) is not None
         return Load(
             i, row["session"], row.get("pass") or 1, self.load_day(row), kind, name,
             None if unknown else took, took if estimable else None, weighed, bool(row.get("emptied")),
         )  # fmt: skip
 
-    def _weighed_by(self, name: str, day: date) -> bool:
+    def on_a_scale_before(self, name: str, day: date) -> bool:
         """Whether a harvest had been on a scale when a load took the rest: at harvest, or at a stocktake before."""
         counted = [row["date"] for row in self.logs["stocktakes"] if self.item(row) == ("harvest", name)]
         return self.harvests[name].get("mass_g") is not None or any(when < day for when in counted)

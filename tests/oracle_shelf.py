@@ -127,9 +127,8 @@ class Shelf:
 
     def _taken_whole(self, name: str) -> bool:
         """Comb counted in frames of which a load took all that was left: nothing is known to be lost."""
-        frames_only = self.book.harvests[name].get("mass_g") is None
         mine = [load for load in self.book.loads if (load.kind, load.source) == ("comb", name)]
-        return frames_only and any(not load.weighed for load in mine)
+        return any(not load.weighed and not self.book.on_a_scale_before(name, load.day) for load in mine)
 
     def pending(self) -> list[Row]:
         return [
