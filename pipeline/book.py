@@ -7,13 +7,21 @@ import tomllib
 from dataclasses import dataclass, field
 from datetime import date
 from pathlib import Path
-from typing import Any
+from types import MappingProxyType
+from typing import Any, Final
 
 from pipeline import settings_form
 from pipeline.findings import Finding, MachineFault, Severity
 
 TOML = "book.toml"
 DATABASE = "combtally.duckdb"
+RULES: Final = MappingProxyType({
+    "book-missing": "a folder without a book.toml",
+    "book-unreadable": "a book.toml that is not TOML",
+    "book-unknown-key": "a setting that there is not",
+    "book-setting": "a setting whose value cannot be used, or a name that is missing",
+})  # fmt: skip
+"""Every rule of ``book.toml`` with what it finds, for the documentation."""
 ENDINGS = (".csv", ".tsv", ".txt", ".xlsx", ".ods")
 """The kinds of file that a log may be, in the order in which they are looked for."""
 

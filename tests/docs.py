@@ -5,9 +5,11 @@ from __future__ import annotations
 import re
 from pathlib import Path
 
+from pipeline.book import RULES as BOOK_RULES
 from pipeline.checking import checks, severity
 from pipeline.columns import SUFFIXES, Column
 from pipeline.logs import LOGS
+from pipeline.reading import rules as reading
 from tests.books import ROOT
 
 README = ROOT / "README.md"
@@ -38,9 +40,11 @@ def _limits(column: Column) -> str:
 
 
 def rules() -> str:
-    """The rules across rows and logs, one to a row."""
-    rows = [f"| `{c.name}` | {severity(c)} | {c.about} |" for c in checks()]
-    return "\n".join(["| rule | severity | what it finds |", "| --- | --- | --- |", *rows])
+    """Every rule: those of book.toml and of a cell, then those across rows and logs."""
+    cells = [f"| `{name}` | {reading.severity(name)} | {about} |" for name, about in reading.RULES.items()]
+    book = [f"| `{name}` | error | {about} |" for name, about in BOOK_RULES.items()]
+    across = [f"| `{c.name}` | {severity(c)} | {c.about} |" for c in checks()]
+    return "\n".join(["| rule | severity | what it finds |", "| --- | --- | --- |", *book, *cells, *across])
 
 
 MADE = {README: {"columns": column_tables}, DEVELOPERS: {"rules": rules}}

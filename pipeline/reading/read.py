@@ -7,13 +7,13 @@ from pathlib import Path
 
 from pipeline.book import Book
 from pipeline.columns import Kind, Log
-from pipeline.findings import Finding, Severity
+from pipeline.findings import Finding
 from pipeline.logs import as_predicates, broken, model, words
 from pipeline.quantities import Refusal
 from pipeline.reading.cells import fast, read_cell
 from pipeline.reading.headers import Heading
 from pipeline.reading.lines import Lines
-from pipeline.reading.rules import MANGLED, NOTES, WARNINGS, mangled_told, rule_told
+from pipeline.reading.rules import MANGLED, mangled_told, rule_told, severity
 from pipeline.reading.source import Fault, Source, open_source
 from pipeline.warehouse import Warehouse, quoted
 
@@ -249,6 +249,4 @@ def _twice(files: list[Path]) -> Refusal:
 
 
 def _finding(file: str, line: int | None, column: str | None, value: str | None, refusal: Refusal) -> Finding:
-    severity = Severity.NOTE if refusal.rule in NOTES else Severity.ERROR
-    severity = Severity.WARNING if refusal.rule in WARNINGS else severity
-    return Finding(file, line, column, value, refusal.rule, severity, refusal.message, refusal.fix)
+    return Finding(file, line, column, value, refusal.rule, severity(refusal.rule), refusal.message, refusal.fix)

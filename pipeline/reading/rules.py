@@ -8,6 +8,7 @@ from types import MappingProxyType
 from typing import Final
 
 from pipeline.columns import UNITS, Column, Log
+from pipeline.findings import Severity
 from pipeline.quantities import Refusal
 
 RULES: Final = MappingProxyType({
@@ -44,6 +45,14 @@ RULES: Final = MappingProxyType({
 
 NOTES: Final = frozenset({"file-encoding-old", "column-unknown"})
 WARNINGS: Final = frozenset({"id-spreadsheet"})
+
+
+def severity(rule: str) -> Severity:
+    """How much a finding of the reading matters: an error, where it is not said otherwise."""
+    if rule in NOTES:
+        return Severity.NOTE
+    return Severity.WARNING if rule in WARNINGS else Severity.ERROR
+
 
 MANGLED: Final = (
     r"^([0-9]{1,2}[./-][0-9]{1,2}[./-]([0-9]{2}|[0-9]{4})|[0-9]{1,2}[- ][A-Za-z]{3}([- ]([0-9]{2}|[0-9]{4}))?"
