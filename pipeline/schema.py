@@ -54,7 +54,11 @@ def data_package(
 
 
 def _field(column: Column, more: dict[str, tuple[str, ...]]) -> dict[str, Any]:
-    field: dict[str, Any] = {"name": column.field, "type": _TYPES.get(column.kind, "number"), "description": column.about}
+    field: dict[str, Any] = {
+        "name": column.field,
+        "type": _TYPES.get(column.kind, "number"),
+        "description": column.about,
+    }
     if column.kind is Kind.YES_NO:
         field |= {"trueValues": ["yes", "true", "1"], "falseValues": ["no", "false", "0"]}
     limits = _limits(column, more)

@@ -11,7 +11,7 @@ from pipeline.analyses.slips import PRIOR, Typed, candidates, grams
 from pipeline.analyses.steps import balances
 from pipeline.analyses.suspects import suspects
 from pipeline.analyses.weighings import weighed
-from tests.bench.suspects_simulation import VESSELS, clean_book, false_flags, judge, pen, shown, simulate, uncertainty
+from tests.bench.suspects_simulation import VESSELS, clean_book, false_flags, pen, shown, simulate, uncertainty
 from tests.books import run, write
 
 
@@ -47,7 +47,7 @@ def test_candidates_of_a_kind_share_its_prior() -> None:
 def test_slips_are_found_in_simulated_books() -> None:
     table = simulate(70, seed=4)
     print(shown(table))  # noqa: T201
-    planted, first, three, value = sum(table.values())
+    planted, first, three, _value = sum(table.values())
     assert first / planted >= 0.80
     assert three / planted >= 0.95
     plain = sum(table[k] for k in ("swap", "decimal", "unit", "tare"))

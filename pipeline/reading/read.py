@@ -108,8 +108,7 @@ def _table(taken: _Taken) -> str:
     inner += [f"c{h.cell} AS {_name(h.field)}" for h in others] + [f"c{h.cell}" for h in left]
     outer = [_name(name) for name in (*values, *(h.field for h in others))]
     texts = [
-        f"CASE WHEN {_name(h.field)} IS NULL THEN nullif(trim(c{h.cell}), '') END AS {_name(_left(h))}"
-        for h in left
+        f"CASE WHEN {_name(h.field)} IS NULL THEN nullif(trim(c{h.cell}), '') END AS {_name(_left(h))}" for h in left
     ]
     return (
         f"CREATE OR REPLACE TABLE {_name(taken.log.name)} AS "

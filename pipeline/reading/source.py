@@ -103,7 +103,9 @@ class Source:
             f"coalesce(bool_or({' OR '.join(f'regexp_matches({n}, {quoted(form)})' for n in numbers)}), false) AS {name}"
             for name, form in (("comma", _COMMA_SHOWN), ("dot", _DOT_SHOWN), ("any_dot", _DOT_ANY))
         )
-        if not warehouse.takes_in(f"CREATE OR REPLACE TEMP TABLE marks_shown AS SELECT {shown} FROM ({self.records()})"):
+        if not warehouse.takes_in(
+            f"CREATE OR REPLACE TEMP TABLE marks_shown AS SELECT {shown} FROM ({self.records()})"
+        ):
             return None
         (seen,) = warehouse.rows("SELECT * FROM marks_shown")
         warehouse.execute("DROP TABLE marks_shown")

@@ -70,7 +70,7 @@ def _fitted(cells: list[str], width: int) -> tuple[list[str], list[Refusal]]:
     long = sum(len(cell) > _LONGEST for cell in cells[:width])
     if long or sum(map(len, kept)) > _WIDEST:
         reason = f"a cell holds more than {_LONGEST} characters, or the row more than {_WIDEST}"
-        wrong.append(Refusal("cell-length", reason, "look for a quote (\") that is opened and not closed"))
+        wrong.append(Refusal("cell-length", reason, 'look for a quote (") that is opened and not closed'))
         kept = [cell[:100] for cell in kept]
     return kept + [""] * (width - len(kept)), wrong
 
