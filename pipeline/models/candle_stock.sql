@@ -16,7 +16,7 @@ eras AS (
 latest AS (
     SELECT *, max(era) OVER (PARTITION BY candle) AS last_era FROM eras
 )
-SELECT candle, sum(count)::INTEGER AS count
+SELECT candle, sum(count)::BIGINT AS count
 FROM latest
 WHERE era = last_era
 GROUP BY candle

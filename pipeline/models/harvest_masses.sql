@@ -6,7 +6,7 @@
 -- estimated: whether the mass rests on frames
 SELECT
     h.harvest, h.date, h.comb,
-    coalesce(h.mass_g, (h.frames * w.each_g)::DECIMAL(18, 6)) AS mass_g,
+    coalesce(h.mass_g, try_cast(h.frames * w.each_g AS DECIMAL(18, 6))) AS mass_g,
     h.mass_g IS NULL AS estimated
 FROM harvests AS h
 LEFT JOIN frame_weights AS w ON w.comb = h.comb

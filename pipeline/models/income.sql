@@ -8,9 +8,9 @@ SELECT
     (year(a.date) - if(month(a.date) * 100 + day(a.date) < s.season_month * 100 + s.season_day, 1, 0))::VARCHAR
         AS season,
     a.candle,
-    sum(a.count)::INTEGER AS count,
-    sum(a.count * coalesce(a.price, c.price, 0))::DECIMAL(18, 6) AS income,
-    coalesce(sum(a.count) FILTER (coalesce(a.price, c.price) IS NULL), 0)::INTEGER AS unpriced
+    sum(a.count)::BIGINT AS count,
+    sum(a.count * coalesce(a.price, c.price, 0)::DECIMAL(28, 6))::DECIMAL(38, 6) AS income,
+    coalesce(sum(a.count) FILTER (coalesce(a.price, c.price) IS NULL), 0)::BIGINT AS unpriced
 FROM sales AS a
 CROSS JOIN settings AS s
 LEFT JOIN candles AS c ON c.candle = a.candle
