@@ -68,11 +68,12 @@ def load(folder: Path, today: date, *, on: date | None = None, database: Path | 
     names = {log: file.name for log, file in read.files.items()}
     models, checks = queries("models"), checking.checks()
     linking = [c for c in checks if checking.severity(c) is Severity.ERROR]
-    warehouse.run(warehouse.needed_for([*linking, *queries("leaving_out")], models))
+    early = warehouse.needed_for([*linking, *queries("leaving_out")], models)
+    warehouse.run(early)
     faults = checking.asked(warehouse, linking)
     findings += read.findings + checking.findings(faults, names, read.lines)
     left_out = _leave_out(warehouse, read, [(row["log"], row["row"]) for _, row in faults])
-    warehouse.run(warehouse.in_order(models))
+    warehouse.run([m for m in warehouse.in_order(models) if left_out or m not in early])
     rest = [c for c in checks if c not in linking]
     findings += checking.findings(checking.asked(warehouse, rest), names, read.lines)
     files = [TOML, *(names.get(log, LOGS[log].file) for log in LOGS)]

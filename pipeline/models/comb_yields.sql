@@ -35,6 +35,9 @@ traced AS (
     FROM fed AS f LEFT JOIN session_origins AS o ON o.session = f.source
     WHERE f.source IS NULL OR o.counted  -- where comb was weighed nowhere, nothing enters a group
     GROUP BY ALL
+),
+all_slumgum AS (
+    SELECT session, sum(mass_g) AS mass_g FROM traced WHERE slumgum GROUP BY session
 )
 SELECT
     t.session, t.origin, t.slumgum, s.season, if(t.slumgum, w.method || ' (slumgum)', w.method) AS method, c.comb,
@@ -42,10 +45,10 @@ SELECT
     (w.wax_g::DOUBLE * (t.mass_g::DOUBLE / w.fed_g::DOUBLE))::DECIMAL(28, 12) AS wax_g, w.u2,
     if(t.slumgum, 0, t.mass_g::DOUBLE ** 2 * w.u2)::DECIMAL(38, 18) AS var_g2,
     -- all origins of a session's slumgum together: the parts sum to the square of their mass
-    (t.mass_g::DOUBLE * sum(t.mass_g) OVER (PARTITION BY t.session, t.slumgum)::DOUBLE * w.u2)::DECIMAL(38, 18)
-        AS method_var_g2,
+    (t.mass_g::DOUBLE * if(t.slumgum, a.mass_g, t.mass_g)::DOUBLE * w.u2)::DECIMAL(38, 18) AS method_var_g2,
     w.set_aside, w.has_slumgum, w.wax_loaded, w.unweighed
 FROM traced AS t
 JOIN won AS w ON w.session = t.session
+LEFT JOIN all_slumgum AS a ON a.session = t.session
 LEFT JOIN sessions AS s ON s.session = t.origin
 LEFT JOIN session_combs AS c ON c.session = t.origin

@@ -5,13 +5,15 @@
 -- share: share of its comb by mass, several hives of one harvest evenly
 -- apiary_share: share of all hives of that apiary
 WITH loads AS (
-    SELECT l.session, h.apiary, coalesce(string_split(h.hive, ' + '), [NULL]) AS hives, l.mass_g
-    FROM load_sources AS l LEFT JOIN harvests AS h ON h.harvest = l.source AND l.part = 'comb'
+    SELECT l.session, h.apiary, coalesce(string_split(h.hive, ' + '), [NULL]) AS hives,
+        l.mass_g::DOUBLE / nullif(t.fed_g - t.slumgum_g, 0)::DOUBLE AS share
+    FROM load_sources AS l JOIN session_loads AS t USING (session)
+    LEFT JOIN harvests AS h ON h.harvest = l.source AND l.part = 'comb'
     WHERE l.part = 'comb' OR l.part IS NULL
 ),
 shares AS (
     SELECT session, apiary, unnest(hives) AS hive,
-        mass_g::DOUBLE / nullif(sum(mass_g) OVER (PARTITION BY session), 0)::DOUBLE / len(hives) AS share
+        share / len(hives) AS share
     FROM loads
 )
 SELECT session, apiary, trim(hive) AS hive, sum(share::DECIMAL(18, 15))::DOUBLE AS share,
