@@ -32,13 +32,13 @@ LOGS = {
 class Phone:
     """A browser without script: follows links, fills the form that the page shows."""
 
-    def __init__(self, book: Path) -> None:
+    def __init__(self, book: Path, today: date = TODAY) -> None:
         listener = socket.create_server(("127.0.0.1", 0))
         self.host = f"127.0.0.1:{listener.getsockname()[1]}"
         self.own = {"origin": f"http://{self.host}"}
         self.book = book
         self.guard = Guard(frozenset({self.host}))
-        self.desk = Desk(book, TODAY, book / "reports")
+        self.desk = Desk(book, today, book / "reports")
         app = App(self.desk, self.guard, lambda: None).asgi()
         self.server = uvicorn.Server(uvicorn.Config(app, log_level="critical", lifespan="off"))
         self.thread = threading.Thread(target=self.server.run, kwargs={"sockets": [listener]})

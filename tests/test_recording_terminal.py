@@ -101,9 +101,9 @@ def logs(book: Path) -> dict[str, bytes]:
     return {p.name: p.read_bytes() for p in book.glob("*.csv")}
 
 
-def talk(book: Path, until: int = len(TALK)) -> Terminal:
-    terminal = Terminal("record", str(book), "session", "--today", "2025-09-01")
-    for words, answer in TALK[:until]:
+def talk(book: Path, until: int = len(TALK), said: list[tuple[str, str]] = TALK, today: str = "2025-09-01") -> Terminal:
+    terminal = Terminal("record", str(book), "session", "--today", today)
+    for words, answer in said[:until]:
         terminal.wait_for(words)
         terminal.type(answer)
     return terminal

@@ -56,6 +56,8 @@ def _slumgum_weighed(names: Names, row: Row) -> tuple[str, Refusal] | None:
 
 def _no_loop(names: Names, row: Row) -> tuple[str, Refusal] | None:
     """Nothing that a session loads may come out of that session, however long the way round."""
+    if not row.get("part") and row.get("source", "").removeprefix("block ") not in names.first("blocks"):
+        return None  # comb came from no session
     from_session: dict[str, str] = {}
     for block, session in names.shape("blocks").column("block", "session"):
         from_session[block] = session

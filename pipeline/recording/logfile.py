@@ -12,6 +12,7 @@ from functools import cached_property
 BOMS = {"utf-8": b"\xef\xbb\xbf", "utf-16-le": b"\xff\xfe", "utf-16-be": b"\xfe\xff"}
 """The byte order marks that a log may start with, by the encoding they announce."""
 
+_TAIL = 16 * 1024  # the last row is looked for in so many letters at the end
 _SEP_LINE = re.compile(r'\s*"?sep=."?[,;\t]*\s*', re.IGNORECASE)  # some spreadsheets name the separator on line 1
 
 
@@ -69,25 +70,30 @@ class LogFile:
     def records(self) -> tuple[Record, ...]:
         """Header and data records; empty lines are left out."""
         found = [r for r in _records(self.text, self.style.separator) if any(c.strip() for c in r.cells)]
-        told = found and _SEP_LINE.fullmatch(self.text[found[0].start : found[0].stop])
-        return tuple(found[1:] if told else found)
+        return tuple(found[1:] if found and found[0] != self.first else found)
+
+    @cached_property
+    def first(self) -> Record | None:
+        """The header's record, without a walk through the rest; None where the log is empty."""
+        found = (r for r in _records(self.text, self.style.separator) if any(c.strip() for c in r.cells))
+        first = next(found, None)
+        told = first and _SEP_LINE.fullmatch(self.text[first.start : first.stop])
+        return next(found, None) if told else first
 
     @property
     def header(self) -> tuple[str, ...]:
         """The header's cells as written, or nothing where the log is empty."""
-        return self.records[0].cells if self.records else ()
+        return self.first.cells if self.first else ()
 
-    @property
+    @cached_property
     def header_line(self) -> int:
         """The header's last physical line; 0 where there is none."""
-        if not self.records:
-            return 0
-        first = self.records[0]
-        return first.line + len(re.findall(r"\r\n|\n|\r", self.text[first.start : first.stop]))
+        first = self.first
+        return first.line + len(re.findall(r"\r\n|\n|\r", self.text[first.start : first.stop])) if first else 0
 
     def with_columns(self, names: Sequence[str]) -> LogFile:
         """The log with columns added at the end of its header, and an empty cell at the end of every row."""
-        if not self.records:
+        if self.first is None:
             return replace(self, text=self._line(names))
         width = len(self.header)
         parts, at = [], 0
@@ -123,11 +129,10 @@ class LogFile:
         return replace(self, text=self.text[:start] + new + self.text[stop:])
 
     def _quoted_columns(self) -> frozenset[int]:
-        """The columns whose cell is quoted in the last row (or, without rows, in the header)."""
-        if not self.records:
+        """The columns whose cell is quoted in the last line, where that stands for itself."""
+        body = next((line for line in reversed(self.text[-_TAIL:].splitlines()) if line.strip()), "")
+        if (len(self.text) > _TAIL and "\n" not in self.text[-_TAIL:].rstrip()) or body.count('"') % 2:
             return frozenset()
-        last = self.records[-1]
-        body = self.text[last.start : last.stop]
         spans = cell_spans(body, self.style.separator)
         return frozenset(n for n, (start, _) in enumerate(spans) if body[start : start + 1] == '"')
 
@@ -159,14 +164,20 @@ def named(header: Sequence[str], cells: Sequence[str]) -> Mapping[str, str]:
 
 
 def _records(text: str, separator: str) -> Iterator[Record]:
-    lines = list(io.StringIO(text, newline=""))
-    reader = csv.reader(lines, delimiter=separator)
+    lines: list[str] = []
+
+    def kept() -> Iterator[str]:
+        for line in io.StringIO(text, newline=""):
+            lines.append(line)
+            yield line
+
+    reader = csv.reader(kept(), delimiter=separator)
     start = before = 0
     for cells in _readable(reader):
-        own = lines[before : reader.line_num]
-        stop = start + sum(map(len, own))
-        yield Record(before + 1, start, stop - (len(own[-1]) - len(own[-1].rstrip("\r\n"))), tuple(cells))
+        stop = start + sum(map(len, lines))
+        yield Record(before + 1, start, stop - (len(lines[-1]) - len(lines[-1].rstrip("\r\n"))), tuple(cells))
         start, before = stop, reader.line_num
+        lines.clear()
 
 
 def _readable(reader: Iterator[list[str]]) -> Iterator[list[str]]:

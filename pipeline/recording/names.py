@@ -25,6 +25,7 @@ class Names:
     added: dict[str, set[tuple[str, ...]]] = field(default_factory=dict)
     _shapes: dict[str, Shape] = field(default_factory=dict)
     _keys: dict[str, set[tuple[str, ...]]] = field(default_factory=dict)
+    _firsts: dict[str, set[str]] = field(default_factory=dict)
 
     def shape(self, log: str) -> Shape:
         """The log as it stands. Raises UnfitForWriting."""
@@ -40,7 +41,11 @@ class Names:
 
     def first(self, log: str) -> set[str]:
         """The first part of every key, on disk or about to be recorded: the names that others refer to."""
-        return {key[0] for key in self.keys(log) | self.added.get(log, set()) if key[0]}
+        if log not in self._firsts:
+            self._firsts[log] = {key[0] for key in self.keys(log)} - {""}
+        return (
+            self._firsts[log] | named if (named := {key[0] for key in self.added.get(log, ())}) else self._firsts[log]
+        )
 
     def add(self, log: Log, row: Mapping[str, str]) -> bool:
         """Take a new row's key in; False where it stands already."""

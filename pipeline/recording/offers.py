@@ -76,16 +76,20 @@ def of(folder: Path, today: date) -> Offers:
 
 def _lots(rows: Any) -> tuple[Lot, ...]:
     """Comb first, as it waits longest; then slumgum and wax of earlier sessions."""
-    comb = [Lot("harvest", r["harvest"], r["comb"], _float(r["mass_g"])) for r in rows("SELECT * FROM comb_pending")]
+    comb = [
+        Lot("harvest", r["harvest"], r["comb"], _float(r["mass_g"]))
+        for r in rows(f"SELECT * FROM comb_pending ORDER BY wax_expected DESC NULLS LAST, harvest DESC LIMIT {_RECENT}")
+    ]
     wax = [
-        Lot("wax", r["session"], "wax set aside", _float(r["mass_g"])) for r in rows("SELECT * FROM stock_set_aside")
+        Lot("wax", r["session"], "wax set aside", _float(r["mass_g"]))
+        for r in rows(f"SELECT * FROM stock_set_aside ORDER BY date DESC LIMIT {_RECENT}")
     ]
     slumgum = rows(
         "SELECT s.session, s.residue_g - coalesce(sum(l.mass_g), 0) AS mass_g FROM sessions AS s LEFT JOIN load_sources AS l "
         "ON l.source = s.session AND l.part = 'slumgum' GROUP BY s.session, s.residue_g, s.last_date "
         "HAVING s.residue_g - coalesce(sum(l.mass_g), 0) > 0 ORDER BY s.last_date DESC LIMIT 12"
     )
-    return (*comb, *(Lot("slumgum", r["session"], "slumgum", _float(r["mass_g"])) for r in slumgum), *wax)
+    return (*reversed(comb), *(Lot("slumgum", r["session"], "slumgum", _float(r["mass_g"])) for r in slumgum), *wax)
 
 
 def _open(rows: Any) -> tuple[str, ...]:

@@ -7,6 +7,7 @@ import io
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from operator import itemgetter
 from pathlib import Path
 
 from pipeline.book import Book
@@ -14,6 +15,7 @@ from pipeline.columns import SUFFIXES, Column, Kind, Log
 from pipeline.recording.cells import Manner
 from pipeline.recording.logfile import LogFile, UnfitForWriting
 
+_NOWHERE = 4096  # a spot beyond every row: the column is not there
 _SEPARATORS = {".tsv": "\t"}
 _TEXT = (".csv", ".tsv", ".txt")
 
@@ -45,18 +47,24 @@ class Shape:
 
     def rows(self) -> Iterator[list[str]]:
         """The data records' cells, trimmed, without the lines; quick, for looking names up."""
+        header_line = self.file.header_line
         lines = csv.reader(io.StringIO(self.file.text, newline=""), delimiter=self.file.style.separator)
         try:
             for row in lines:
-                if lines.line_num > self.file.header_line and any(row):
+                if lines.line_num > header_line and any(row):
                     yield row
         except csv.Error as fault:
             raise UnfitForWriting(f"{self.path.name} cannot be read as a table ({fault}); mend it first") from fault
 
     def column(self, *names: str) -> list[tuple[str, ...]]:
         """The cells of some columns for every record; empty text where the log or the row lacks one."""
-        spots = [self.where.get(name, (10**6, ""))[0] for name in names]
-        return [tuple(r[i].strip() if i < len(r) else "" for i in spots) for r in self.rows()]
+        spots = [self.where.get(name, (_NOWHERE, ""))[0] for name in names]
+        if len(spots) == 1:
+            spot = spots[0]
+            return [(r[spot].strip() if spot < len(r) else "",) for r in self.rows()]
+        pick, longest = itemgetter(*spots), max(spots)
+        padding = [""] * (longest + 1)
+        return [tuple(map(str.strip, pick(r if len(r) > longest else r + padding))) for r in self.rows()]
 
 
 def book_unit(book: Book, column: Column) -> str:
@@ -82,7 +90,7 @@ def header_name(book: Book, column: Column) -> str:
 
 def split_name(log: Log, name: str) -> tuple[Column, str] | None:
     """A header's name, or one typed, as a column and the unit it carries; None where the log has no such column."""
-    tidy = name.strip().lower()
+    tidy = re.sub(r"\s+", "_", name.strip().lower())
     for column in log.columns:
         if tidy == column.name:
             return column, ""
@@ -102,7 +110,7 @@ def shape_of(book: Book, log: Log) -> Shape:
         raise UnfitForWriting(f"{path.name} is a spreadsheet, which rows cannot be added to; save it as {log.file}")
     data = path.read_bytes() if files else None
     file = _decoded(data or b"", log, path)
-    if data is None or not file.records:
+    if data is None or file.first is None:
         file = file.with_columns([header_name(book, c) for c in log.columns])
     where = _where(log, file.header)
     return Shape(log, book, path, data, file, where, _marks(file, log, where))
