@@ -22,6 +22,7 @@ class Built:
 
     database: Path
     report: Path
+    pdf: Path | None
     rows: dict[str, int]
     problems: list[dict[str, object]]
     headline: str
@@ -40,15 +41,15 @@ def aside(folder: Path) -> Iterator[Path]:
         path.with_name(path.name + ".wal").unlink(missing_ok=True)
 
 
-def finish(loaded: Loaded, database: Path, out: Path) -> Built:
-    """Write the report, then swap the finished database in. Raises MachineFault."""
+def finish(loaded: Loaded, database: Path, out: Path, charts: Path | None = None, pdf: bool = False) -> Built:
+    """Write the report (its pictures into ``charts``), swap the finished database in, then print. Raises MachineFault."""
     explain(loaded.warehouse, queries("models"))
-    page, headline = report.write(loaded, out)
+    page, headline = report.write(loaded, out, charts)
     loaded.warehouse.close()
     final = loaded.book.folder / DATABASE
     _swap(database, final)
     problems: list[dict[str, Any]] = [f.as_dict() for f in loaded.findings]
-    return Built(final, page, loaded.rows, problems, headline)
+    return Built(final, page, report.pdf(page) if pdf else None, loaded.rows, problems, headline)
 
 
 def _swap(made: Path, final: Path) -> None:

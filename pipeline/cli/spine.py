@@ -81,6 +81,8 @@ def check(book: BookFolder, as_json: Json = False, today: Today = None) -> None:
 def build(
     book: BookFolder,
     out: Annotated[Path, typer.Option("--out", help="Where the report goes.")] = Path("reports"),
+    charts: Annotated[Path | None, typer.Option("--charts", help="A folder for each picture as SVG and PNG.")] = None,
+    pdf: Annotated[bool, typer.Option("--pdf", help="Print the report, through an installed Chromium.")] = False,
     leave_out: LeaveOut = False,
     as_json: Json = False,
     today: Today = None,
@@ -90,7 +92,7 @@ def build(
 
     with building.aside(running.folder(book)) as database:
         loaded = running.opened(book, today, leave_out, database=database)
-        built = building.finish(loaded, database, out)
+        built = building.finish(loaded, database, out, charts, pdf)
     running.emit(built, as_json, lambda: f"{built.headline}\n{running.told(loaded.findings)}\nreport: {built.report}")
 
 
