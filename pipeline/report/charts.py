@@ -97,7 +97,9 @@ def short(name: object, most: int = 27) -> str:
 
 def table(rows: Iterable[Mapping[str, object]]) -> alt.InlineData:
     """Rows as a chart's data; a day is its midnight in UTC, which :func:`days` draws the same in every time zone."""
-    plain = tuple({k: _plain(v) for k, v in row.items()} for row in rows)  # a tuple, as Altair copies lists at every step
+    plain = tuple(
+        {k: _plain(v) for k, v in row.items()} for row in rows
+    )  # a tuple, as Altair copies lists at every step
     return alt.InlineData(values=plain)
 
 
