@@ -27,14 +27,19 @@ relative = 0.001             # and how far it may be off, as a share of the read
 """
 
 
+def taken(folder: Path) -> str | None:
+    """The first file of a book that the folder holds already; None where a book can be started there."""
+    return next((name for name in (TOML, *(log.file for log in LOGS.values())) if (folder / name).exists()), None)
+
+
 def book(folder: Path, name: str) -> list[str]:
-    """Start an empty book and give the files made. Raises FileExistsError where the folder holds a book already."""
+    """Start an empty book in a folder that is not ``taken``, and give the files made."""
     texts = {TOML: _SETTINGS.format(name=json.dumps(name, ensure_ascii=False))}
     return _write(folder, texts | {log.file: header(log) + "\n" for log in LOGS.values()})
 
 
 def demo(folder: Path) -> list[str]:
-    """Copy the demo book into a folder and give the files made. Raises FileExistsError where it holds a book already."""
+    """Copy the demo book into a folder that is not ``taken``, and give the files made."""
     kept = [f for f in sorted(shipped.path("demo").iterdir()) if f.suffix in (".csv", ".toml", ".md")]
     return _write(folder, {f.name: f.read_text("utf-8") for f in kept})
 
@@ -46,9 +51,6 @@ def header(log: Log) -> str:
 
 def _write(folder: Path, texts: dict[str, str]) -> list[str]:
     folder.mkdir(parents=True, exist_ok=True)
-    taken = [name for name in texts if (folder / name).exists()]
-    if taken:
-        raise FileExistsError(f"{folder} holds a book already ({taken[0]} is there); nothing was written")
     for name, text in texts.items():
         (folder / name).write_text(text, "utf-8", newline="")
     return list(texts)

@@ -53,15 +53,12 @@ def new(
     """Start a book: its settings and every log with its header."""
     from pipeline import starting
 
-    def start() -> list[str]:
-        if demo:
-            return starting.demo(book)
-        return starting.book(book, name or typer.prompt("Whose book is it", default=book.resolve().name, err=True))
-
-    try:
-        files = start()
-    except FileExistsError as taken:
-        running.stop(str(taken), running.WRONG_USE)
+    if there := starting.taken(book):
+        running.stop(f"{book} holds a book already ({there} is there); nothing was written", running.WRONG_USE)
+    if demo:
+        files = starting.demo(book)
+    else:
+        files = starting.book(book, name or typer.prompt("Whose book is it", default=book.resolve().name, err=True))
     told = f"{book} is ready: {len(files)} files. Fill in the logs, then run: combtally build {book}"
     running.emit({"book": book, "files": files}, as_json, lambda: told)
 
