@@ -44,7 +44,12 @@ class Finding:
 
     def as_dict(self) -> dict[str, object]:
         """The JSON shape of the ``check`` command's ``problems``."""
-        return asdict(self) | {"severity": str(self.severity)}
+        return asdict(self) | {"log": log_name(self.log), "severity": str(self.severity)}
+
+
+def log_name(file: str) -> str:
+    """The name by which programs know a log: its file's name without the ending; ``book.toml`` keeps its own."""
+    return file if file == "book.toml" else file.partition(".")[0]
 
 
 class MachineFault(Exception):  # noqa: N818 - it is the machine's fault, not an error in the records

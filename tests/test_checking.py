@@ -134,7 +134,7 @@ def test_rules_between_two_sessions(tmp_path: Path, rule: str, extra: str, word:
     found = problems(tmp_path, **logs)
     own = [p for p in found if p["rule"] == rule]
     assert own
-    assert {p["log"] for p in own} == {"loads.csv"}
+    assert {p["log"] for p in own} == {"loads"}
     assert word in str(own[0]["message"])
 
 

@@ -11,6 +11,7 @@ from pipeline.analyses.slips import GRAMS
 from pipeline.analyses.trend import Change, SeasonRow
 from pipeline.book import Show
 from pipeline.cli.tables import Head, drawn, mass
+from pipeline.findings import log_name
 from pipeline.quality import Fit, Placed, Trend
 
 _SUSPECT = ("log", "line", "column", "value_g", "likely_g", "reason", "chance")
@@ -18,7 +19,7 @@ _SUSPECT = ("log", "line", "column", "value_g", "likely_g", "reason", "chance")
 
 def suspects_data(fit: Fit) -> list[dict[str, Any]]:
     """The suspects as JSON knows them."""
-    return [{key: getattr(s, key) for key in _SUSPECT} for s in fit.suspects]
+    return [{key: getattr(s, key) for key in _SUSPECT} | {"log": log_name(s.log)} for s in fit.suspects]
 
 
 def suspects(fit: Fit) -> str:
