@@ -2,8 +2,12 @@
 -- comb: the kind
 -- harvests: how many harvests it rests on
 -- each_g: g per frame, a ratio of sums
-SELECT comb, count(*) AS harvests, sum(mass_g)::DOUBLE / sum(frames)::DOUBLE AS each_g
-FROM harvests
-WHERE mass_g > 0 AND frames > 0
-GROUP BY comb
-ORDER BY comb
+-- each_upto_g: the same by the harvests up to the date shown
+SELECT
+    h.comb, count(*) AS harvests, sum(h.mass_g)::DOUBLE / sum(h.frames)::DOUBLE AS each_g,
+    sum(h.mass_g) FILTER (h.date <= s.on_date)::DOUBLE
+        / sum(h.frames) FILTER (h.date <= s.on_date)::DOUBLE AS each_upto_g
+FROM harvests AS h CROSS JOIN settings AS s
+WHERE h.mass_g > 0 AND h.frames > 0
+GROUP BY h.comb
+ORDER BY h.comb

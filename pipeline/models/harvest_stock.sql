@@ -13,7 +13,8 @@
 -- closed: whether it was emptied, or last counted as nothing
 WITH loads AS (
     SELECT t.source AS harvest, sum(coalesce(t.mass_g, t.estimate_g)) AS loaded_g,
-        bool_or(p.emptied) AS emptied, bool_or(NOT t.weighed) AS taken_whole
+        bool_or(p.emptied) AS emptied, bool_or(NOT t.weighed) AS taken_whole,
+        bool_or(t.mass_g IS NULL) AS guessed
     FROM load_takes AS t JOIN load_parts AS p ON p.row = t.row JOIN settings AS s ON t.date <= s.on_date
     WHERE t.source_kind = 'harvest'
     GROUP BY t.source
@@ -31,9 +32,13 @@ ledger AS (
     GROUP BY w.source
 )
 SELECT m.harvest, m.date, m.comb, h.apiary, h.hive, h.wax_expected, h.hold, m.estimated,
-    m.mass_g AS harvested_g, coalesce(l.loaded_g, 0)::DECIMAL(18, 6) AS loaded_g,
-    CASE WHEN m.mass_g IS NULL AND c.counted_g IS NULL AND NOT coalesce(l.taken_whole, false) THEN NULL
-        ELSE coalesce(g.left_g, m.mass_g - coalesce(l.loaded_g, 0)) END::DECIMAL(18, 6) AS left_g,
+    m.upto_g AS harvested_g,
+    if(coalesce(l.guessed, false), m.upto_g, coalesce(l.loaded_g, 0))::DECIMAL(18, 6) AS loaded_g,
+    CASE
+        WHEN NOT m.estimated OR c.counted_g IS NOT NULL THEN coalesce(g.left_g, m.mass_g - coalesce(l.loaded_g, 0))
+        WHEN NOT coalesce(l.taken_whole OR l.emptied, false) THEN m.upto_g - coalesce(l.loaded_g, 0)
+        ELSE 0
+    END::DECIMAL(18, 6) AS left_g,
     coalesce(l.emptied, false) OR coalesce(c.counted_g = 0, false) AS closed
 FROM harvest_masses AS m
 JOIN harvests AS h USING (harvest)

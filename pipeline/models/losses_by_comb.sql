@@ -10,7 +10,8 @@
 -- loss: 1 - wax / in
 WITH shared AS (  -- to more digits than a mass: the loss of a small share rests on their difference
     SELECT p.session, c.comb, p.stage, p.pass, (p.in_g::DOUBLE * o.share)::DECIMAL(28, 12) AS in_g,
-        (p.wax_g::DOUBLE * o.share)::DECIMAL(28, 12) AS wax_g, (p.residue_g::DOUBLE * o.share)::DECIMAL(28, 12) AS residue_g
+        (p.wax_g::DOUBLE * o.share)::DECIMAL(28, 12) AS wax_g,
+        (p.residue_g::DOUBLE * o.share)::DECIMAL(28, 12) AS residue_g
     FROM pass_steps AS p
     JOIN session_origins AS o USING (session)
     LEFT JOIN session_combs AS c ON c.session = o.origin

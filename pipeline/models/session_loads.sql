@@ -6,6 +6,7 @@
 -- fed_g: of it comb and slumgum, g; missing where not known
 -- slumgum_g: of it slumgum, g
 -- loads: how many loads other than wax
+-- comb_loads: of them comb, or what nobody logged
 -- wax_loads: how many loads of wax
 -- logged: whether it has a load at all
 -- wax_only: whether it was fed by wax alone
@@ -20,6 +21,7 @@ SELECT
         ::DECIMAL(18, 6) AS fed_g,
     coalesce(sum(mass_g) FILTER (part = 'slumgum'), 0)::DECIMAL(18, 6) AS slumgum_g,
     count(*) FILTER (part IS DISTINCT FROM 'wax') AS loads,
+    count(*) FILTER (part = 'comb' OR part IS NULL) AS comb_loads,
     count(*) FILTER (part = 'wax') AS wax_loads,
     count(row) > 0 AS logged,
     bool_and(part IS NOT DISTINCT FROM 'wax') AS wax_only,

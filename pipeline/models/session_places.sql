@@ -6,7 +6,7 @@
 -- apiary_share: share of all hives of that apiary
 WITH loads AS (
     SELECT l.session, h.apiary, coalesce(string_split(h.hive, ' + '), [NULL]) AS hives,
-        l.mass_g::DOUBLE / nullif(t.fed_g - t.slumgum_g, 0)::DOUBLE AS share
+        if(t.fed_g > t.slumgum_g, l.mass_g::DOUBLE / (t.fed_g - t.slumgum_g)::DOUBLE, 1 / t.comb_loads) AS share
     FROM load_sources AS l JOIN session_loads AS t USING (session)
     LEFT JOIN harvests AS h ON h.harvest = l.source AND l.part = 'comb'
     WHERE l.part = 'comb' OR l.part IS NULL
