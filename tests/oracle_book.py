@@ -8,7 +8,7 @@ empty cell absent or None. Exact fractions throughout, so that "to the gram" can
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field, replace
 from datetime import date
 from fractions import Fraction
@@ -149,7 +149,7 @@ class Book:
     def _source(self, row: Row) -> tuple[str, str]:
         known = {"harvest": self.harvests, "block": self.blocks, "session": self.passes}
         log, name = self.lookup(row["source"], known)  # type: ignore[arg-type]
-        return ({"harvest": "comb", "block": "block", "session": row.get("part")}[log], name)
+        return {"harvest": "comb", "block": "block", "session": str(row.get("part"))}[log], name
 
     def item(self, row: Row) -> tuple[str, str]:
         """What a stocktake counted: a harvest, a block, a candle, or (no item) the whole shelf."""
@@ -160,7 +160,8 @@ class Book:
 
     def load_day(self, row: Row) -> date:
         number = row.get("pass") or 1
-        return next(p["date"] for p in self.passes[row["session"]] if p["pass"] == number)
+        days: Iterator[date] = (p["date"] for p in self.passes[row["session"]] if p["pass"] == number)
+        return next(days)
 
     # Ledgers: what an empty mass took ------------------------------------------------------------------------
 
@@ -173,7 +174,7 @@ class Book:
         """What a harvest weighs, estimated by its frames where it was not weighed."""
         row = self.harvests[name]
         if row.get("mass_g") is not None:
-            return row["mass_g"]
+            return Fraction(row["mass_g"])
         each = self.grams_per_frame(row["comb"])
         return None if each is None else each * row["frames"]
 

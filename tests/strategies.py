@@ -123,7 +123,7 @@ class Maker:
         if number > 1 or self.chance(30):
             row["pass"] = number
         over = () if kind == "slumgum" else (130,)
-        mass = max(left * self.rng.choice((20, 50, 97, 100, *over)) // 100, 1)
+        mass: int = max(left * self.rng.choice((20, 50, 97, 100, *over)) // 100, 1)
         if self.chance(35) and self.may_take_all(key):
             self.taken.add(key)
             mass, self.left[key] = left, 0
@@ -341,7 +341,7 @@ PLAIN = Dialect()
 def dialects() -> st.SearchStrategy[Dialect]:
     """Dialects that one program or another really writes."""
     return st.builds(
-        lambda shape, mass, newline: Dialect(*shape, mass, newline),
+        lambda shape, mass, newline: Dialect(shape[0], shape[1], shape[2], mass, newline),
         st.sampled_from(((",", ".", "utf-8"), (";", ",", "utf-8-sig"), ("\t", ",", "utf-16"), (";", ".", "cp1252"))),
         st.sampled_from(tuple(MASS_UNITS)),
         st.sampled_from(("\n", "\r\n", "\r")),

@@ -100,7 +100,7 @@ def days() -> st.SearchStrategy[date]:
     return st.one_of(st.just(LAST_DAY), st.integers(0, 700).map(lambda n: date(2023, 11, 1) + timedelta(days=n)))
 
 
-@looking(12)
+@looking(8)
 @given(books(), days())
 def test_every_figure_of_any_book(book: Book, on: date) -> None:
     found = differences(program(book, on), expected(book, on))
