@@ -4,9 +4,6 @@ from __future__ import annotations
 
 import json
 import math
-import resource
-import subprocess
-import sys
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -280,17 +277,3 @@ def test_tables_fit_eighty_columns(book: Path) -> None:
             result = run(command, folder)
             assert result.exit_code == 0, result.stderr
             assert [line for line in result.stdout.splitlines() if len(line) > 80] == []
-
-
-@pytest.mark.parametrize("command", ["capacity", "plan", "mix", "backtest"])
-def test_each_command_takes_less_than_two_seconds_of_the_processor(command: str) -> None:
-    demo = Path(__file__).parent.parent / "data" / "demo"
-    before = resource.getrusage(resource.RUSAGE_CHILDREN)
-    # pandera imports hypothesis where it finds it, half a second that a keeper, who has no test extra, does not pay
-    start = "import sys; sys.modules['hypothesis'] = None; from pipeline.cli import main; main()"
-    subprocess.run(
-        [sys.executable, "-c", start, command, str(demo), "--today", "2026-11-01", "--json"],
-        check=True, capture_output=True, cwd=demo.parent.parent,
-    )  # fmt: skip
-    after = resource.getrusage(resource.RUSAGE_CHILDREN)
-    assert after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime < 2

@@ -43,15 +43,19 @@ class Phone:
         self.server = uvicorn.Server(uvicorn.Config(app, log_level="critical", lifespan="off"))
         self.thread = threading.Thread(target=self.server.run, kwargs={"sockets": [listener]})
         self.thread.start()
+        self.browsers: list[httpx.Client] = []
         self.client = self.browser()
         self.page = self.client.get(f"/enter/{self.guard.link}")
 
     def browser(self) -> httpx.Client:
-        """A browser without the cookie."""
-        return httpx.Client(base_url=f"http://{self.host}", follow_redirects=True, timeout=60)
+        """A browser without the cookie; it is closed with the phone."""
+        opened = httpx.Client(base_url=f"http://{self.host}", follow_redirects=True, timeout=60)
+        self.browsers.append(opened)
+        return opened
 
     def close(self) -> None:
-        self.client.close()
+        for browser in self.browsers:
+            browser.close()
         self.server.should_exit = True
         self.thread.join()
 
