@@ -11,8 +11,8 @@ from pipeline import checking, settings
 from pipeline.book import TOML, Book, read_book
 from pipeline.findings import Finding, Severity, has_errors, in_file_order
 from pipeline.logs import LOGS
-from pipeline.reading import Reading
-from pipeline.reading import read_book as read_logs
+from pipeline.reading.logs_read import Reading
+from pipeline.reading.logs_read import read_book as read_logs
 from pipeline.warehouse import Query, Warehouse, queries
 
 

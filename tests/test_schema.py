@@ -10,7 +10,7 @@ import pytest
 from pipeline.book import Book
 from pipeline.findings import has_errors
 from pipeline.logs import LOGS
-from pipeline.reading import read_book
+from pipeline.reading.logs_read import read_book
 from pipeline.schema import data_package, table_schema
 from pipeline.warehouse import Warehouse
 from tests.books import ROOT

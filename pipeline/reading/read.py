@@ -10,7 +10,8 @@ from pipeline.columns import Kind, Log
 from pipeline.findings import Finding
 from pipeline.logs import as_predicates, broken, model, words
 from pipeline.quantities import Refusal
-from pipeline.reading.cells import fast, read_cell
+from pipeline.reading.cells import fast
+from pipeline.reading.hand import read_cell
 from pipeline.reading.headers import Heading
 from pipeline.reading.lines import Lines
 from pipeline.reading.rules import MANGLED, mangled_told, rule_told, severity

@@ -13,7 +13,7 @@ from pipeline.book import Book
 from pipeline.columns import Kind, Log
 from pipeline.quantities import Marks, Refusal
 from pipeline.reading import dialect, sheets
-from pipeline.reading.cells import NUMERIC, Manner
+from pipeline.reading.hand import NUMERIC, Manner
 from pipeline.reading.headers import HeaderFault, Heading, headings, known_names
 from pipeline.reading.rules import mangled_told
 from pipeline.reading.tidy import Tidied, records_of, tidy

@@ -15,7 +15,8 @@ from typing import Final
 from pipeline.quantities import Refusal
 from pipeline.reading.dialect import Text
 
-_LONGEST: Final = 10_000  # characters in one cell: a page of notes is under 5,000
+LONGEST: Final = 10_000
+"""Most characters of one cell: a page of notes is under 5,000."""
 _WIDEST: Final = 300_000  # characters in one row: with four bytes each still under the database's limit
 
 
@@ -38,7 +39,7 @@ def tidy(records: Iterable[tuple[int, list[str] | Refusal]], width: int, path: P
                 faults.append((None, line, cells))
             elif together := "".join(cells).strip(" "):
                 lines.append(line)
-                if len(cells) == width and len(together) < _LONGEST:
+                if len(cells) == width and len(together) < LONGEST:
                     writer.writerow(cells)
                     continue
                 kept, wrong = _fitted(cells, width)
@@ -66,10 +67,10 @@ def records_of(text: Text) -> Iterator[tuple[int, list[str] | Refusal]]:
 def _fitted(cells: list[str], width: int) -> tuple[list[str], list[Refusal]]:
     beyond = [cell for cell in cells[width:] if cell.strip()]
     wrong = [_too_many(len(cells), width, beyond[0])] if beyond else []
-    kept = [cell if len(cell) <= _LONGEST else "" for cell in cells[:width]]
-    long = sum(len(cell) > _LONGEST for cell in cells[:width])
+    kept = [cell if len(cell) <= LONGEST else "" for cell in cells[:width]]
+    long = sum(len(cell) > LONGEST for cell in cells[:width])
     if long or sum(map(len, kept)) > _WIDEST:
-        reason = f"a cell holds more than {_LONGEST} characters, or the row more than {_WIDEST}"
+        reason = f"a cell holds more than {LONGEST} characters, or the row more than {_WIDEST}"
         wrong.append(Refusal("cell-length", reason, 'look for a quote (") that is opened and not closed'))
         kept = [cell[:100] for cell in kept]
     return kept + [""] * (width - len(kept)), wrong

@@ -6,6 +6,7 @@ import json
 import os
 import re
 import secrets
+from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
@@ -97,9 +98,12 @@ class Drafts:
         return [k for k in found if k is not None and not k.saved and k.draft.answers]
 
     def _files(self) -> list[Path]:
-        if not self._folder.is_dir():
-            return []
-        return sorted(self._folder.glob("*.json"), key=lambda p: (p.stat().st_mtime_ns, p.name))
+        """Oldest first; one that another hand takes away meanwhile is left out."""
+        found = []
+        for path in self._folder.glob("*.json"):
+            with suppress(FileNotFoundError):
+                found.append((path.stat().st_mtime_ns, path.name, path))
+        return [path for *_, path in sorted(found)]
 
 
 def _read(name: str, told: dict[str, Any]) -> Kept:

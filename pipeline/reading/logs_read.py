@@ -1,0 +1,44 @@
+"""All logs of a book, read: how many rows, from which files, what was found, and where rows stand."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from tempfile import TemporaryDirectory
+
+from pipeline.book import Book
+from pipeline.findings import Finding, MachineFault
+from pipeline.logs import LOGS
+from pipeline.reading.lines import Lines
+from pipeline.reading.read import read_log
+from pipeline.warehouse import Warehouse
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """What was read: the number of rows and the file of each log, the findings, and where rows stand."""
+
+    rows: dict[str, int]
+    files: dict[str, Path]
+    findings: list[Finding]
+    places: dict[str, Lines]
+
+    def lines(self, log: str, rows: set[int]) -> dict[int, int]:
+        """The physical line of each row (row 1 = first record) of a log."""
+        return self.places[log].of(rows)
+
+
+def read_book(book: Book, warehouse: Warehouse) -> Reading:
+    """Every log of the book as a typed table in the warehouse; a log without a file is an empty table.
+
+    Raises MachineFault where a file may not be read or there is no room for copies.
+    """
+    found = {name: book.log_files(name) for name in LOGS}
+    try:
+        with TemporaryDirectory(prefix="combtally") as aside:
+            read = {n: read_log(log, found[n], book, warehouse, Path(aside)) for n, log in LOGS.items()}
+    except OSError as fault:
+        raise MachineFault(f"the logs could not be read: {fault.strerror}") from fault
+    findings = [finding for log in read.values() for finding in log.findings]
+    files = {name: paths[0] for name, paths in found.items() if paths}
+    return Reading({n: r.rows for n, r in read.items()}, files, findings, {n: r.lines for n, r in read.items()})
