@@ -20,21 +20,8 @@ def column_tables() -> str:
     """One table for each log, from its columns."""
     parts = []
     for log in LOGS.values():
-        rows = [
-            f"| `{c.name}`{'#' if c.key else ''}{'*' if c.required else ''} | {_holds(c)} | {c.about} |"
-            for c in log.columns
-        ]
-        parts.append(
-            "\n".join(
-                [
-                    f"**`{log.file}`**: one row is {log.row_is}",
-                    "",
-                    "| column | holds | meaning |",
-                    "| --- | --- | --- |",
-                    *rows,
-                ]
-            )
-        )
+        rows = [f"| `{c.name}`{'#' if c.key else ''}{'*' if c.required else ''} | {_holds(c)} | {c.about} |" for c in log.columns]
+        parts.append("\n".join([f"**`{log.file}`**: one row is {log.row_is}", "", "| column | holds | meaning |", "| --- | --- | --- |", *rows]))
     return "\n\n".join(parts)
 
 
@@ -68,9 +55,7 @@ def renewed(file: Path) -> str:
     text = file.read_text("utf-8")
     for name, make in MADE[file].items():
         mark = f"<!-- made: {name} -->", f"<!-- end: {name} -->"
-        text = re.sub(
-            f"{mark[0]}.*?{mark[1]}", lambda _, m=mark, b=make: f"{m[0]}\n{b()}\n{m[1]}", text, flags=re.DOTALL
-        )
+        text = re.sub(f"{mark[0]}.*?{mark[1]}", lambda _, m=mark, b=make: f"{m[0]}\n{b()}\n{m[1]}", text, flags=re.DOTALL)
     return text
 
 

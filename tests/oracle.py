@@ -347,7 +347,9 @@ class Oracle:
         for part in parts:
             mass[part.session] += part.comb_g + (part.slumgum_g if by == "method" else ZERO)
         loaded, wax = sum(mass.values(), ZERO), sum((part.wax_g for part in parts), ZERO)
-        u2 = sum((float(m / loaded) ** 2 * (self.sessions[name].u2 or 0.0) for name, m in mass.items() if loaded), 0.0)
+        u2 = sum(
+            (float(m / loaded) ** 2 * (self.sessions[name].u2 or 0.0) for name, m in mass.items() if loaded), 0.0
+        )
         flags = {flag for name in mass for flag in self.sessions[name].flags - {"set_aside"}}
         flags |= {"set_aside" for name in mass if self.still_set_aside(self.sessions[name])}
         return {

@@ -68,10 +68,7 @@ def thirty_seasons(folder: Path, each: int = 100) -> Path:
         raw, wax = round(mass * rate), round(mass * rate * 0.97)
         rows["harvests"].append([f"H{n}", day, comb, mass, f"apiary {n % 3}", f"hive {n % 9}"])
         rows["loads"].append([f"R{n}", f"H{n}", mass])
-        rows["passes"] += [
-            [f"R{n}", 1, day, "steam", mass, raw, mass - raw - 50],
-            [f"R{n}", 2, day, "slow cooker", raw, wax, raw - wax],
-        ]
+        rows["passes"] += [[f"R{n}", 1, day, "steam", mass, raw, mass - raw - 50], [f"R{n}", 2, day, "slow cooker", raw, wax, raw - wax]]
         rows["blocks"].append([f"B{n}", day, wax, f"R{n}"])
     heads = {
         "harvests": "harvest,date,comb,mass_g,apiary,hive", "loads": "session,source,mass_g",
@@ -112,9 +109,7 @@ def html(name: str) -> str:
 class _Outline(HTMLParser):
     """A page as text lines: one for each heading, sentence, row, drawn label, so that a diff can be read."""
 
-    LINES = frozenset(
-        {"h1", "h2", "p", "li", "dt", "dd", "tr", "caption", "figcaption", "summary", "text", "pre", "title"}
-    )
+    LINES = frozenset({"h1", "h2", "p", "li", "dt", "dd", "tr", "caption", "figcaption", "summary", "text", "pre", "title"})
 
     def __init__(self) -> None:
         super().__init__()

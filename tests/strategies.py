@@ -54,11 +54,7 @@ class Maker:
     # Comb ---------------------------------------------------------------------------------------------------------
 
     def harvest(self) -> None:
-        row: Row = {
-            "harvest": self.new_id("harvests", "harvest", "H"),
-            "date": self.later(),
-            "comb": self.rng.choice(COMBS),
-        }
+        row: Row = {"harvest": self.new_id("harvests", "harvest", "H"), "date": self.later(), "comb": self.rng.choice(COMBS)}
         how = self.rng.choice(("mass", "mass", "mass", "both", "frames"))
         if how != "frames":
             row["mass_g"] = Fraction(self.rng.randint(200, 9000))
@@ -109,9 +105,7 @@ class Maker:
 
     def load(self, session: str, number: int, first: bool) -> int:
         """One to three loads into a pass: of one kind, or kinds mixed; gives about what was loaded."""
-        open_sources = [
-            key for key, left in self.left.items() if left > 1 and self.ready[key] <= self.day and key[1] != session
-        ]
+        open_sources = [key for key, left in self.left.items() if left > 1 and self.ready[key] <= self.day and key[1] != session]
         kinds = self.rng.choice((("harvest",), ("harvest",), ("wax",), ("slumgum",), ("wax", "block"),
                                  ("harvest", "slumgum", "wax", "block")))  # fmt: skip
         chosen = [key for key in open_sources if key[0] in kinds] or (open_sources if first else [])
@@ -244,10 +238,7 @@ class Maker:
             log = self.rng.choice(("blocks", "loads", "passes"))
             others[log] = Scale(Fraction(2), Fraction(7, 1000))
         return Settings(
-            *self.rng.choice(((1, 1), (7, 1))),
-            scale,
-            others,
-            densities={"wax": 0.96, "oil": 0.92, "scent": 0.95, "coconut": 0.91},
+            *self.rng.choice(((1, 1), (7, 1))), scale, others, densities={"wax": 0.96, "oil": 0.92, "scent": 0.95, "coconut": 0.91}
         )
 
 

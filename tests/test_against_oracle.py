@@ -24,21 +24,7 @@ from tests.strategies import LAST_DAY, PLAIN, Dialect, books, dialects, looking,
 YIELDS = ("book", "session", "season", "method", "comb", "apiary", "hive")
 LOSSES = ("book", "session", "season", "method", "filter", "comb")
 FLOWS = ("book", "session", "season", "method")
-KEYS = (
-    "session",
-    "season",
-    "method",
-    "comb",
-    "apiary",
-    "hive",
-    "filter",
-    "stage",
-    "pass",
-    "block",
-    "blend",
-    "harvest",
-    "candle",
-)
+KEYS = ("session", "season", "method", "comb", "apiary", "hive", "filter", "stage", "pass", "block", "blend", "harvest", "candle")
 
 
 def program(book: Book, on: date, dialect: Dialect = PLAIN) -> dict[str, Any]:
@@ -119,7 +105,6 @@ def days() -> st.SearchStrategy[date]:
 def test_every_figure_of_any_book(book: Book, on: date) -> None:
     found = differences(program(book, on), expected(book, on))
     assert not found, "\n".join(found)
-
 
 @looking(3)
 @given(books(), dialects())

@@ -17,9 +17,7 @@ PRIORS = Priors.of([Prior("cappings", None, 0.75, 0.92)])
 
 def sessions(*shares: float) -> list[Rendered]:
     start = date(2025, 1, 1)
-    return [
-        Rendered(f"S{i:02}", start + timedelta(i), "cappings", "steam", 8000, 8000 * s) for i, s in enumerate(shares)
-    ]
+    return [Rendered(f"S{i:02}", start + timedelta(i), "cappings", "steam", 8000, 8000 * s) for i, s in enumerate(shares)]
 
 
 def test_exact_limits_of_published_counts() -> None:

@@ -11,7 +11,9 @@ from pipeline.analyses.balance import Network, reconcile, sidak, solve
 # Heat exchanger with bypass: Narasimhan & Jordache, Data Reconciliation and Gross Error Detection, 2000; data, constraints and
 # results as in the public benchmark set EDSONCV/dr-ged-benchmarks.
 FLOWS = np.array([101.91, 64.45, 34.65, 64.20, 36.44, 98.88])
-EXCHANGER = np.array([[1, -1, -1, 0, 0, 0], [0, 1, 0, -1, 0, 0], [0, 0, 1, 0, -1, 0], [0, 0, 0, 1, 1, -1]], dtype=float)
+EXCHANGER = np.array(
+    [[1, -1, -1, 0, 0, 0], [0, 1, 0, -1, 0, 0], [0, 0, 1, 0, -1, 0], [0, 0, 0, 1, 1, -1]], dtype=float
+)
 
 
 def flows(unmeasured: tuple[int, ...] = ()):

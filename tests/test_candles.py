@@ -53,15 +53,11 @@ rolled,rolled,pure,30,,,,,,,4,1,
 
 def test_mixture_density_is_not_the_mean_of_densities() -> None:
     # Engineering ToolBox, mixture density: 30 % of 2500 in 70 % of 1000 kg/m3 is about 1220, not 1450.
-    assert mixture_density({"sand": 0.3, "water": 0.7}, {"sand": 2500, "water": 1000}) == pytest.approx(
-        1219.51, abs=0.01
-    )
+    assert mixture_density({"sand": 0.3, "water": 0.7}, {"sand": 2500, "water": 1000}) == pytest.approx(1219.51, abs=0.01)
 
 
 @pytest.mark.parametrize(("shares", "densities"), [({"wax": 0.9}, {"wax": 1}), ({"wax": 1.0}, {"wax": 0})])
-def test_mixture_refuses_shares_that_do_not_sum_and_no_density(
-    shares: dict[str, float], densities: dict[str, float]
-) -> None:
+def test_mixture_refuses_shares_that_do_not_sum_and_no_density(shares: dict[str, float], densities: dict[str, float]) -> None:
     with pytest.raises(ValueError, match=r"sum to|above 0"):
         mixture_density(shares, densities)
 
@@ -178,10 +174,7 @@ def test_a_candle_of_unknown_size_has_no_figures() -> None:
 
 def test_worth_under_each_aim() -> None:
     ahead = outlook()
-    worth = {
-        aim: {k.candle: k.worth for k in kinds_for(ahead.candles, aim, ahead.costs)}
-        for aim in ("income", "margin", "count")
-    }
+    worth = {aim: {k.candle: k.worth for k in kinds_for(ahead.candles, aim, ahead.costs)} for aim in ("income", "margin", "count")}
     assert worth["income"] == {"bar": 5, "tin": 9, "glass": 0}
     assert worth["count"]["glass"] == 1
     assert worth["margin"]["bar"] == pytest.approx(1.9)

@@ -121,11 +121,7 @@ def test_a_flow_shows_every_stop_with_its_mass() -> None:
 
 
 def test_a_stream_too_thin_to_see_is_left_to_the_table() -> None:
-    stops = [
-        charts_flow.Stop("a", 0, "comb", 10_000),
-        charts_flow.Stop("b", 1, "wax", 9_999),
-        charts_flow.Stop("c", 1, "work", 1),
-    ]
+    stops = [charts_flow.Stop("a", 0, "comb", 10_000), charts_flow.Stop("b", 1, "wax", 9_999), charts_flow.Stop("c", 1, "work", 1)]
     flow = charts_flow.thinned(stops, [charts_flow.Stream("a", "b", 9_999), charts_flow.Stream("a", "c", 1)])
     assert [s.name for s in flow.stops] == ["a", "b"]
 
@@ -159,8 +155,6 @@ def test_days_stay_where_they_are_in_every_zone(zone: str) -> None:
         "print(on_hand([(date(2025, 1, 1), 1000.0), (date(2026, 1, 1), 2000.0)], Units()))"
     )
     env = os.environ | {"TZ": zone, "PYTHONPATH": str(ROOT)}
-    done = subprocess.run(
-        [sys.executable, "-c", code], env=env, cwd=ROOT, capture_output=True, encoding="utf-8", check=True
-    )
+    done = subprocess.run([sys.executable, "-c", code], env=env, cwd=ROOT, capture_output=True, encoding="utf-8", check=True)
     past = [(date(2025, 1, 1), 1000.0), (date(2026, 1, 1), 2000.0)]
     assert done.stdout.strip() == charts_stock.on_hand(past, Units())

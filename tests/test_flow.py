@@ -57,12 +57,7 @@ def test_left_out_rows_take_what_hangs_on_them_and_their_grams_are_told(tmp_path
     went_on = run("yields", book, "--leave-out", "--json")
     assert went_on.code == 0
     assert [(r["loaded_g"], r["wax_g"]) for r in went_on.json] == [(1000, 790)]
-    for told in (
-        "1 of 2 rows of loads (700 g)",
-        "1 of 2 rows of passes (500 g)",
-        "1 of 2 rows of blocks (490 g)",
-        "1 of 2 rows of draws (90 g)",
-    ):
+    for told in ("1 of 2 rows of loads (700 g)", "1 of 2 rows of passes (500 g)", "1 of 2 rows of blocks (490 g)", "1 of 2 rows of draws (90 g)"):
         assert told in went_on.err
     assert run("stock", book, "--leave-out", "--json").json["total_g"] == 700
 
@@ -179,8 +174,6 @@ def test_help_and_version_answer_at_once() -> None:
     """The bar is 0.2 s on a quiet machine; what is held here is that nothing heavy is imported for them."""
     for word in ("--help", "--version"):
         probe = f"import sys; sys.argv=['combtally','{word}']\nfrom pipeline.cli import main\ntry: main()\nexcept SystemExit: pass\n"
-        probe += (
-            "print([m for m in ('pandas','pandera','duckdb','altair','scipy','numpy','pydantic') if m in sys.modules])"
-        )
+        probe += "print([m for m in ('pandas','pandera','duckdb','altair','scipy','numpy','pydantic') if m in sys.modules])"
         done = subprocess.run([sys.executable, "-c", probe], cwd=ROOT, capture_output=True, text=True, check=True)
         assert done.stdout.splitlines()[-1] == "[]"

@@ -25,20 +25,12 @@ from pipeline.analyses.yield_model import (
 from tests.bench.forecast_coverage import PRIORS as SIMULATED
 from tests.bench.forecast_coverage import coverage, table
 
-PRIORS = Priors.of(
-    [
-        Prior("cappings", None, 0.75, 0.92),
-        Prior("brood comb", "solar", 0.07, 0.2),
-        Prior("brood comb", "steam", 0.2, 0.45),
-    ]
-)
+PRIORS = Priors.of([Prior("cappings", None, 0.75, 0.92), Prior("brood comb", "solar", 0.07, 0.2), Prior("brood comb", "steam", 0.2, 0.45)])
 START = date(2025, 1, 1)
 CAPPINGS = ("cappings", "steam")
 
 
-def session(
-    n: int, wax_share: float, comb: str = "cappings", method: str = "steam", loaded_g: float = 8000
-) -> Rendered:
+def session(n: int, wax_share: float, comb: str = "cappings", method: str = "steam", loaded_g: float = 8000) -> Rendered:
     return Rendered(f"S{n:03}", START + timedelta(n), comb, method, loaded_g, loaded_g * wax_share)
 
 
@@ -64,9 +56,7 @@ def test_vague_prior_is_the_classical_prediction_limit() -> None:
 
 def test_shrinkage_of_the_published_batting_averages() -> None:
     # Efron and Morris 1975: mean .265, c .212, Clemente .400 -> .294; squared error falls 3.5-fold (book value, memory).
-    hits = np.array(
-        [0.4, 0.378, 0.356, 0.333, 0.311, 0.311, 0.289, 0.267, 0.244, 0.244, *[0.222] * 5, 0.2, 0.178, 0.156]
-    )
+    hits = np.array([0.4, 0.378, 0.356, 0.333, 0.311, 0.311, 0.289, 0.267, 0.244, 0.244, *[0.222] * 5, 0.2, 0.178, 0.156])
     k0 = 1 / 0.212 - 1
     shrunk = [0.265 + posterior(ONE, np.array([h - 0.265]), np.array([k0]), 2, 0.35).mean[0] for h in hits]
     assert shrunk[0] == pytest.approx(0.294, abs=0.0005)
@@ -100,9 +90,7 @@ def test_prior_alone_has_the_published_centre() -> None:
 
 
 def test_a_method_without_a_row_takes_the_mean_of_its_kind() -> None:
-    assert PRIORS.centre("brood comb", "oven") == pytest.approx(
-        (PRIORS.centre("brood comb", "solar") + PRIORS.centre("brood comb", "steam")) / 2
-    )
+    assert PRIORS.centre("brood comb", "oven") == pytest.approx((PRIORS.centre("brood comb", "solar") + PRIORS.centre("brood comb", "steam")) / 2)
 
 
 def test_one_session_moves_every_kind_a_little_and_its_own_most() -> None:
@@ -179,9 +167,7 @@ def test_refining_yield_is_a_ratio_of_sums() -> None:
 
 def test_shares_of_lots_drawn_jointly_hold_the_total() -> None:
     # Five lots: with shared doubt the total is wider than independent draws would make it.
-    told = expected(
-        [Lot(f"H{i}", "cappings", 1000, None) for i in range(5)], [session(0, 0.8)], PRIORS, None, date(2025, 2, 1)
-    )
+    told = expected([Lot(f"H{i}", "cappings", 1000, None) for i in range(5)], [session(0, 0.8)], PRIORS, None, date(2025, 2, 1))
     independent = sqrt(sum(float(np.var(told.draws_g[:, i])) for i in range(5)))
     assert float(np.std(told.total_g())) > 1.2 * independent
 

@@ -23,110 +23,8 @@ def once(*names: str) -> Wishes:
 
 def test_knapsack_of_fifty_items_published_with_or_tools() -> None:
     # OR-Tools, "The Knapsack Problem": 50 items, capacity 850, optimum 7534.
-    values = [
-        360,
-        83,
-        59,
-        130,
-        431,
-        67,
-        230,
-        52,
-        93,
-        125,
-        670,
-        892,
-        600,
-        38,
-        48,
-        147,
-        78,
-        256,
-        63,
-        17,
-        120,
-        164,
-        432,
-        35,
-        92,
-        110,
-        22,
-        42,
-        50,
-        323,
-        514,
-        28,
-        87,
-        73,
-        78,
-        15,
-        26,
-        78,
-        210,
-        36,
-        85,
-        189,
-        274,
-        43,
-        33,
-        10,
-        19,
-        389,
-        276,
-        312,
-    ]
-    weights = [
-        7,
-        0,
-        30,
-        22,
-        80,
-        94,
-        11,
-        81,
-        70,
-        64,
-        59,
-        18,
-        0,
-        36,
-        3,
-        8,
-        15,
-        42,
-        9,
-        0,
-        42,
-        47,
-        52,
-        32,
-        26,
-        48,
-        55,
-        6,
-        29,
-        84,
-        2,
-        4,
-        18,
-        56,
-        7,
-        29,
-        93,
-        44,
-        71,
-        3,
-        86,
-        66,
-        31,
-        65,
-        0,
-        79,
-        20,
-        65,
-        52,
-        13,
-    ]
+    values = [360, 83, 59, 130, 431, 67, 230, 52, 93, 125, 670, 892, 600, 38, 48, 147, 78, 256, 63, 17, 120, 164, 432, 35, 92, 110, 22, 42, 50, 323, 514, 28, 87, 73, 78, 15, 26, 78, 210, 36, 85, 189, 274, 43, 33, 10, 19, 389, 276, 312]
+    weights = [7, 0, 30, 22, 80, 94, 11, 81, 70, 64, 59, 18, 0, 36, 3, 8, 15, 42, 9, 0, 42, 47, 52, 32, 26, 48, 55, 6, 29, 84, 2, 4, 18, 56, 7, 29, 93, 44, 71, 3, 86, 66, 31, 65, 0, 79, 20, 65, 52, 13]
     # A candle weighs something: the four weightless items are in every optimum, so their worth is added beside.
     kinds = [Kind(f"{i:02}", float(w), float(v)) for i, (v, w) in enumerate(zip(values, weights, strict=True)) if w]
     mix = best_mix(kinds, 850.0, once(*(k.candle for k in kinds)))
@@ -135,30 +33,7 @@ def test_knapsack_of_fifty_items_published_with_or_tools() -> None:
     assert mix.value + free == 7534
     assert mix.wax_g == 850
     chosen = {int(c.candle) for c in mix.candles if c.count} | {i for i, w in enumerate(weights) if not w}
-    published = {
-        0,
-        1,
-        3,
-        4,
-        6,
-        10,
-        11,
-        12,
-        *range(14, 20),
-        21,
-        22,
-        24,
-        *range(27, 33),
-        34,
-        38,
-        39,
-        41,
-        42,
-        44,
-        47,
-        48,
-        49,
-    }
+    published = {0, 1, 3, 4, 6, 10, 11, 12, *range(14, 20), 21, 22, 24, *range(27, 33), 34, 38, 39, 41, 42, 44, 47, 48, 49}
     assert chosen == published
 
 
@@ -202,13 +77,8 @@ def _brute(kinds: list[Kind], wax_mg: int, wishes: Wishes) -> tuple[int, ...] | 
 def test_equals_trying_everything_on_small_books(seed: int) -> None:
     rng = random.Random(seed)
     kinds = [
-        Kind(
-            name,
-            rng.choice([rng.randint(20, 200), rng.randint(200, 2000) / 10]),
-            rng.choice([1, rng.randint(0, 90) / 10]),
-            rng.randint(0, 30),
-            rng.choice([1, 1, 2, 6]),
-        )
+        Kind(name, rng.choice([rng.randint(20, 200), rng.randint(200, 2000) / 10]), rng.choice([1, rng.randint(0, 90) / 10]),
+             rng.randint(0, 30), rng.choice([1, 1, 2, 6]))
         for name in "abc"[: rng.randint(1, 3)]
     ]
     most = {k.candle: rng.randint(4, 14) for k in kinds}

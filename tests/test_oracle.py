@@ -63,10 +63,7 @@ def test_two_passes_of_cappings() -> None:
     assert (whole["loaded_g"], whole["wax_g"], whole["yield"]) == (10000, 6290, 0.629)
     # two blocks and one load, 5 g steps: u^2 = (2 + 0.629^2) 25/12 / 10000^2
     assert whole["u"] == pytest.approx(math.sqrt((2 + 0.629**2) * 25 / 12) / 10000)
-    assert [(r["hive"], r["loaded_g"], r["wax_g"]) for r in oracle.yields("hive")] == [
-        ("1", 5000, 3145),
-        ("2", 5000, 3145),
-    ]
+    assert [(r["hive"], r["loaded_g"], r["wax_g"]) for r in oracle.yields("hive")] == [("1", 5000, 3145), ("2", 5000, 3145)]
     second = row(oracle.losses("method"), method="oven")
     assert (second["stage"], second["pass"], second["in_g"], second["unaccounted_g"]) == ("refining", 2, 6380, 20)
     assert second["loss"] == pytest.approx(80 / 6380)

@@ -27,9 +27,7 @@ FLAGS = (
 
 
 def chromium() -> str | None:
-    return next(
-        (found for name in ("chromium", "chromium-browser", "google-chrome") if (found := shutil.which(name))), None
-    )
+    return next((found for name in ("chromium", "chromium-browser", "google-chrome") if (found := shutil.which(name))), None)
 
 
 def axe() -> Path | None:
@@ -101,9 +99,7 @@ def test_axe_finds_nothing_at_any_width_in_either_dress(browser: Any, folder: Pa
             opened(browser, folder, name, width, dress)
             browser.execute_script(source)
             found = browser.execute_async_script("axe.run(document, {resultTypes: ['violations']}).then(arguments[0])")
-            broken = [
-                (v["id"], v["nodes"][0]["html"][:200], v["nodes"][0]["failureSummary"]) for v in found["violations"]
-            ]
+            broken = [(v["id"], v["nodes"][0]["html"][:200], v["nodes"][0]["failureSummary"]) for v in found["violations"]]
             assert not broken, (width, dress)
             assert len(found["passes"]) > 10
 
@@ -112,9 +108,7 @@ def test_axe_finds_nothing_at_any_width_in_either_dress(browser: Any, folder: Pa
 def test_no_sideways_scroll_no_message_no_request(browser: Any, folder: Path, name: str) -> None:
     for width in WIDTHS:
         opened(browser, folder, name, width, "light")
-        wide = browser.execute_script(
-            "return document.documentElement.scrollWidth - document.documentElement.clientWidth"
-        )
+        wide = browser.execute_script("return document.documentElement.scrollWidth - document.documentElement.clientWidth")
         assert wide <= 0, f"{wide} px too wide at {width}"
         assert browser.get_log("browser") == []
         sent = [json.loads(entry["message"])["message"] for entry in browser.get_log("performance")]
@@ -166,11 +160,7 @@ def test_the_printed_demo_keeps_what_belongs_together(browser: Any, folder: Path
         (at,) = [n for n, text in enumerate(pages) if flat(section.heading) in text]
         assert flat(section.panels[0].sentence)[:40] in pages[at], f"{section.heading} stands alone"
         for panel in section.panels:
-            wanted = [
-                panel.sentence[:40],
-                *([panel.picture.title[:30]] if panel.picture else []),
-                *([panel.table.caption] if panel.table else []),
-            ]
+            wanted = [panel.sentence[:40], *([panel.picture.title[:30]] if panel.picture else []), *([panel.table.caption] if panel.table else [])]
             assert any(all(flat(w) in text for w in wanted) for text in pages), f"{panel.name} is split"
 
 

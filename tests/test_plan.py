@@ -24,8 +24,7 @@ def day(n: int) -> date:
 
 def lots(*columns: tuple[date, np.ndarray]) -> Pending:
     told = tuple(
-        LotForecast(Lot(f"H{i}", "cappings", 1000.0, ready), "steam", ready, 0, 0, 0)
-        for i, (ready, _) in enumerate(columns)
+        LotForecast(Lot(f"H{i}", "cappings", 1000.0, ready), "steam", ready, 0, 0, 0) for i, (ready, _) in enumerate(columns)
     )
     return Pending(told, np.column_stack([wax for _, wax in columns]), 0.965, ())
 
@@ -160,11 +159,7 @@ def test_three_ways_to_mend_a_short_plan() -> None:
 
 
 def test_mends_bought_or_cut_leave_no_shortage() -> None:
-    batches = [
-        Planned("A", day(5), "jar", 7, 180),
-        Planned("B", day(9), "taper", 25, 55),
-        Planned("C", day(9), "jar", 3, 180),
-    ]
+    batches = [Planned("A", day(5), "jar", 7, 180), Planned("B", day(9), "taper", 25, 55), Planned("C", day(9), "jar", 3, 180)]
     told = made(1200, *batches)
     ways = mends(told, NONE)
     assert ways.render == ()

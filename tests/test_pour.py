@@ -23,9 +23,7 @@ def block(name: str, day: int, mass_g: float, colour: str | None = None) -> Bloc
     return Block(name, date(2025, 1, day), mass_g, colour)
 
 
-def made(
-    candle: Candle = JAR, place: Place | None = None, shelf: tuple[Block, ...] = (), step_g: float = 5
-) -> PourSheet:
+def made(candle: Candle = JAR, place: Place | None = None, shelf: tuple[Block, ...] = (), step_g: float = 5) -> PourSheet:
     return sheet(Pour("P1", DAY, 12, "planned", candle), [], shelf, Workshop(place or Place(), DENSITIES, step_g))
 
 
@@ -43,22 +41,13 @@ def test_ingredients_to_the_step_of_the_scale() -> None:
 
 def test_blocks_oldest_first_with_one_cut_at_most() -> None:
     shelf = [block("C", 3, 500), block("A", 1, 300), block("B", 2, 400), block("gone", 1, 0)]
-    assert [(b.block, b.mass_g, b.left_g) for b in choose(shelf, 900)] == [
-        ("A", 300, 0),
-        ("B", 400, 0),
-        ("C", 200, 300),
-    ]
+    assert [(b.block, b.mass_g, b.left_g) for b in choose(shelf, 900)] == [("A", 300, 0), ("B", 400, 0), ("C", 200, 300)]
     assert [b.block for b in choose(shelf, 700)] == ["A", "B"]
     assert choose(shelf, 0) == ()
 
 
 def test_light_wax_for_light_candles_where_colours_are_logged() -> None:
-    shelf = [
-        block("old", 1, 400, "brown"),
-        block("none", 2, 400),
-        block("pale", 3, 400, "light yellow"),
-        block("white", 4, 400, "white"),
-    ]
+    shelf = [block("old", 1, 400, "brown"), block("none", 2, 400), block("pale", 3, 400, "light yellow"), block("white", 4, 400, "white")]
     assert [b.block for b in choose(shelf, 1500, light=True)] == ["white", "pale", "none", "old"]
     assert [b.block for b in choose(shelf, 400)] == ["old"]
 
@@ -69,10 +58,7 @@ def test_too_little_wax_is_said() -> None:
 
 
 def test_largest_first() -> None:
-    pours = [
-        Pour(n, DAY, 1, "planned", Candle(n, "mould", fill, fill))
-        for n, fill in (("tea", 12.0), ("pillar", 300.0), ("odd", None))
-    ]
+    pours = [Pour(n, DAY, 1, "planned", Candle(n, "mould", fill, fill)) for n, fill in (("tea", 12.0), ("pillar", 300.0), ("odd", None))]
     assert largest_first(pours) == ("pillar", "tea", "odd")
 
 
@@ -81,15 +67,7 @@ def test_figures_of_common_practice_in_fahrenheit_and_inches() -> None:
     # off the bottom, trimmed to 1/4 in; a plastic tub takes 200 °F, 250 °F is a fire limit. Over 85 °C wax darkens.
     told = made(place=Place("F", "in", 101.6))
     said = words(told)
-    for figure in (
-        "165-171 °F",
-        "154 °F",
-        "5.00 in",
-        "1.00 in longer",
-        "0.25 in off the bottom",
-        "Trim the wick to 0.25 in",
-        "185 °F",
-    ):
+    for figure in ("165-171 °F", "154 °F", "5.00 in", "1.00 in longer", "0.25 in off the bottom", "Trim the wick to 0.25 in", "185 °F"):
         assert figure in said, figure
     assert "250 °F" in " ".join(told.cautions)
     assert "199 °F" in " ".join(told.cautions)

@@ -117,7 +117,9 @@ def test_ranges_and_signs_inside_a_weight_are_refused(typed: str) -> None:
     assert isinstance(read_quantity(typed, Dimension.MASS, "kg"), Refusal)
 
 
-@pytest.mark.parametrize("typed", ["1_0", "0x10", "1e5", "NaN", "Infinity", "1 2", "5.", "5 %", "--5", "+-5", "1/2/3"])
+@pytest.mark.parametrize(
+    "typed", ["1_0", "0x10", "1e5", "NaN", "Infinity", "1 2", "5.", "5 %", "--5", "+-5", "1/2/3"]
+)
 def test_what_a_language_reads_but_a_person_does_not_write_is_no_number(typed: str) -> None:
     assert isinstance(read_number(typed), Refusal)
 

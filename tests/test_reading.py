@@ -189,16 +189,7 @@ def test_each_bad_cell_is_found_where_it_stands_and_nothing_else(shelf: Shelf, r
     good = {"harvest": "H{}", "date": "2025-05-01", "comb": "mixed", "frames": "3", "mass_g": "500"}
     column = next(c.name for c in LOGS["harvests"].columns if header in (c.name, f"{c.name}_g", f"{c.name}_kg"))
     good = {k: v for k, v in good.items() if not (column == "mass" and k == "mass_g")} | {header: "H{}"}
-    usual = {
-        "mass": "5 kg",
-        "mass_g": "500",
-        "honey_mass_g": "1",
-        "honey_mass_kg": "1",
-        "wax_expected": "",
-        "frames": "3",
-        "comb": "mixed",
-        "harvest": "H{}",
-    }
+    usual = {"mass": "5 kg", "mass_g": "500", "honey_mass_g": "1", "honey_mass_kg": "1", "wax_expected": "", "frames": "3", "comb": "mixed", "harvest": "H{}"}
     good[header] = usual[header]
     lines = [",".join(good), *(",".join(good.values()).format(n) for n in range(6))]
     lines[4] = ",".join((good | {header: cell}).values()).format(3)
@@ -224,20 +215,7 @@ def test_what_only_a_machine_calls_a_number_is_refused(shelf: Shelf, cell: str) 
     assert all(f.rule.startswith(("number-", "unit-")) for f in reading.findings)
 
 
-@pytest.mark.parametrize(
-    "cell",
-    [
-        "2025-08-14 10:00",
-        "2024/05/01",
-        "infinity",
-        "2025-8-4",
-        "20250814",
-        "14 Aug 2025",
-        "2025-02-29",
-        "0000-01-01",
-        "03/04/25",
-    ],
-)
+@pytest.mark.parametrize("cell", ["2025-08-14 10:00", "2024/05/01", "infinity", "2025-8-4", "20250814", "14 Aug 2025", "2025-02-29", "0000-01-01", "03/04/25"])
 def test_dates_are_year_month_day_or_refused(shelf: Shelf, cell: str) -> None:
     reading = shelf.put(f"harvest,date,comb,mass_g\nH1,{cell},mixed,5\n").read()
     assert told(reading) == [(2, "date", "date-form")]
@@ -318,9 +296,7 @@ def test_a_file_that_may_not_be_read_is_the_machines_fault(shelf: Shelf, monkeyp
         shelf.read()
 
 
-@pytest.mark.parametrize(
-    "content", [b"", b"\xef\xbb\xbf", b"\n\n", b"harvest,date,comb,mass_g\n", b"harvest,date,comb,mass_g"]
-)
+@pytest.mark.parametrize("content", [b"", b"\xef\xbb\xbf", b"\n\n", b"harvest,date,comb,mass_g\n", b"harvest,date,comb,mass_g"])
 def test_empty_files_are_empty_tables(shelf: Shelf, content: bytes) -> None:
     reading = shelf.put(content).read()
     assert reading.findings == []
@@ -475,9 +451,7 @@ def test_what_was_written_reads_back_in_every_dialect_and_unit(
     shown = [f"{m:.4f}" + (f" {unit}" if unit_in_cell else "") for _, _, m, _ in lots]  # four decimals: never twofold
     rows = [[n, d.isoformat(), "mixed", s, t] for (n, d, _, t), s in zip(lots, shown, strict=True)]
     if how == "sheet":
-        rows = [
-            [n, d, "mixed", s if unit_in_cell else float(m), t] for (n, d, m, t), s in zip(lots, shown, strict=True)
-        ]  # type: ignore[list-item]
+        rows = [[n, d, "mixed", s if unit_in_cell else float(m), t] for (n, d, m, t), s in zip(lots, shown, strict=True)]  # type: ignore[list-item]
         workbook(tmp_path, [header, *rows])
     else:
         _write(tmp_path, header, rows, how)
@@ -518,23 +492,7 @@ def test_grams_read_are_grams_loaded_and_grams_refused(tmp_path: Path, cells: li
 
 
 HEADS = [b"", b"harvest,date,comb,mass_g,notes\n", b"harvest;date;comb;mass\n", b"\xff\xfe", b"sep=,\n"]
-SNIPS = [
-    b"H1,2025-05-01,mixed,5,\n",
-    b'"',
-    b"\n",
-    b"\r",
-    b",",
-    b";",
-    b"\t",
-    b"\xff",
-    b"\xe4",
-    b"x",
-    b"1,2",
-    b"\xc3\xa4",
-    b'""',
-    b" ",
-    b"5 lb",
-]
+SNIPS = [b"H1,2025-05-01,mixed,5,\n", b'"', b"\n", b"\r", b",", b";", b"\t", b"\xff", b"\xe4", b"x", b"1,2", b"\xc3\xa4", b'""', b" ", b"5 lb"]
 
 
 @given(st.sampled_from(HEADS), st.lists(st.one_of(st.sampled_from(SNIPS), st.binary(max_size=6)), max_size=14))
@@ -550,9 +508,7 @@ def test_any_bytes_give_a_table_and_findings(tmp_path: Path, head: bytes, rest: 
     for found in reading.findings:
         assert isinstance(found, Finding)
         assert found.rule in RULES
-        assert found.line is None or 1 <= found.line <= 1 + content.count(b"\n") + content.count(b"\r") + content.count(
-            b"\n\0"
-        )
+        assert found.line is None or 1 <= found.line <= 1 + content.count(b"\n") + content.count(b"\r") + content.count(b"\n\0")
 
 
 def test_a_file_to_be_put_in_order_does_not_undo_what_is_kept_together(shelf: Shelf) -> None:

@@ -21,8 +21,7 @@ RATES_1985 = [2.2, 24.3, 45.8, 52.5, 56.1, 55.6, 56.0, 57.4, 57.2, 61.2, 63.9, 6
 
 def season(shares: list[float], rates: list[float], methods: tuple[str, ...] = ("steam",)):
     return {
-        (f"kind {i:02}", methods[i % len(methods)]): Rendered(s, s * r / 100)
-        for i, (s, r) in enumerate(zip(shares, rates, strict=True))
+        (f"kind {i:02}", methods[i % len(methods)]): Rendered(s, s * r / 100) for i, (s, r) in enumerate(zip(shares, rates, strict=True))
     }
 
 
@@ -70,9 +69,7 @@ def test_no_comb_no_split() -> None:
 
 masses = st.floats(0.01, 1e5)
 parts = st.builds(lambda loaded, share: Rendered(loaded, loaded * share), masses, st.floats(0, 1))
-kinds = st.tuples(
-    st.sampled_from(["cappings", "brood comb", "scrapings", None]), st.sampled_from(["solar", "steam", "press"])
-)
+kinds = st.tuples(st.sampled_from(["cappings", "brood comb", "scrapings", None]), st.sampled_from(["solar", "steam", "press"]))
 seasons = st.dictionaries(kinds, parts, min_size=1)
 
 

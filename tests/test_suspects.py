@@ -66,13 +66,7 @@ def test_many_sessions_together_come_to_the_same_as_alone() -> None:
     for block in range(len(together.g)):
         rows = together.block == block
         here = np.flatnonzero(np.abs(a[rows]).sum(axis=0))
-        alone = reconcile(
-            network.value[here],
-            network.variance[here],
-            a[rows][:, here],
-            np.zeros(rows.sum()),
-            np.ones(len(here), bool),
-        )
+        alone = reconcile(network.value[here], network.variance[here], a[rows][:, here], np.zeros(rows.sum()), np.ones(len(here), bool))
         assert together.values[here] == pytest.approx(alone.values)
         assert together.g[block] == pytest.approx(alone.g)
 
@@ -127,14 +121,7 @@ def test_nothing_weighed_twice_says_what_to_weigh(tmp_path) -> None:
 
 def small(tmp_path, **cells):
     """One lot, melted, cast into two blocks; every weight twice on a scale of 5 g."""
-    c = {
-        "harvest": "4.000",
-        "load": "4.000",
-        "mass_in": "4.000",
-        "wax_out": "3.000",
-        "one": "2.000",
-        "two": "1.000",
-    } | cells
+    c = {"harvest": "4.000", "load": "4.000", "mass_in": "4.000", "wax_out": "3.000", "one": "2.000", "two": "1.000"} | cells
     return write(
         tmp_path / "b",
         harvests=f"harvest,date,comb,mass_kg\nH,2025-05-01,cappings,{c['harvest']}",
@@ -167,13 +154,7 @@ def test_where_the_balance_cannot_tell_it_says_one_of_these(tmp_path) -> None:
     assert any(s["reason"].startswith("one of these (") for s in found) or len(found) == 1
 
 
-@pytest.mark.parametrize(
-    "cells",
-    [
-        {"wax_out": "0", "one": "0.005", "two": "0.005"},
-        {"mass_in": "4.000", "wax_out": "4.000", "one": "2.000", "two": "2.000"},
-    ],
-)
+@pytest.mark.parametrize("cells", [{"wax_out": "0", "one": "0.005", "two": "0.005"}, {"mass_in": "4.000", "wax_out": "4.000", "one": "2.000", "two": "2.000"}])
 def test_all_lost_and_nothing_lost_are_no_slips(tmp_path, cells) -> None:
     assert run("suspects", small(tmp_path, **cells)).code == 0
 

@@ -31,9 +31,7 @@ def book_of_losses(tmp_path, losses: list[float]):
         blocks="block,date,mass_kg,supplier\n" + "\n".join(f"B{i},2025-01-01,10,dealer" for i in range(len(losses))),
         loads="session,source,mass_kg\n" + "\n".join(f"S{i},B{i},10" for i in range(len(losses))),
         passes="session,pass,date,method,mass_in_g,wax_out_g\n"
-        + "\n".join(
-            f"S{i},1,{d},oven,10000,{10000 * (1 - x):.3f}" for i, (d, x) in enumerate(zip(days, losses, strict=True))
-        ),
+        + "\n".join(f"S{i},1,{d},oven,10000,{10000 * (1 - x):.3f}" for i, (d, x) in enumerate(zip(days, losses, strict=True))),
     )
 
 
@@ -47,9 +45,7 @@ def test_the_handbook_values_as_a_book(tmp_path) -> None:
     assert found["seasons"][0]["loss"] == pytest.approx(0.5081)
 
 
-@pytest.mark.parametrize(
-    ("n", "state"), [(0, "none"), (1, "none"), (5, "none"), (6, "provisional"), (14, "provisional"), (15, "set")]
-)
+@pytest.mark.parametrize(("n", "state"), [(0, "none"), (1, "none"), (5, "none"), (6, "provisional"), (14, "provisional"), (15, "set")])
 def test_limits_settle_with_the_number_of_passes(n: int, state: str) -> None:
     found = control.limits([0.02 + 0.001 * (i % 3) for i in range(n)])
     assert (found.n, found.state, found.lower is None) == (n, state, state == "none")
@@ -86,9 +82,7 @@ def test_the_four_rules(sigmas, rules) -> None:
 
 
 def steps(losses, start=date(2025, 1, 1)):
-    return [
-        control.Step(f"S{i}", 1, start + timedelta(days=i), "refining", "oven", None, x) for i, x in enumerate(losses)
-    ]
+    return [control.Step(f"S{i}", 1, start + timedelta(days=i), "refining", "oven", None, x) for i, x in enumerate(losses)]
 
 
 def test_limits_start_anew_at_a_marked_change() -> None:

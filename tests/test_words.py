@@ -44,9 +44,7 @@ def test_a_season_under_the_last_with_the_rendering_as_usual() -> None:
         (0.394, 0.394, Change("", "", 0.0, 0.0, 0.0, usual=None), "about the same as in 2025; the rendering itself was as usual."),
     ],
 )  # fmt: skip
-def test_a_season_better_worse_unchanged_first(
-    now: float, before: float | None, change: Change | None, ends: str
-) -> None:
+def test_a_season_better_worse_unchanged_first(now: float, before: float | None, change: Change | None, ends: str) -> None:
     assert season(now, before, change).endswith(ends)
 
 
@@ -55,9 +53,7 @@ def test_a_season_of_nothing_and_of_too_little() -> None:
     assert "weigh the comb" in season(None)
 
 
-def seasons(
-    *values: float, slope: tuple[float, float | None, float | None] | None = None, p: float | None = None
-) -> str:
+def seasons(*values: float, slope: tuple[float, float | None, float | None] | None = None, p: float | None = None) -> str:
     rows = [SeasonFigures(str(2020 + n), 1000, 1000 * v, v) for n, v in enumerate(values)]
     return plain(words.seasons(rows, slope, p))
 
@@ -65,15 +61,9 @@ def seasons(
 def test_seasons_in_every_form() -> None:
     assert seasons() == "No season has a yield yet: weigh what goes in and what comes out."
     assert seasons(0.4) == "One season is recorded: a second one makes the first comparison."
-    assert seasons(0.4, 0.5).endswith(
-        "2021 gave most for its comb (50.0 %); three seasons are the fewest that can show a direction."
-    )
-    assert seasons(0.4, 0.5, 0.6, slope=(0.1, None, None)).endswith(
-        "moved by +10.0 points a season, which so few seasons cannot prove."
-    )
-    assert seasons(*[0.4] * 5, slope=(0.02, 0.01, 0.03), p=0.017).endswith(
-        "(from +1.0 to +3.0), more than chance would make (p = 0.017)."
-    )
+    assert seasons(0.4, 0.5).endswith("2021 gave most for its comb (50.0 %); three seasons are the fewest that can show a direction.")
+    assert seasons(0.4, 0.5, 0.6, slope=(0.1, None, None)).endswith("moved by +10.0 points a season, which so few seasons cannot prove.")
+    assert seasons(*[0.4] * 5, slope=(0.02, 0.01, 0.03), p=0.017).endswith("(from +1.0 to +3.0), more than chance would make (p = 0.017).")
     assert seasons(*[0.4] * 5, slope=(-0.02, -0.05, 0.03), p=0.48).endswith("no more than chance makes (p = 0.48).")
 
 
@@ -105,10 +95,7 @@ def test_attention_in_every_form() -> None:
 def test_suspects_stock_capacity_plan_backtest() -> None:
     assert words.suspects(None, 0).startswith("Every balance that the weighings allow closes")
     told = plain(words.suspects(("blocks line 3, mass", "4.31 kg", "3.41 kg", 0.98), 2))
-    assert (
-        told
-        == "Blocks line 3, mass says 4.31 kg; everything around it says 3.41 kg (98 % sure), the likeliest of 2 suspects."
-    )
+    assert told == "Blocks line 3, mass says 4.31 kg; everything around it says 3.41 kg (98 % sure), the likeliest of 2 suspects."
     assert "over 99 % sure" in plain(words.suspects(("a", "b", "c", 0.9999), 1))
     assert plain(words.stock(0, 0, 0, 0, KG)) == "No wax is on the shelf; no comb waits."
     assert plain(words.stock(4920, 8, 12_200, 4090, KG)) == (
@@ -119,9 +106,7 @@ def test_suspects_stock_capacity_plan_backtest() -> None:
     assert words.capacity(("votive", 99, 237, 253)).endswith("between 237 and 253 (four times in five).")
     assert words.plan(0, 0, None, "", None).startswith("No batch is planned")
     assert words.plan(2, 2, None, "", 1.0) == "The wax on hand covers all 2 planned batches."
-    assert plain(words.plan(5, 1, "2026-11-21", "1.27 kg", 0.38)).endswith(
-        "by 1.27 kg. With the comb that waits the chance for all of them is 38 %."
-    )
+    assert plain(words.plan(5, 1, "2026-11-21", "1.27 kg", 0.38)).endswith("by 1.27 kg. With the comb that waits the chance for all of them is 38 %.")
     assert words.backtest(0, 0, 0.8, None, None).startswith("No session could be forecast")
     assert words.backtest(6, 5, 0.8, 0.4, 0.99).endswith("fewer than ten are too few to judge.")
     assert plain(words.backtest(20, 16, 0.8, 0.56, 0.94)).endswith("as it should be.")
@@ -148,13 +133,7 @@ def test_figures_are_no_finer_than_the_scale() -> None:
 
 
 def test_what_is_not_known_is_a_dash_and_never_none() -> None:
-    assert (
-        Units().mass_cell(None)
-        == Units().mass_cell(float("nan"))
-        == amounts.share_cell(None)
-        == Units().day(None)
-        == "–"
-    )
+    assert Units().mass_cell(None) == Units().mass_cell(float("nan")) == amounts.share_cell(None) == Units().day(None) == "–"
     assert amounts.number(-0.04, 1) == "0.0"
     assert amounts.number(-1234.5, 1) == "−1\u202f234.5"
 
@@ -167,7 +146,4 @@ def test_dates_follow_the_book() -> None:
 
 
 def test_control_characters_become_visible() -> None:
-    assert (
-        amounts.visible("a\x00b\x1b[31m\u202ec\ud800")
-        == "a\u2400b\u241b[31m\N{REPLACEMENT CHARACTER}c\N{REPLACEMENT CHARACTER}"
-    )
+    assert amounts.visible("a\x00b\x1b[31m\u202ec\ud800") == "a\u2400b\u241b[31m\N{REPLACEMENT CHARACTER}c\N{REPLACEMENT CHARACTER}"
