@@ -7,13 +7,18 @@ import os
 import subprocess
 import sys
 from collections.abc import Iterator
+from contextlib import nullcontext
 from datetime import date
+from typing import Any
 from xml.etree import ElementTree
 
+import altair as alt
 import numpy as np
 import pytest
+from altair.utils.schemapi import SchemaValidationError
 
-from pipeline.report import charts_flow, charts_loss, charts_plan, charts_stock, charts_yields
+from pipeline import flow
+from pipeline.report import charts, charts_flow, charts_loss, charts_plan, charts_stock, charts_yields, writing
 from pipeline.report.amounts import Units
 from pipeline.report.charts import SVG
 from pipeline.report.exporting import pictures
@@ -158,3 +163,23 @@ def test_days_stay_where_they_are_in_every_zone(zone: str) -> None:
     done = subprocess.run([sys.executable, "-c", code], env=env, cwd=ROOT, capture_output=True, encoding="utf-8", check=True)
     past = [(date(2025, 1, 1), 1000.0), (date(2026, 1, 1), 2000.0)]
     assert done.stdout.strip() == charts_stock.on_hand(past, Units())
+
+
+def test_every_drawing_of_the_page_keeps_to_the_schema(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Charts are made unchecked when a page is made; here every one is held against the Vega-Lite schema that Altair ships."""
+    drawn: list[object] = []
+
+    def checked(chart: Any) -> dict[str, Any]:
+        drawn.append(chart)
+        return {**chart.to_dict(validate=True), "config": {}}
+
+    monkeypatch.setattr(charts, "unchecked", nullcontext)
+    monkeypatch.setattr(charts, "drawn", lambda *_, **__: "<svg/>")
+    for module in (charts, charts_loss, charts_stock):
+        monkeypatch.setattr(module, "specified", checked)
+    loaded = flow.load(ROOT / "data" / "demo", books.TODAY)
+    writing.gather(loaded)
+    loaded.warehouse.close()
+    assert len(drawn) >= 10
+    with pytest.raises(SchemaValidationError):
+        alt.Chart(alt.InlineData(values=[])).mark_bar().encode(alt.X("a:Q", axis=alt.Axis(tickCount="many")))  # type: ignore[arg-type]

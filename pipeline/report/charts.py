@@ -6,13 +6,15 @@ Colours stay ``var(--name)`` so that dark mode and print recolour a drawing with
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
+from contextlib import AbstractContextManager
 from datetime import date
 from typing import Any
 from xml.etree import ElementTree
 
 import altair as alt
 import vl_convert
+from altair.utils import schemapi
 
 from pipeline.report.amounts import visible
 from pipeline.report.palette import paint
@@ -20,6 +22,8 @@ from pipeline.report.palette import paint
 SVG = "http://www.w3.org/2000/svg"
 WIDE, CARD, NARROW = 700, 400, 330
 """Widths in px of a whole drawing: across the sheet, beside a table, on a phone."""
+_LEFT, _RIGHT, _GAP, _LETTER = 14, 6, 6, 6.2
+"""px: the margins, between a label and what it names, a letter of 12 px type."""
 
 _DROPPED = {
     "role", "pointer-events", "font-family", "class", "version", "aria-hidden", "aria-label", "aria-roledescription",
@@ -32,16 +36,25 @@ def _look() -> dict[str, Any]:
     axis = {
         "labelColor": paint("faint"), "titleColor": paint("faint"), "labelFontSize": 12, "titleFontSize": 12,
         "titleFontWeight": "normal", "domain": False, "ticks": False, "gridColor": paint("rule"),
-        "labelPadding": 6, "titlePadding": 8, "labelLimit": 175, "tickColor": paint("faint"), "labelFlush": False,
+        "labelPadding": _GAP, "titlePadding": 8, "labelLimit": 0, "titleLimit": 0,
+        "tickColor": paint("faint"), "labelFlush": False,
     }  # fmt: skip
     return {
         "background": "transparent",
         "view": {"stroke": None},
         "axis": axis,
         "text": {"color": paint("ink"), "fontSize": 12},
-        "header": {"labelColor": paint("ink"), "labelFontSize": 12, "labelAnchor": "start", "labelLimit": 310},
+        "header": {"labelColor": paint("ink"), "labelFontSize": 12, "labelAnchor": "start", "labelLimit": 0},
         "bar": {"discreteBandSize": {"band": 0.66}},
     }
+
+
+def unchecked() -> AbstractContextManager[None]:
+    """Charts made inside are not held against Altair's schema at every step, half of the time that they take.
+
+    A test draws the whole page checked.
+    """
+    return schemapi.debug_mode(False)
 
 
 def draw(chart: Any) -> str:
@@ -52,11 +65,19 @@ def draw(chart: Any) -> str:
 def specified(chart: Any) -> dict[str, Any]:
     """A chart as a Vega-Lite specification in the common look."""
     spec: dict[str, Any] = chart.to_dict(validate=False)
-    fit = {"type": "pad" if "facet" in spec else "fit-x", "contains": "padding"}
-    return spec | {"config": _look(), "autosize": fit, "padding": {"left": 14, "right": 6, "top": 6, "bottom": 2}}
+    padding = {"left": _LEFT, "right": _RIGHT, "top": 6, "bottom": 2}
+    return spec | {"config": _look(), "autosize": "pad", "padding": padding}
 
 
-def drawn(spec: dict[str, Any], **changed: Any) -> str:
+def beside(labels: Sequence[str], width: float = CARD) -> float:
+    """What labels on the left leave of a drawing's width for its marks, px.
+
+    Reckoned by letters: measuring them, and drawing again in the room left, would take as long as the drawing itself.
+    """
+    return width - _LEFT - _RIGHT - _GAP - _LETTER * max(map(len, labels), default=0)
+
+
+def drawn(spec: dict[str, Any], /, **changed: Any) -> str:
     """A specification as SVG text, with a few of its properties changed."""
     return tidy(vl_convert.vegalite_to_svg(spec | changed, vl_version="6.4"))
 

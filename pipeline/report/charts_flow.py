@@ -11,10 +11,11 @@ from dataclasses import dataclass
 import altair as alt
 
 from pipeline.report.amounts import Units
-from pipeline.report.charts import NARROW, WIDE, draw, short, table
+from pipeline.report.charts import NARROW, WIDE, beside, draw, short, table
 from pipeline.report.palette import paint
 
-_STEPS = tuple(n / 14 for n in range(15))
+_BEND = ((0.0, 0), (0.12, 0), (0.88, 1), (1.0, 1))
+"""How a ribbon runs: (how far across, 0 at its start's level or 1 at its end's); a spline rounds it."""
 _LEAST = 0.002
 """Streams under this share of the whole are summed into the table only: they would be thinner than a line."""
 
@@ -81,13 +82,13 @@ def _drawn(flow: Flow, units: Units, sheet: _Sheet) -> str:
     fill = alt.Color("colour:N", scale=None)
     ribbons = (
         alt.Chart(_ribbons(flow, boxes, sheet))
-        .mark_area(opacity=0.36, line=False)
+        .mark_area(opacity=0.36, interpolate="monotone")
         .encode(x, y, alt.Y2("y2"), fill, alt.Detail("stream:N"))
     )
     nodes = alt.Chart(_nodes(boxes, sheet)).mark_rect(opacity=1).encode(x, y, alt.X2("x2"), alt.Y2("y2"), fill)
     label = alt.Chart(_labels(boxes, units, sheet)).mark_text(align="left", baseline="middle", lineBreak="\n", dy=-7)
     text = label.encode(x, y, alt.Text("label:N"))
-    return draw(alt.layer(ribbons, nodes, text).properties(width=sheet.width, height=height))
+    return draw(alt.layer(ribbons, nodes, text, width=beside((), sheet.width), height=height))
 
 
 def _placed(flow: Flow, sheet: _Sheet) -> dict[str, _Box]:
@@ -127,15 +128,11 @@ def _ribbons(flow: Flow, boxes: dict[str, _Box], sheet: _Sheet) -> alt.InlineDat
         y0, y1 = start.top + left[stream.start], end.top + entered[stream.end]
         left[stream.start] += out
         entered[stream.end] += into
-        for t in _STEPS:
-            bend = t * t * (3 - 2 * t)
-            top = y0 + (y1 - y0) * bend
-            x0 = start.x + sheet.node
-            x = x0 + (end.x - x0) * t
-            thick = out + (into - out) * bend
-            rows.append({"x": x, "y": top, "y2": top + thick, "stream": n, "colour": paint(end.stop.colour)})
-            if end.stop.colour == "wax" and start.stop.colour == "comb":
-                rows[-1]["colour"] = paint("comb")
+        x0 = start.x + sheet.node
+        colour = paint("comb" if (start.stop.colour, end.stop.colour) == ("comb", "wax") else end.stop.colour)
+        for across, at_end in _BEND:
+            top, thick = (y1, into) if at_end else (y0, out)
+            rows.append({"x": x0 + (end.x - x0) * across, "y": top, "y2": top + thick, "stream": n, "colour": colour})
     return table(rows)
 
 

@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
+from typing import Any
 
 import altair as alt
 
-from pipeline.report.charts import CARD, NARROW, WIDE, amount, days, draw, names, short, table
+from pipeline.report.charts import NARROW, WIDE, amount, beside, days, draw, drawn, names, short, specified, table
 from pipeline.report.palette import paint
 
 
@@ -54,15 +55,17 @@ def loss_bars(bars: Sequence[LossBar]) -> str:
         .mark_text(align="left", dx=5, fontWeight="bold")
         .encode(names("name", order), alt.X("loss:Q"), alt.Text("text:N"))
     )
-    return draw((bar + text).properties(width=CARD, height=alt.Step(28)))
+    return draw(alt.layer(bar, text, width=beside(order), height=alt.Step(28)))
 
 
 def control_charts(kinds: Sequence[Control]) -> tuple[str, str]:
     """Small multiples for a wide sheet and a phone (SVG): points, centre, limits (dashed while provisional)."""
-    return _controls(kinds, 2, WIDE), _controls(kinds, 1, NARROW)
+    spec = specified(_controls(kinds))
+    each = [spec["spec"] | {"width": (width - 24) // columns - 48} for width, columns in ((WIDE, 2), (NARROW, 1))]
+    return drawn(spec, spec=each[0], columns=2), drawn(spec, spec=each[1], columns=1)
 
 
-def _controls(kinds: Sequence[Control], columns: int, width: int) -> str:
+def _controls(kinds: Sequence[Control]) -> Any:
     order = [short(k.name, 40) for k in kinds]
     whole = alt.Chart(table([*_points(kinds), *_limits(kinds)]))
     x = days(alt.Axis(format="%Y", tickCount={"interval": "year", "step": 1}, grid=False))
@@ -71,18 +74,18 @@ def _controls(kinds: Sequence[Control], columns: int, width: int) -> str:
     limit = whole.transform_filter("datum.what == 'limit'").mark_rule(color=paint("unknown"), strokeWidth=1.4)
     centre = whole.transform_filter("datum.what == 'centre'").mark_rule(color=paint("faint"))
     passes = whole.transform_filter("datum.what == 'pass'")
-    layers = alt.layer(
+    layered = alt.layer(
         limit.encode(y, alt.StrokeDash("state:N", scale=dashes, legend=None)),
         centre.encode(y),
         passes.mark_line(color=paint("wax"), strokeWidth=1, opacity=0.6).encode(x, y),
         passes.mark_point(filled=True, opacity=1).encode(
             x, y, alt.Color("colour:N", scale=None), alt.Size("size:Q", scale=None), alt.Shape("shape:N", scale=None)
         ),
+        height=92,
     )
-    each = (width - 24) // columns - 48
     facet = alt.Facet("name:N", title=None, sort=order, header=alt.Header(labelFontWeight="bold", labelPadding=2))
-    chart = layers.properties(width=each, height=92).facet(facet, columns=columns, spacing=14)
-    return draw(chart.resolve_scale(y="independent").resolve_axis(x="independent"))
+    apart = {"scale": alt.ScaleResolveMap(y="independent"), "axis": alt.AxisResolveMap(x="independent")}
+    return layered.facet(facet, spacing=14, resolve=alt.Resolve(**apart))
 
 
 def _points(kinds: Sequence[Control]) -> list[dict[str, object]]:

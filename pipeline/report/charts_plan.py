@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import altair as alt
 
 from pipeline.report.amounts import count
-from pipeline.report.charts import CARD, amount, draw, names, short, table
+from pipeline.report.charts import amount, beside, draw, names, short, table
 from pipeline.report.palette import paint
 
 
@@ -47,7 +47,7 @@ def reach(kinds: Sequence[Reach]) -> str:
     bar = base.mark_bar(color=paint("candle"), height=9, opacity=1).encode(amount("now", "candles of this kind alone"))
     middle = base.mark_tick(color=paint("wax"), thickness=3, size=18, opacity=1).encode(alt.X("mid:Q"))
     text = base.mark_text(align="left", dx=6, fontWeight="bold").encode(alt.X("end:Q"), alt.Text("text:N"))
-    return draw((band + bar + middle + text).properties(width=CARD, height=alt.Step(30)))
+    return draw(alt.layer(band, bar, middle, text, width=beside(order), height=alt.Step(30)))
 
 
 def told(sessions: Sequence[Told]) -> str:
@@ -66,7 +66,7 @@ def told(sessions: Sequence[Told]) -> str:
     dots = base.mark_point(filled=True, size=80, opacity=1).encode(
         alt.X("came:Q"), alt.Color("colour:N", scale=None), alt.Shape("shape:N", scale=None)
     )
-    return draw((band + middle + dots).properties(width=CARD, height=alt.Step(21)))
+    return draw(alt.layer(band, middle, dots, width=beside(order), height=alt.Step(21)))
 
 
 def _dress(s: Told) -> dict[str, object]:

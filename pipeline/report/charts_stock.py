@@ -10,10 +10,12 @@ from typing import Any
 import altair as alt
 
 from pipeline.report.amounts import Units
-from pipeline.report.charts import CARD, NARROW, WIDE, amount, days, draw, drawn, names, short, specified, table
+from pipeline.report.charts import NARROW, WIDE, amount, beside, days, draw, drawn, names, short, specified, table
 from pipeline.report.palette import paint
 
 _MONTHS = alt.Axis(format="%b %Y", tickCount=5, grid=False, labelOverlap="greedy", labelFlush=True)
+_FIGURES = ("0.00",)
+"""What an axis of masses is reckoned to need."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,7 +45,7 @@ def on_hand(past: Sequence[tuple[date, float]], units: Units) -> str:
         interpolate="step-after", color=paint("wax"), opacity=0.35, line={"color": paint("wax"), "strokeWidth": 1.6}
     )
     shape = area.encode(days(_MONTHS), alt.Y("mass:Q", title=None, axis=alt.Axis(tickCount=5)))
-    return draw(shape.properties(width=CARD, height=170))
+    return draw(shape.properties(width=beside(_FIGURES), height=170))
 
 
 def fan(
@@ -51,7 +53,7 @@ def fan(
 ) -> tuple[str, str]:
     """Wax on hand behind and ahead with the planned batches, for a wide sheet and for a phone (SVG)."""
     spec = specified(_fan(past, ahead, marks, units))
-    return drawn(spec), drawn(spec, width=NARROW)
+    return drawn(spec), drawn(spec, width=beside(_FIGURES, NARROW))
 
 
 def _fan(past: Sequence[tuple[date, float]], ahead: Sequence[Ahead], marks: Sequence[Mark], units: Units) -> Any:
@@ -72,7 +74,7 @@ def _fan(past: Sequence[tuple[date, float]], ahead: Sequence[Ahead], marks: Sequ
     middle = alt.Chart(coming).mark_line(interpolate="step-after", color=paint("wax"), strokeWidth=2, strokeDash=[5, 3])
     nothing = alt.Chart(table([{"mass": 0}])).mark_rule(color=paint("faint"))
     points = alt.Chart(batches).mark_point(filled=True, size=90, opacity=1)
-    chart = alt.layer(
+    return alt.layer(
         band.encode(x, alt.Y("low:Q", title=None), alt.Y2("high")),
         nothing.encode(alt.Y("mass:Q")),
         before.encode(x, y),
@@ -80,8 +82,9 @@ def _fan(past: Sequence[tuple[date, float]], ahead: Sequence[Ahead], marks: Sequ
         points.encode(x, y, alt.Color("colour:N", scale=None), alt.Shape("shape:N", scale=None)),
         low.mark_text(dy=-14, limit=90).encode(x, y, alt.Text("name:N")),
         high.mark_text(dy=-29, limit=90).encode(x, y, alt.Text("name:N")),
+        width=beside(_FIGURES, WIDE),
+        height=230,
     )
-    return chart.properties(width=WIDE, height=230)
 
 
 def _marked(mark: Mark, units: Units) -> dict[str, object]:
@@ -100,7 +103,8 @@ def blocks(masses: Sequence[tuple[str, float]], units: Units) -> str:
     rows = [{"name": short(n), "mass": units.of(m), "text": units.mass_cell(m)} for n, m in masses]
     base = alt.Chart(table(rows)).encode(names("name", order), amount("mass", f"wax, {units.mass}"))
     text = base.mark_text(align="left", dx=5).encode(alt.Text("text:N"))
-    return draw((base.mark_bar(color=paint("wax"), opacity=1) + text).properties(width=CARD, height=alt.Step(22)))
+    bar = base.mark_bar(color=paint("wax"), opacity=1)
+    return draw(alt.layer(bar, text, width=beside(order), height=alt.Step(22)))
 
 
 def balance(weighings: Sequence[tuple[str, float, float]], units: Units) -> str:
@@ -117,4 +121,4 @@ def balance(weighings: Sequence[tuple[str, float, float]], units: Units) -> str:
     mark = base.mark_point(filled=True, shape="diamond", size=110, opacity=1).encode(
         alt.X("weighed:Q"), alt.Color("colour:N", scale=None)
     )
-    return draw((bar + gap + mark).properties(width=CARD, height=alt.Step(26)))
+    return draw(alt.layer(bar, gap, mark, width=beside(order), height=alt.Step(26)))

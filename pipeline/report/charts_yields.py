@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import altair as alt
 
 from pipeline.report.amounts import points, share_cell
-from pipeline.report.charts import CARD, amount, draw, names, short, table
+from pipeline.report.charts import CARD, amount, beside, draw, names, short, table
 from pipeline.report.palette import paint
 
 
@@ -56,8 +56,10 @@ def yield_dots(dots: Sequence[YieldDot]) -> str:
         ring.encode(alt.X("beside:Q")),
         dot.encode(x),
         text.encode(x, alt.Text("text:N")),
+        width=beside(labels),
+        height=alt.Step(34),
     )
-    return draw(layers.properties(width=CARD, height=alt.Step(34)))
+    return draw(layers)
 
 
 def changes(steps: Sequence[tuple[str, float, float]]) -> str:
@@ -77,7 +79,7 @@ def changes(steps: Sequence[tuple[str, float, float]]) -> str:
     less = base.mark_text(align="right", dx=-4).encode(alt.Text("text:N")).transform_filter("datum.points < 0")
     header = alt.Header(labelAngle=0, labelAlign="left", labelAnchor="middle", labelPadding=20, labelFontWeight="bold")
     rows_by = alt.Row("season:N", title=None, sort=[s for s, _, _ in steps], header=header)
-    layered = alt.layer(bar, zero, more, less).properties(width=CARD - 165, height=alt.Step(22))
+    layered = alt.layer(bar, zero, more, less, width=CARD - 165, height=alt.Step(22))
     return draw(layered.facet(row=rows_by, spacing=8))
 
 

@@ -9,7 +9,7 @@ from pathlib import Path
 from pipeline import outlook, quality
 from pipeline.findings import MachineFault
 from pipeline.flow import Loaded
-from pipeline.report import topic_loss, topic_plan, topic_season, topic_stock, topic_trust
+from pipeline.report import charts, topic_loss, topic_plan, topic_season, topic_stock, topic_trust
 from pipeline.report.amounts import Units, share
 from pipeline.report.asking import ask
 from pipeline.report.exporting import save_charts
@@ -17,14 +17,14 @@ from pipeline.report.page import render
 from pipeline.report.page_data import Headline, Page
 
 
-def write(loaded: Loaded, out: Path, charts: Path | None = None) -> tuple[Path, str]:
-    """Write the page into ``out``, its pictures into ``charts``; gives its path and the season in one sentence.
+def write(loaded: Loaded, out: Path, pictures: Path | None = None) -> tuple[Path, str]:
+    """Write the page into ``out``, its own drawings into ``pictures``; gives its path and the season in one sentence.
 
     Raises MachineFault.
     """
     page = gather(loaded)
-    if charts is not None:
-        save_charts(page, charts)
+    if pictures is not None:
+        save_charts(page, pictures)
     path = out / f"{loaded.book.folder.resolve().name}.html"
     try:
         out.mkdir(parents=True, exist_ok=True)
@@ -38,6 +38,11 @@ def write(loaded: Loaded, out: Path, charts: Path | None = None) -> tuple[Path, 
 
 def gather(loaded: Loaded) -> Page:
     """The page's sections and headline figures of a loaded book."""
+    with charts.unchecked():
+        return _gathered(loaded)
+
+
+def _gathered(loaded: Loaded) -> Page:
     units = units_of(loaded)
     house = loaded.warehouse
     trend = quality.judged(loaded)
