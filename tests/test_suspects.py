@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+from datetime import date
 from math import log
 
 import numpy as np
 import pytest
 
+from pipeline import quality
 from pipeline.analyses.slips import PRIOR, Typed, candidates, grams
 from pipeline.analyses.steps import balances
 from pipeline.analyses.weighings import weighed
+from pipeline.flow import load
+from pipeline.report import topic_trust, writing
 from tests.bench.suspects_simulation import VESSELS, clean_book, false_flags, shown, simulate, uncertainty
 from tests.books import run, write
 
@@ -105,6 +109,33 @@ def test_the_exchangers_flows_as_a_book(tmp_path) -> None:
     )  # fmt: skip
     found = run("suspects", book, "--json")
     assert (found.code, found.json[0]["log"] in {"harvests", "loads", "passes"}) == (0, True)
+
+
+def of_two_sessions(tmp_path):
+    """Lot H goes into an old and a new session; the old one's mass_in is a slip, and so is what the new one cast."""
+    return write(
+        tmp_path / "two",
+        harvests="harvest,date,comb,mass_kg\nH,2025-05-01,cappings,8.000",
+        loads="session,source,mass_kg,emptied\nold,H,4.000,\nnew,H,4.000,yes",
+        passes="session,pass,date,method,mass_in_kg,wax_out_kg\nold,1,2025-05-02,solar,0.400,3.0\nnew,1,2026-05-02,solar,4.000,3.0",
+        blocks="block,date,mass_kg,session\nA,2025-05-02,3.000,old\nB,2026-05-02,30.00,new",
+    )
+
+
+def test_a_report_of_a_big_book_balances_its_latest_sessions_with_all_that_touches_them(tmp_path) -> None:
+    loaded = load(of_two_sessions(tmp_path), date(2026, 11, 1))
+    whole, latest = quality.fit(loaded), quality.fit(loaded, 1)
+    assert [(f.sessions, f.of) for f in (whole, latest)] == [(2, 2), (1, 2)]
+    first = latest.suspects[0]
+    assert (first.log, first.line, first.likely_g) == ("blocks.csv", 3, pytest.approx(3000, abs=20))
+    assert ({s.session for s in latest.suspects}, {s.session for s in whole.suspects}) == ({"new"}, {"new", "old"})
+    assert [b.name for b in latest.verdict.weighed.balances if b.kind == "harvest"] == ["harvest H"]
+
+
+def test_the_page_says_which_sessions_it_balanced(tmp_path) -> None:
+    loaded = load(of_two_sessions(tmp_path), date(2026, 11, 1))
+    said = [topic_trust.attention(loaded, writing.units_of(loaded), quality.fit(loaded, n)).panels[0].points for n in (1, None)]
+    assert said == [("Balanced here: the latest 1 of 2 sessions; combtally suspects goes through all of them.",), ()]
 
 
 def test_nothing_weighed_twice_says_what_to_weigh(tmp_path) -> None:

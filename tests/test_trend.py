@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import date, timedelta
 
+import numpy as np
 import pytest
 
 from pipeline.analyses import control, leaks, slope, trend
@@ -81,21 +82,38 @@ def test_the_four_rules(sigmas, rules) -> None:
     assert set(control.signals(losses, chart)) == rules
 
 
-def steps(losses, start=date(2025, 1, 1)):
-    return [control.Step(f"S{i}", 1, start + timedelta(days=i), "refining", "oven", None, x) for i, x in enumerate(losses)]
+def chart(losses: list[float | None], latest: int | None = None) -> control.Chart:
+    """The chart of passes S0, S1 … alike, a day apart."""
+    def steps(places):
+        return [control.Step(f"S{i}", 1, date(2025, 1, 1) + timedelta(days=i), losses[i]) for i in places]
+
+    (found,) = control.charts([control.Kind("refining", "oven", None, None, 0, np.array(losses, float))], steps, latest)
+    return found
 
 
-def test_limits_start_anew_at_a_marked_change() -> None:
-    losses = [0.02, 0.03, 0.02, 0.03, 0.02, 0.03, 0.06, 0.07, 0.06, 0.07, 0.06, 0.07]
-    before, after = control.charts(steps(losses), {date(2025, 1, 7): "new press"})
-    assert (before.centre, after.centre) == pytest.approx((0.025, 0.065))
-    assert (before.since, after.since) == (None, (date(2025, 1, 7), "new press"))
-    assert before.signals == after.signals == ()
+def test_limits_start_anew_at_a_marked_change(tmp_path) -> None:
+    book = book_of_losses(tmp_path, [0.02, 0.03, 0.02, 0.03, 0.02, 0.03, 0.06, 0.07, 0.06, 0.07, 0.06, 0.07])
+    (book / "book.toml").write_text('name = "t"\n[changes]\n"2025-02-17" = "new press"\n', "utf-8")
+    found = run("trend", book, "--json").json
+    before, after = found["limits"]
+    assert (before["centre"], after["centre"]) == pytest.approx((0.025, 0.065))
+    assert (before["since"], after["since"]) == (None, "2025-02-17")
+    assert found["signals"] == []
 
 
 def test_all_wax_lost_is_a_signal() -> None:
-    (chart,) = control.charts(steps([0.02, 0.03] * 10 + [1.0]), {})
-    assert ("S20", 1, "signal") in {(s.session, s.rule, s.grade) for s in chart.signals}
+    found = chart([0.02, 0.03] * 10 + [1.0])
+    assert ("S20", 1, "signal") in {(s.session, s.rule, s.grade) for s in found.signals}
+
+
+def test_the_latest_passes_have_the_signals_that_they_have_among_all() -> None:
+    draw = np.random.default_rng(3)
+    losses = [None if draw.random() < 0.05 else float(x) for x in draw.normal(0.03 + 0.01 * np.sin(np.arange(300) / 6), 0.01)]
+    whole, latest = chart(losses), chart(losses, 150)
+    assert latest.limits == whole.limits
+    assert 5 < len(latest.signals) < len(whole.signals)
+    assert latest.signals == tuple(s for s in whole.signals if s.date >= date(2025, 1, 1) + timedelta(days=150))
+    assert [s.session for s in latest.points] == [f"S{i}" for i in range(200, 300)]
 
 
 def test_two_sessions_on_one_day_keep_the_order_of_the_file(tmp_path) -> None:

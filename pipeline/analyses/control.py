@@ -6,20 +6,25 @@ Which rules, and from how many points on, was chosen by simulation: the trend ru
 
 from __future__ import annotations
 
-import itertools
-from bisect import bisect_right
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import date
 from math import fsum, pi, sqrt
+
+import numpy as np
+
+from pipeline.analyses.balance import Flags, Floats, Ints
 
 D2 = 2 / sqrt(pi)
 """Mean range of two standard normal values."""
 PROVISIONAL, SET = 6, 15
 """Points from which limits are drawn at all, and from which they are taken as settled."""
+LATEST = 100
+"""So many of the latest points stand in a chart one by one."""
 
 _RUNS = ((1, 1, 3.0), (2, 3, 2.0), (4, 5, 1.0), (8, 8, 0.0))
 """Rule n: how many of how many points beyond how many sigmas, on one side (Western Electric 1956)."""
+_LONGEST = max(of for _, of, _ in _RUNS)
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,58 +51,77 @@ class Limits:
         return None if self.sigma is None or self.centre is None else self.centre + 3 * self.sigma
 
 
-def limits(losses: Sequence[float | None]) -> Limits:
-    """Limits of losses in order of date; None where a pass is missing, which breaks the moving range."""
-    points = [x for x in losses if x is not None]
-    centre = fsum(points) / len(points) if points else None
-    ranges = [abs(b - a) for a, b in itertools.pairwise(losses) if a is not None and b is not None]
-    if len(points) < PROVISIONAL or not ranges:
-        return Limits(len(points), centre, None, "none")
-    if max(points) == min(points):
-        return Limits(len(points), centre, None, "none", flat=True)
+def limits(losses: Sequence[float | None] | Floats) -> Limits:
+    """Limits of losses in order of date; None (or nan) where a pass is missing, which breaks the moving range."""
+    series = np.array(losses, float)
+    points, ranges = (x[~np.isnan(x)] for x in (series, np.abs(np.diff(series))))
+    n, centre = len(points), fsum(points) / len(points) if len(points) else None
+    if n < PROVISIONAL or not len(ranges):
+        return Limits(n, centre, None, "none")
+    if points.max() == points.min():
+        return Limits(n, centre, None, "none", flat=True)
     sigma = fsum(ranges) / len(ranges) / D2
-    state = "set" if len(points) >= SET else "provisional"
-    return Limits(len(points), centre, sigma or None, state if sigma else "none")
+    state = "set" if n >= SET else "provisional"
+    return Limits(n, centre, sigma or None, state if sigma else "none")
 
 
-def signals(losses: Sequence[float | None], chart: Limits) -> list[tuple[int, int]]:
+def signals(losses: Sequence[float | None] | Floats, chart: Limits) -> list[tuple[int, int]]:
     """(place in ``losses``, rule 1-4) of every point at which a rule fires; a gap starts the runs anew."""
     if chart.sigma is None or chart.centre is None:
         return []
-    found = []
-    run: list[float] = []
-    for place, loss in enumerate(losses):
-        run = [] if loss is None else [*run, (loss - chart.centre) / chart.sigma][-8:]
-        found += [(place, rule) for rule, want in enumerate(_RUNS, 1) if run and _fires(run, *want)]
-    return found
+    z = (np.array(losses, float) - chart.centre) / chart.sigma
+    place = np.arange(len(z))
+    begun = np.maximum.accumulate(np.where(np.isnan(z), place + 1, 0))
+    fired = [_fires(z, begun, *want) for want in _RUNS]
+    return sorted((int(p), rule) for rule, here in enumerate(fired, 1) for p in np.flatnonzero(here))
 
 
-def _fires(run: Sequence[float], need: int, of: int, beyond: float) -> bool:
-    """Whether the last point completes the rule: it lies beyond, and so do enough of those before it."""
-    side = 1 if run[-1] > 0 else -1
-    window = run[-of:]
-    return side * run[-1] > beyond and sum(side * x > beyond for x in window) >= need
+def _fires(z: Floats, begun: Ints, need: int, of: int, beyond: float) -> Flags:
+    """Where a point completes the rule: it lies beyond, and so do enough of those before it since ``begun``."""
+    place = np.arange(len(z))
+    since = np.maximum(begun, place + 1 - of)
+    fires = np.zeros(len(z), bool)
+    for side in (z, -z):
+        hit = side > beyond
+        so_far = np.concatenate([[0], np.cumsum(hit)])
+        fires |= hit & (so_far[place + 1] - so_far[np.minimum(since, place)] >= need)
+    return fires
 
 
 @dataclass(frozen=True, slots=True)
 class Step:
-    """One weighed step for a chart, in order of date: its loss as a share, None where it cannot be known."""
+    """One weighed step in a chart: its loss as a share, None where it cannot be known."""
 
     session: str
     number: int
     date: date
-    stage: str
-    method: str
-    comb: str | None
     loss: float | None
 
 
 @dataclass(frozen=True, slots=True)
+class Kind:
+    """The losses of steps alike since the last marked change, in order of date; nan where one is not known.
+
+    ``comb`` of first passes only. ``since``: date and words of that change, None before the first. ``place``: where
+    its first step stands among all steps.
+    """
+
+    stage: str
+    method: str
+    comb: str | None
+    since: tuple[date, str] | None
+    place: int
+    losses: Floats
+
+
+@dataclass(frozen=True, slots=True)
 class Signal:
-    """A point at which a rule fired. ``grade``: ``signal`` for rule 1, ``look`` for the runs."""
+    """A step at which a rule fired. ``grade``: ``signal`` for rule 1, ``look`` for the runs."""
 
     session: str
     number: int
+    date: date
+    loss: float | None
     rule: int
     grade: str
 
@@ -106,13 +130,15 @@ class Signal:
 class Chart:
     """The losses of steps alike since the last change that was marked, their limits, and the rules that fired.
 
-    ``since``: date and words of the change that it starts from, None before the first.
+    ``since``: date and words of the change that it starts from, None before the first. ``steps``: how many there are;
+    ``points``: the latest of them.
     """
 
     stage: str
     method: str
     comb: str | None
     since: tuple[date, str] | None
+    steps: int
     points: tuple[Step, ...]
     limits: Limits
     signals: tuple[Signal, ...]
@@ -143,24 +169,33 @@ class Chart:
         return self.limits.state
 
 
-def charts(steps: Sequence[Step], changes: Mapping[date, str]) -> list[Chart]:
-    """A chart for each stage and method, the first stage also by comb kind, begun anew at each change."""
-    marks = sorted(changes)
-    groups: dict[tuple[str, str, str | None, int], list[Step]] = {}
-    for s in steps:
-        comb = s.comb if s.stage == "first" else None
-        groups.setdefault((s.stage, s.method, comb, bisect_right(marks, s.date)), []).append(s)
-    ordered = sorted(groups, key=lambda k: (k[0], k[1], k[2] is None, k[2] or "", k[3]))
+def charts(
+    kinds: Sequence[Kind], steps: Callable[[Sequence[int]], Sequence[Step]], latest_signals: int | None = None
+) -> list[Chart]:
+    """A chart for each kind; ``steps`` fetches those that a chart names, by their places among all steps.
+
+    Limits are those of all steps; the rules are asked of all of them, or of so many of the latest.
+    """
+    found = [(k, drawn := limits(k.losses), _asked(k.losses, drawn, latest_signals)) for k in kinds]
+    latest = [range(k.place + max(len(k.losses) - LATEST, 0), k.place + len(k.losses)) for k in kinds]
+    fired = [k.place + place for k, _, rules in found for place, _ in rules]
+    wanted = sorted({*fired, *(place for places in latest for place in places)})
+    named = dict(zip(wanted, steps(wanted), strict=True))
     return [
-        _chart(key, groups[key], (marks[key[3] - 1], changes[marks[key[3] - 1]]) if key[3] else None) for key in ordered
-    ]
+        Chart(
+            k.stage, k.method, k.comb, k.since, len(k.losses), tuple(named[p] for p in last), drawn,
+            tuple(_signal(named[k.place + place], rule) for place, rule in rules),
+        )
+        for (k, drawn, rules), last in zip(found, latest, strict=True)
+    ]  # fmt: skip
 
 
-def _chart(key: tuple[str, str, str | None, int], steps: list[Step], since: tuple[date, str] | None) -> Chart:
-    losses = [s.loss for s in steps]
-    found = limits(losses)
-    fired = tuple(
-        Signal(steps[place].session, steps[place].number, rule, "signal" if rule == 1 else "look")
-        for place, rule in signals(losses, found)
-    )
-    return Chart(*key[:3], since, tuple(steps), found, fired)
+def _asked(losses: Floats, drawn: Limits, latest: int | None) -> list[tuple[int, int]]:
+    """Signals among so many of the latest points; those just before still stand in their runs."""
+    since = max(len(losses) - (len(losses) if latest is None else latest), 0)
+    lead = max(since - _LONGEST, 0)
+    return [(lead + place, rule) for place, rule in signals(losses[lead:], drawn) if lead + place >= since]
+
+
+def _signal(step: Step, rule: int) -> Signal:
+    return Signal(step.session, step.number, step.date, step.loss, rule, "signal" if rule == 1 else "look")

@@ -100,9 +100,8 @@ class _Sorted:
         step = self.steps.get((session, run[0]["pass"]), {})
         scraped = "residue" if len(given) == len(residues) else "no residue"
         stage, method, comb = step.get("stage"), step.get("method"), step.get("comb")
-        alike = (
-            ("melt", scraped, stage, method, comb), ("melt", scraped, stage, method), ("melt", scraped, stage),
-        )  # fmt: skip
+        kind, which = ("melt", scraped, stage, method), str(run[0]["pass"])
+        alike = ((*kind, comb, which), (*kind, which), (*kind, comb), kind, kind[:3])
         return Balance("melt", words, into, (wax_out, *given), True, alike, session, ("passes", run[0]["row"]), None)
 
     def _ends(self, session: str, passes: list[Row], wax_out: Weight | None) -> list[Balance]:

@@ -9,7 +9,7 @@ from functools import cached_property
 import numpy as np
 from scipy.stats import chi2
 
-from pipeline.analyses.balance import Floats, Ints, Solved, sidak, solve
+from pipeline.analyses.balance import LARGEST_BLOCK, Floats, Ints, Solved, sidak, solve
 from pipeline.analyses.ranking import Explanation, Problem, by_stream, explanations
 from pipeline.analyses.slips import Candidate, Typed, candidates
 from pipeline.analyses.weighings import Balance, Slack, Weighed, Weight
@@ -116,10 +116,13 @@ def _failing(weighed: Weighed, solved: Solved) -> list[Ints]:
     mine = bad[block] & (stream < len(weighed.weights))
     at = {weighed.weights[s]: int(b) for s, b in zip(stream[mine], block[mine], strict=True)}
     group = {int(b): int(b) for b in np.flatnonzero(bad)}
+    size = np.bincount(solved.block, minlength=len(largest))
     cells = {(w.log, w.row, w.column): b for w, b in at.items()}
     for (log, r, column), b in cells.items():
-        if (log, r + 1, column) in cells:
-            group[_root(group, cells[log, r + 1, column])] = _root(group, b)
+        one, other = _root(group, b), _root(group, cells.get((log, r + 1, column), b))
+        if one != other and size[one] + size[other] <= LARGEST_BLOCK:
+            group[other] = one
+            size[one] += size[other]
     members: dict[int, list[int]] = {}
     for b in group:
         members.setdefault(_root(group, b), []).append(b)

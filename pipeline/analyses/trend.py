@@ -17,13 +17,32 @@ NOTICED = 0.0005
 
 @dataclass(frozen=True, slots=True)
 class Won:
-    """What one session's comb gave in the end: shares follow from ``loaded_g`` and ``wax_g``."""
+    """What comb of one kind gave in the end, rendered by one method in one season; masses in g.
+
+    For more than one session: ``sessions`` that loaded comb, the sum of their squared masses ``loaded_g2``, and the
+    sums of their yields and squared yields; all four follow by themselves for a single session.
+    """
 
     season: str
     comb: Kind
     method: Kind
     loaded_g: float
     wax_g: float
+    sessions: int = 1
+    loaded_g2: float | None = None
+    yields: float | None = None
+    yields2: float | None = None
+
+    @property
+    def sums(self) -> tuple[int, float, float, float, float]:
+        """Sessions, comb loaded, its squares, yields and their squares; nothing where no comb was loaded."""
+        if self.loaded_g <= 0:
+            return 0, 0.0, 0.0, 0.0, 0.0
+        rate = self.wax_g / self.loaded_g
+        alone = (self.loaded_g**2, rate, rate**2)
+        given = (self.loaded_g2, self.yields, self.yields2)
+        squares, rates, rates2 = (a if g is None else g for a, g in zip(alone, given, strict=True))
+        return self.sessions, self.loaded_g, squares, rates, rates2
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,14 +164,16 @@ def _rate_scatter(found: Split, since: str, to: str, won: Sequence[Won]) -> floa
     """
     groups: dict[tuple[str, Kind], list[Won]] = defaultdict(list)
     for w in won:
-        if w.loaded_g > 0:
-            groups[w.season, w.comb].append(w)
-    rates = {key: fsum(w.wax_g for w in ws) / fsum(w.loaded_g for w in ws) for key, ws in groups.items()}
-    squares = fsum((w.wax_g / w.loaded_g - rates[key]) ** 2 for key, ws in groups.items() for w in ws)
-    free = sum(len(ws) - 1 for ws in groups.values())
+        groups[w.season, w.comb].append(w)
+    free, squares = 0, 0.0
+    sizes: dict[tuple[str, Kind], float] = {}
+    for key, ws in groups.items():
+        n, loaded, loaded2, rates, rates2 = (fsum(column) for column in zip(*(w.sums for w in ws), strict=True))
+        if n:
+            free, squares = free + int(n) - 1, squares + max(rates2 - rates**2 / n, 0.0)
+            sizes[key] = loaded**2 / loaded2
     if free < 2:
         return None
-    sizes = {k: fsum(w.loaded_g for w in ws) ** 2 / fsum(w.loaded_g**2 for w in ws) for k, ws in groups.items()}
     total = 0.0
     for k in found.kinds:
         if not k.borrowed and (since, k.comb) in sizes and (to, k.comb) in sizes:

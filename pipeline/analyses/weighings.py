@@ -29,7 +29,7 @@ PRIOR_SHARE = {"harvest": 0.003, "block": 0.002, "slumgum": 0.03, "join": 0.002,
 _NEVER_SEEN = 0.2
 """Losses in store taken for seen in a book without any (thrown out, eaten by moths): a judgement, no source."""
 _PRIOR_WEIGHT = 4
-_USUAL = 0.8
+_USUAL = 0.9
 
 
 class Weight(NamedTuple):

@@ -36,8 +36,8 @@ def suspects(book: BookFolder, show: Show = None, as_json: Json = False, today: 
 def trend(book: BookFolder, leave_out: LeaveOut = False, as_json: Json = False, today: Today = None) -> None:
     """Show whether rendering gets better or worse, season by season and pass by pass."""
     loaded = running.opened(book, today, leave_out)
-    from pipeline import quality
+    from pipeline import progress
     from pipeline.cli import quality_looks
 
-    found = quality.judged(loaded)
+    found = progress.judged(loaded)
     running.emit(quality_looks.trend_data(found), as_json, lambda: quality_looks.trend(found, loaded.book.show))

@@ -12,7 +12,8 @@ from pipeline.analyses.trend import Change, SeasonRow
 from pipeline.book import Show
 from pipeline.cli.tables import Head, drawn, mass
 from pipeline.findings import log_name
-from pipeline.quality import Fit, Placed, Trend
+from pipeline.progress import Trend
+from pipeline.quality import Fit, Placed
 
 _SUSPECT = ("log", "line", "column", "value_g", "likely_g", "reason", "chance")
 

@@ -20,34 +20,47 @@ class TypedCells:
         self._file = file
 
     @cached_property
-    def _records(self) -> dict[int, list[str]]:
-        text = _decoded(self._file.read_bytes())
-        first = text.split("\n", 1)[0]
-        mark = max(",;\t", key=first.count)
+    def _lines(self) -> list[str]:
+        return _decoded(self._file.read_bytes()).replace("\r\n", "\n").replace("\r", "\n").split("\n")
+
+    @cached_property
+    def _mark(self) -> str:
+        return max(",;\t", key=self._lines[0].count)
+
+    @cached_property
+    def _records(self) -> dict[int, list[str]] | None:
+        """Every record, where some may reach over several lines; None where each line is one."""
+        if not any('"' in line for line in self._lines):
+            return None
         found: dict[int, list[str]] = {}
         before = 0
-        reader = csv.reader(io.StringIO(text), delimiter=mark, skipinitialspace=True)
+        reader = csv.reader(io.StringIO("\n".join(self._lines)), delimiter=self._mark, skipinitialspace=True)
         for cells in reader:
-            if any(cell.strip() for cell in cells):
-                found[before + 1] = [cell.strip() for cell in cells]
+            found[before + 1] = [cell.strip() for cell in cells]
             before = reader.line_num
         return found
 
+    def _record(self, line: int) -> list[str]:
+        if self._records is not None:
+            return self._records.get(line, [])
+        return [cell.strip() for cell in self._lines[line - 1].split(self._mark)] if line <= len(self._lines) else []
+
+    @cached_property
+    def _columns(self) -> dict[str, tuple[int, str | None]]:
+        """Where each column stands, by its name without a unit, and that unit."""
+        starts = range(1, len(self._lines) + 1)
+        header = next((cells for cells in map(self._record, starts) if any(cells)), [])
+        named = [(name.lower(), _UNIT.search(name.lower())) for name in header]
+        return {_UNIT.sub("", name): (place, unit[1] if unit else None) for place, (name, unit) in enumerate(named)}
+
     def cell(self, line: int, column: str) -> tuple[str, str | None] | None:
         """Text and unit of a mass cell (unit None: neither cell nor header has one); None where there is no such cell."""
-        for header in self._records.values():
-            for place, name in enumerate(header):
-                plain = name.lower()
-                if _UNIT.sub("", plain) == column:
-                    return self._at(line, place, _UNIT.search(plain))
-        return None
-
-    def _at(self, line: int, place: int, unit: re.Match[str] | None) -> tuple[str, str | None] | None:
-        cells = self._records.get(line, [])
-        if place >= len(cells) or not cells[place]:
+        place, unit = self._columns.get(column, (None, None))
+        cells = self._record(line)
+        if place is None or place >= len(cells) or not cells[place]:
             return None
         own = _WORDS.search(cells[place])
-        return cells[place], own[1].lower() if own else unit[1] if unit else None
+        return cells[place], own[1].lower() if own else unit
 
 
 def _decoded(raw: bytes) -> str:

@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Sequence
 
 from pipeline.analyses.control import Chart
+from pipeline.progress import LATEST
 from pipeline.report import words
 from pipeline.report.amounts import Units, count, plural, share, share_cell, visible
 from pipeline.report.asking import Row, ask, shown
@@ -88,7 +89,7 @@ def _seasons_table(rows: Sequence[Row], units: Units) -> Table:
 
 
 def _control_panel(charts: Sequence[Chart]) -> Panel:
-    kinds = sorted(charts, key=lambda c: (c.stage != "refining", -len(c.points), c.method, c.comb or ""))
+    kinds = sorted(charts, key=lambda c: (c.stage != "refining", -c.steps, c.method, c.comb or ""))
     watched = [c for c in kinds if c.limits.state != "none"]
     grades = Counter(grade for c in watched for grade in _graded(c).values())
     sentence = words.control(grades["signal"], grades["look"], len(watched))
@@ -112,11 +113,13 @@ def _control_panel(charts: Sequence[Chart]) -> Panel:
         ("alarm", "diamond: beyond the limits"),
     )
     extra = (_limits_table(kinds),)
+    points = (words.latest_passes(LATEST),) if any(c.steps > LATEST for c in watched) else ()
     return Panel(
         "control",
         sentence,
         picture,
         _signals_table(watched),
+        points,
         method=method,
         key=key,
         extra=extra,
@@ -157,7 +160,7 @@ def _signals_table(charts: Sequence[Chart]) -> Table | None:
         Column("loss, %"),
         Column("why", figures=False),
     )
-    losses = {(s.session, s.number): (s.date, s.loss) for c in charts for s in c.points}
+    losses = {(s.session, s.number): (s.date, s.loss) for c in charts for s in c.signals}
     fired = [(losses[key], key, c, grade) for c in charts for key, grade in _graded(c).items()]
     fired.sort(key=lambda f: (f[3] != "signal", -f[0][0].toordinal(), f[1]))
     rows = tuple(

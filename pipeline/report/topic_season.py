@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from pipeline.quality import Trend
+from pipeline.progress import Trend
 from pipeline.report import words
 from pipeline.report.amounts import Units, count, plural, points, share, share_cell, visible
 from pipeline.report.asking import Row, ask, shown

@@ -59,6 +59,8 @@ def _findings_panel(findings: Sequence[Finding]) -> Panel:
 
 def _suspects_panel(fit: Fit, units: Units) -> Panel:
     points = tuple(words.capital(visible(leak.sentence)) for leak in fit.leaks[:3])
+    if fit.sessions < fit.of:
+        points += (words.latest_sessions(fit.sessions, fit.of),)
     if not fit.verdict.checkable:
         return Panel("suspects", words.NOT_CHECKABLE, points=points)
     if not fit.suspects:

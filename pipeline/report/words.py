@@ -177,6 +177,18 @@ def suspects(first: tuple[str, str, str, float] | None, n: int) -> str:
     return f"{capital(place)} says {typed}; everything around it says {likely} ({_sure(chance)}){rest}."
 
 
+def latest_sessions(n: int, of: int) -> str:
+    """Which sessions of a big book the page balances."""
+    return (
+        f"Balanced here: the latest {number(n)} of {number(of)} sessions; combtally suspects goes through all of them."
+    )
+
+
+def latest_passes(n: int) -> str:
+    """Which passes of a big book the page asks the rules of."""
+    return f"Limits come from all passes; the rules are asked of the latest {number(n)} of each kind, by combtally trend of all."
+
+
 def _sure(chance: float) -> str:
     return f"over {share(0.99, 0)} sure" if chance > 0.99 else f"{share(chance, 0)} sure"
 

@@ -6,7 +6,7 @@ import os
 from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 
-from pipeline import outlook, quality
+from pipeline import outlook, progress, quality
 from pipeline.findings import MachineFault
 from pipeline.flow import Loaded
 from pipeline.report import charts, topic_loss, topic_plan, topic_season, topic_stock, topic_trust
@@ -45,12 +45,12 @@ def gather(loaded: Loaded) -> Page:
 def _gathered(loaded: Loaded) -> Page:
     units = units_of(loaded)
     house = loaded.warehouse
-    trend = quality.judged(loaded)
+    trend = progress.judged(loaded, progress.LATEST)
     sections = (
         topic_season.section(house, units, trend),
         topic_plan.section(outlook.view(loaded), units),
         topic_loss.section(house, units, trend.limits),
-        topic_trust.attention(loaded, units, quality.fit(loaded)),
+        topic_trust.attention(loaded, units, quality.fit(loaded, quality.LATEST)),
         topic_stock.section(house, units),
         topic_trust.provenance(loaded, units, made_by()),
     )
