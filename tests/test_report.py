@@ -15,6 +15,7 @@ from pipeline import flow, report
 from pipeline.findings import MachineFault
 from pipeline.report import exporting
 from pipeline.report.page import render
+from pipeline.warehouse import queries
 from tests import report_books as books
 from tests.books import ROOT
 
@@ -143,6 +144,17 @@ def test_what_was_left_out_stands_at_the_top(tmp_path: Path) -> None:
     path, _ = report.write(loaded, tmp_path)
     loaded.warehouse.close()
     assert "of loads" in path.read_text("utf-8").split("<nav")[0]
+
+
+@pytest.mark.slow
+def test_questions_bring_sums_however_big_the_book(tmp_path: Path) -> None:
+    loaded = flow.load(books.thirty_seasons(tmp_path / "book"), books.TODAY)
+    asked = queries("report/queries")
+    most = {q.name: len(loaded.warehouse.rows(q.sql)) for q in asked}
+    loaded.warehouse.close()
+    assert len(most) >= 15
+    assert max(most.values()) <= 2 * 400, most  # days of the shelf, thinned to between 400 and 800
+    assert sorted(most.values())[-2] <= 30, most
 
 
 @pytest.mark.slow

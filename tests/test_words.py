@@ -101,6 +101,9 @@ def test_suspects_stock_capacity_plan_backtest() -> None:
     assert plain(words.stock(4920, 8, 12_200, 4090, KG)) == (
         "4.92 kg of wax lies on the shelf in 8 blocks; 12.2 kg of comb waits to be rendered, and 4.09 kg is on hold."
     )
+    assert words.store(0, 0, KG) == "No comb waits to be rendered."
+    assert plain(words.store(1, 250, KG)) == "1 lot of comb waits to be rendered; 250 g was lost in store over the years."
+    assert words.store(4, -20, KG) == "4 lots of comb wait to be rendered."
     assert words.capacity(None).startswith("No kind of candle has a size and a recipe yet")
     assert words.capacity(("votive", 99, 99, 99)).endswith("gives 99; no comb waits that would add to it.")
     assert words.capacity(("votive", 99, 237, 253)).endswith("between 237 and 253 (four times in five).")

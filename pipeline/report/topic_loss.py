@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
-from pipeline.analyses.control import Chart
+from pipeline.analyses.control import Chart, Signal
 from pipeline.progress import LATEST
 from pipeline.report import words
 from pipeline.report.amounts import Units, count, plural, share, share_cell, visible
@@ -91,11 +91,12 @@ def _seasons_table(rows: Sequence[Row], units: Units) -> Table:
 def _control_panel(charts: Sequence[Chart]) -> Panel:
     kinds = sorted(charts, key=lambda c: (c.stage != "refining", -c.steps, c.method, c.comb or ""))
     watched = [c for c in kinds if c.limits.state != "none"]
-    grades = Counter(grade for c in watched for grade in _graded(c).values())
+    fired = [_loudest(c) for c in watched]
+    grades = Counter(signal.grade for found in fired for signal in found.values())
     sentence = words.control(grades["signal"], grades["look"], len(watched))
     if not watched:
         return Panel("control", sentence)
-    drawn = [_control(c) for c in watched[:DRAWN]]
+    drawn = [_control(c, f) for c, f in zip(watched[:DRAWN], fired, strict=False)]
     says = "; ".join(
         f"{k.name}: {len(k.passes)} passes around {share(k.centre)}, limits {share(k.lower)} to {share(k.upper)}"
         for k in drawn
@@ -127,16 +128,16 @@ def _control_panel(charts: Sequence[Chart]) -> Panel:
     )
 
 
-def _graded(chart: Chart) -> dict[tuple[str, int], str]:
-    """The loudest grade of each pass at which a rule fired."""
+def _loudest(chart: Chart) -> dict[tuple[str, int], Signal]:
+    """The loudest signal of each pass at which a rule fired."""
     quiet_first = sorted(chart.signals, key=lambda s: s.grade == "signal")
-    return {(s.session, s.number): s.grade for s in quiet_first}
+    return {(s.session, s.number): s for s in quiet_first}
 
 
-def _control(chart: Chart) -> Control:
-    graded = _graded(chart)
+def _control(chart: Chart, fired: Mapping[tuple[str, int], Signal]) -> Control:
     known = [s for s in chart.points if s.loss is not None][-LAST:]
-    passes = tuple((s.date, s.loss or 0.0, graded.get((s.session, s.number), "")) for s in known)
+    grade = {place: signal.grade for place, signal in fired.items()}
+    passes = tuple((s.date, s.loss or 0.0, grade.get((s.session, s.number), "")) for s in known)
     lower, upper = _clipped(chart)
     return Control(_limit_name(chart), passes, chart.limits.centre, lower, upper, chart.limits.state)
 
@@ -160,18 +161,13 @@ def _signals_table(charts: Sequence[Chart]) -> Table | None:
         Column("loss, %"),
         Column("why", figures=False),
     )
-    losses = {(s.session, s.number): (s.date, s.loss) for c in charts for s in c.signals}
-    fired = [(losses[key], key, c, grade) for c in charts for key, grade in _graded(c).items()]
-    fired.sort(key=lambda f: (f[3] != "signal", -f[0][0].toordinal(), f[1]))
+    fired = [(signal, chart) for chart in charts for signal in _loudest(chart).values()]
+    fired.sort(key=lambda f: (f[0].grade != "signal", -f[0].date.toordinal(), f[0].session, f[0].number))
     rows = tuple(
-        (
-            f"{visible(session)}, {number}",
-            _limit_name(c),
-            share_cell(loss),
-            "beyond the limits" if grade == "signal" else "in a run, worth a look",
-        )
-        for (_, loss), (session, number), c, grade in fired[:8]
-    )
+        (f"{visible(at.session)}, {at.number}", _limit_name(chart), share_cell(at.loss),
+         "beyond the limits" if at.grade == "signal" else "in a run, worth a look")
+        for at, chart in fired[:8]
+    )  # fmt: skip
     more = f"and {count(len(fired) - 8)} more: combtally trend" if len(fired) > 8 else ""
     return Table("Passes to look at", heads, rows, more) if rows else None
 

@@ -29,19 +29,17 @@ def section(warehouse: Warehouse, units: Units) -> Section:
 
 def waiting_g(warehouse: Warehouse, state: str) -> float:
     """Comb that waits (``waiting``) or is held (``on hold``), g."""
-    return sum(r["mass_g"] or 0 for r in ask(warehouse, "pending") if r["state"] == state)
+    return sum(r["mass_g"] or 0 for r in ask(warehouse, "store") if r["state"] == state)
 
 
 def _blocks_panel(warehouse: Warehouse, units: Units) -> Panel:
     total = ask(warehouse, "stock")[0]
-    rows = ask(warehouse, "stock_blocks")
+    rows = [r | {"name": _block(r)} for r in ask(warehouse, "stock_blocks")]
     pending, hold = waiting_g(warehouse, "waiting"), waiting_g(warehouse, "on hold")
-    sentence = words.stock(total["total_g"] or 0, len(rows), pending, hold, units)
+    sentence = words.stock(total["total_g"] or 0, sum(r["blocks"] for r in rows), pending, hold, units)
     if not rows:
         return Panel("blocks", sentence)
-    drawn = [(visible(r["block"]), r["mass_g"]) for r in rows[:LISTED]]
-    rest = sum(r["mass_g"] for r in rows[LISTED:])
-    drawn += [(f"{plural(len(rows) - LISTED, 'other block')}", rest)] if rows[LISTED:] else []
+    drawn = [(r["name"], r["mass_g"]) for r in rows]
     says = "Bars: " + "; ".join(f"{n} {units.weight(m)}" for n, m in drawn) + "."
     picture = Picture("blocks", f"Wax on hand block by block, {units.mass}", says, blocks_chart(drawn, units))
     method = (
@@ -52,6 +50,10 @@ def _blocks_panel(warehouse: Warehouse, units: Units) -> Panel:
                  queries=shown("stock", "stock_blocks"), about="wax on hand")  # fmt: skip
 
 
+def _block(row: Row) -> str:
+    return plural(row["blocks"], "other block") if row["block"] is None else visible(row["block"])
+
+
 def _blocks_table(rows: Sequence[Row], total: Row, units: Units) -> Table:
     heads = (
         Column("block", figures=False),
@@ -60,16 +62,17 @@ def _blocks_table(rows: Sequence[Row], total: Row, units: Units) -> Table:
         Column("place", figures=False),
         Column(f"wax, {units.mass}"),
     )
-    cells = [
-        (visible(r["block"]), units.day(r["date"]), _text(r["colour"]), _text(r["place"]), units.mass_cell(r["mass_g"]))
-        for r in rows[:LISTED]
-    ]
-    if rows[LISTED:]:
-        rest = sum(r["mass_g"] for r in rows[LISTED:])
-        cells.append((plural(len(rows) - LISTED, "other block"), "", "", "", units.mass_cell(rest)))
+    cells = [(r["name"], *_kept(r, units), units.mass_cell(r["mass_g"])) for r in rows]
     if total["unplaced_g"]:
         cells.append(("not placed", "", "", "", units.mass_cell(total["unplaced_g"])))
     return Table("Blocks", heads, tuple(cells), total=("wax on hand", "", "", "", units.mass_cell(total["total_g"])))
+
+
+def _kept(row: Row, units: Units) -> tuple[str, str, str]:
+    """When a block was cast, its colour and where it lies; of several together, nothing."""
+    if row["block"] is None:
+        return "", "", ""
+    return units.day(row["date"]), _text(row["colour"]), _text(row["place"])
 
 
 def _time_panel(warehouse: Warehouse, units: Units) -> Panel | None:
@@ -87,45 +90,20 @@ def _time_panel(warehouse: Warehouse, units: Units) -> Panel | None:
 
 
 def _store_panel(warehouse: Warehouse, units: Units) -> Panel | None:
-    rows, aside, lost = ask(warehouse, "pending"), ask(warehouse, "waiting"), ask(warehouse, "store")
-    if not rows and not aside and not lost:
+    rows = ask(warehouse, "store")
+    if not rows:
         return None
-    heads = (
-        Column("what", figures=False),
-        Column("state", figures=False),
-        Column("lots"),
-        Column(f"mass, {units.mass}"),
-    )
-    cells = [
-        (
-            visible(r["comb"]),
-            r["state"] + (", partly estimated by frames" if r["estimated"] else ""),
-            count(r["lots"]),
-            units.mass_cell(r["mass_g"]),
-        )
+    heads = (Column("what", figures=False), Column("state", figures=False), Column("lots"),
+             Column(f"mass, {units.mass}"))  # fmt: skip
+    cells = tuple(
+        (visible(r["what"]), r["state"] + (", partly estimated by frames" if r["estimated"] else ""),
+         count(r["lots"]), units.mass_cell(r["mass_g"]))
         for r in rows
-    ]
-    if aside:
-        cells.append(
-            ("wax not cast yet", "set aside", count(len(aside)), units.mass_cell(sum(r["mass_g"] for r in aside)))
-        )
-    if lost:
-        cells.append(("comb", "lost in store", count(len(lost)), units.mass_cell(sum(r["mass_g"] for r in lost))))
+    )  # fmt: skip
     lots = sum(r["lots"] for r in rows if r["state"] == "waiting")
-    sentence = (
-        f"{plural(lots, 'lot')} of comb {'waits' if lots == 1 else 'wait'} to be rendered"
-        if lots
-        else "No comb waits to be rendered"
-    )
-    sentence += f"; {units.weight(sum(r['mass_g'] for r in lost))} was lost in store over the years." if lost else "."
-    return Panel(
-        "store",
-        sentence,
-        None,
-        Table("Comb and crude wax in store", heads, tuple(cells)),
-        queries=shown("pending", "waiting", "store"),
-        about="comb in store",
-    )
+    lost_g = sum(r["mass_g"] for r in rows if r["state"] == "lost in store")
+    table = Table("Comb and crude wax in store", heads, cells)
+    return Panel("store", words.store(lots, lost_g, units), None, table, queries=shown("store"), about="comb in store")
 
 
 def _candles_panel(warehouse: Warehouse, units: Units) -> Panel | None:

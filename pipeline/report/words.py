@@ -205,6 +205,13 @@ def stock(total_g: float, blocks: int, pending_g: float, hold_g: float, units: U
     return f"{start}{waits}{held}."
 
 
+def store(lots: int, lost_g: float, units: Units) -> str:
+    """How much comb waits, and what was lost of it in store over the years."""
+    waits = f"{plural(lots, 'lot')} of comb {'waits' if lots == 1 else 'wait'}" if lots else "No comb waits"
+    lost = f"; {units.weight(lost_g)} was lost in store over the years" if lost_g > 0 else ""
+    return f"{waits} to be rendered{lost}."
+
+
 def capacity(first: tuple[str, int, int, int] | None) -> str:
     """How many candles: the kind most often planned, or the first (name, now, low, high)."""
     if first is None:
