@@ -15,6 +15,8 @@ from pipeline.findings import Finding, MachineFault, Severity
 
 TOML = "book.toml"
 DATABASE = "combtally.duckdb"
+WORKSHOP = ".combtally"
+"""The folder inside a book for what is being worked on: locks, drafts, what an interrupted recording left."""
 RULES: Final = MappingProxyType({
     "book-missing": "a folder without a book.toml",
     "book-unreadable": "a book.toml that is not TOML",

@@ -4,16 +4,21 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+import filelock
+
 from pipeline import report
-from pipeline.book import DATABASE
+from pipeline.book import DATABASE, WORKSHOP
 from pipeline.findings import MachineFault
-from pipeline.flow import Loaded, explain
-from pipeline.warehouse import queries
+from pipeline.flow import Loaded
+from pipeline.keeping import keep
+
+_PATIENCE_S = 120
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,24 +35,36 @@ class Built:
 
 @contextmanager
 def aside(folder: Path) -> Iterator[Path]:
-    """A path beside the book's database to build in; what is left there is removed, also one of a killed build."""
-    for stale in folder.glob(f".{DATABASE}.*"):
-        stale.unlink(missing_ok=True)
-    path = folder / f".{DATABASE}.{os.getpid()}"
+    """A path inside the book to build its database at, held against other builds; what a killed one left is removed.
+
+    Raises MachineFault where nothing may be written there or another build does not end.
+    """
+    path = folder / WORKSHOP / DATABASE
     try:
-        yield path
-    finally:
-        path.unlink(missing_ok=True)
-        path.with_name(path.name + ".wal").unlink(missing_ok=True)
+        path.parent.mkdir(exist_ok=True)
+        with filelock.FileLock(folder / WORKSHOP / "build", timeout=_PATIENCE_S):
+            _remove(path)
+            yield path
+            _remove(path)
+    except filelock.Timeout as fault:
+        raise MachineFault(f"another build has held {folder} for {_PATIENCE_S} seconds; try again") from fault
+    except OSError as fault:
+        raise MachineFault(f"the database of {folder} cannot be written: {fault.strerror}") from fault
 
 
-def finish(loaded: Loaded, database: Path, out: Path, charts: Path | None = None, pdf: bool = False) -> Built:
-    """Write the report (its pictures into ``charts``), swap the finished database in, then print. Raises MachineFault."""
-    explain(loaded.warehouse, queries("models"))
-    page, headline = report.write(loaded, out, charts)
-    loaded.warehouse.close()
+def _remove(path: Path) -> None:
+    for file in (path, path.with_name(path.name + ".wal")):
+        file.unlink(missing_ok=True)
+
+
+def finish(loaded: Loaded, out: Path, charts: Path | None = None, pdf: bool = False) -> Built:
+    """Write the report (its pictures into ``charts``) and the database, swap that in, then print. Raises MachineFault."""
     final = loaded.book.folder / DATABASE
-    _swap(database, final)
+    with aside(loaded.book.folder) as database, ThreadPoolExecutor(1) as beside:
+        kept = beside.submit(keep, loaded, database)
+        page, headline = report.write(loaded, out, charts)
+        kept.result()
+        _swap(database, final)
     problems: list[dict[str, Any]] = [f.as_dict() for f in loaded.findings]
     return Built(final, page, report.pdf(page) if pdf else None, loaded.rows, problems, headline)
 

@@ -26,7 +26,9 @@ def severity(check: Query) -> Severity:
 
 def asked(warehouse: Warehouse, wanted: Iterable[Query]) -> list[tuple[Query, dict[str, Any]]]:
     """Each rule's rows: log, row, column, value, message, fix and, where it depends, severity."""
-    return [(check, row) for check in wanted for row in warehouse.rows(check.sql)]
+    wanted = list(wanted)
+    answers = warehouse.together(lambda hand, check: hand.rows(check.sql), wanted)
+    return [(check, row) for check, rows in zip(wanted, answers, strict=True) for row in rows]
 
 
 def findings(answers: Iterable[tuple[Query, dict[str, Any]]], files: dict[str, str], lines: Lines) -> list[Finding]:

@@ -13,7 +13,7 @@ from pipeline.findings import Finding, Severity, has_errors, in_file_order
 from pipeline.logs import LOGS
 from pipeline.reading.logs_read import Reading
 from pipeline.reading.logs_read import read_book as read_logs
-from pipeline.warehouse import Query, Warehouse, queries
+from pipeline.warehouse import Warehouse, queries
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +53,7 @@ class Loaded:
         return {f.name: hashlib.sha256(f.read_bytes()).hexdigest() for f in files if f.is_file()}
 
 
-def load(folder: Path, today: date, *, on: date | None = None, database: Path | None = None) -> Loaded:
+def load(folder: Path, today: date, *, on: date | None = None) -> Loaded:
     """Everything up to the figures, for a book folder.
 
     Figures of the shelf are those of ``on`` (default: today). Rows with errors, and what hangs on them, stay out of
@@ -61,10 +61,9 @@ def load(folder: Path, today: date, *, on: date | None = None, database: Path | 
     """
     on = on or today
     book, findings = read_book(folder)
-    warehouse = Warehouse(database)
+    warehouse = Warehouse()
     settings.put(book, warehouse, today, on)
     read = read_logs(book, warehouse)
-    warehouse.keep_together()
     names = {log: file.name for log, file in read.files.items()}
     models, checks = queries("models"), checking.checks()
     linking = [c for c in checks if checking.severity(c) is Severity.ERROR]
@@ -73,7 +72,7 @@ def load(folder: Path, today: date, *, on: date | None = None, database: Path | 
     faults = checking.asked(warehouse, linking)
     findings += read.findings + checking.findings(faults, names, read.lines)
     left_out = _leave_out(warehouse, read, [(row["log"], row["row"]) for _, row in faults])
-    warehouse.run([m for m in warehouse.in_order(models) if left_out or m not in early])
+    warehouse.run([m for m in models if left_out or m not in early])
     rest = [c for c in checks if c not in linking]
     findings += checking.findings(checking.asked(warehouse, rest), names, read.lines)
     files = [TOML, *(names.get(log, LOGS[log].file) for log in LOGS)]
@@ -105,14 +104,3 @@ def _taken_out(warehouse: Warehouse, log: str) -> LeftOut:
     if sums["n"]:
         warehouse.execute(f'DELETE FROM "{log}" WHERE {chosen}')
     return LeftOut(log, int(sums["n"]), float(sums["g"]))
-
-
-def explain(warehouse: Warehouse, models: list[Query]) -> None:
-    """Write the meaning of every table and column into the database."""
-    for name, (about, columns) in settings.ABOUT.items():
-        warehouse.explain(name, about, columns)
-    for log in LOGS.values():
-        told = {c.field: c.about for c in log.columns}
-        warehouse.explain(log.name, f"one row: {log.row_is}", {"row": "record in the file, 1 = the first"} | told)
-    for model in models:
-        warehouse.explain(model.name, model.about, model.columns)

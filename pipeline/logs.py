@@ -6,7 +6,10 @@ lean on the same columns.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+import sys
+from importlib import import_module
+from types import ModuleType
+from typing import TYPE_CHECKING
 
 from pipeline.columns import MASS_LIMIT_G, Column, Kind, Log
 
@@ -221,10 +224,26 @@ def model(log: Log, more: dict[str, tuple[str, ...]]) -> pa.DataFrameSchema:
     The frame's index is the row, its columns stand in kept units. ``more`` holds the comb kinds and methods that
     book.toml adds. Each check's name is its rule.
     """
-    import pandera.pandas as pa
+    pandera = _pandera()
+    columns = {c.field: _model_column(pandera, c, more) for c in log.columns}
+    schema: pa.DataFrameSchema = pandera.DataFrameSchema(
+        columns, name=log.name, description=log.row_is, strict=False, coerce=False
+    )
+    return schema
 
-    columns = {c.field: _model_column(pa, c, more) for c in log.columns}
-    return pa.DataFrameSchema(columns, name=log.name, description=log.row_is, strict=False, coerce=False)
+
+def _pandera() -> ModuleType:
+    """The library without hypothesis, which it would load, where that is installed, to make up data nobody asks for here.
+
+    That would take longer than to check a book.
+    """
+    hidden = sys.modules.setdefault("hypothesis", None) is None  # type: ignore[arg-type]
+    try:
+        import_module("pandera.backends.pandas.builtin_checks")
+        return import_module("pandera.pandas")
+    finally:
+        if hidden:
+            sys.modules.pop("hypothesis", None)
 
 
 def _model_column(pa, column: Column, more: dict[str, tuple[str, ...]]):  # type: ignore[no-untyped-def]
@@ -266,29 +285,3 @@ def _rule(schema: pa.DataFrameSchema, field: str, number: int | None) -> tuple[s
         return "required", None
     check = schema.columns[field].checks[number]
     return check.name, next((v for v in check.statistics.values() if v is not None), None)
-
-
-def as_predicates(schema: pa.DataFrameSchema) -> dict[str, str]:
-    """The rules of a model as SQL, by field: true where a cell breaks one. What pandera checks, for huge logs."""
-    told = {}
-    for field, column in schema.columns.items():
-        name = f'"{field}"'
-        parts = [] if column.nullable else [f"{name} IS NULL"]
-        parts += [_predicate(name, check.name, check.statistics) for check in column.checks]
-        if parts:
-            told[field] = " OR ".join(parts)
-    return told
-
-
-def _predicate(name: str, rule: str, limits: dict[str, Any]) -> str:
-    if rule == "unknown-word":
-        listed = ", ".join("'" + word.replace("'", "''") + "'" for word in limits["allowed_values"])
-        return f"{name} NOT IN ({listed})"
-    if "pattern" in limits:
-        letters = limits["pattern"].replace(r"\w", r"\pL\pN_").removesuffix(r"\Z")
-        return f"NOT regexp_matches({name}, '^{letters}$')"
-    if rule == "id-form":
-        return f"length({name}) > {limits['max_value']}"
-    if rule == "too-high":
-        return f"{name} > {limits['max_value']}"
-    return f"{name} {'<=' if rule == 'not-above' else '<'} {limits['min_value']}"

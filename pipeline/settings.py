@@ -72,10 +72,17 @@ def put(book: Book, warehouse: Warehouse, today: date, on: date) -> None:
     warehouse.insert("changes", sorted(book.changes.items()))
     warehouse.insert("scales", [_scale(book, log) for log in logs.LOGS])
     warehouse.insert("costs", book.costs.items())
-    warehouse.execute(f"CREATE MACRO u2(log, mass_g) AS CASE {_variances(book)} END")
-    per, decimals = _PER_UNIT[show.mass]
-    form = quoted(f"%.{decimals}f {show.mass}")
-    warehouse.execute(f"CREATE MACRO shown(mass_g) AS printf({form}, mass_g::DOUBLE / {per})")
+    warehouse.execute(macros(book))
+
+
+def macros(book: Book) -> str:
+    """The statements that make ``u2`` (the variance of a weighing in g²) and ``shown`` (a mass as text)."""
+    per, decimals = _PER_UNIT[book.show.mass]
+    form = quoted(f"%.{decimals}f {book.show.mass}")
+    return (
+        f"CREATE MACRO u2(log, mass_g) AS CASE {_variances(book)} END;"
+        f"CREATE MACRO shown(mass_g) AS printf({form}, mass_g::DOUBLE / {per})"
+    )
 
 
 def _scale(book: Book, log: str) -> tuple[str, float, float, str]:

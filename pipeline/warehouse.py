@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from concurrent.futures import FIRST_COMPLETED, Future, ThreadPoolExecutor, wait
+from copy import copy
 from dataclasses import dataclass
 from graphlib import TopologicalSorter
 from importlib.resources import files
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import duckdb
 
@@ -17,23 +19,34 @@ from pipeline.findings import MachineFault
 if TYPE_CHECKING:
     import pandas as pd
 
+T = TypeVar("T")
+U = TypeVar("U")
+
+HANDS = 2
+"""So many statements run beside each other: small tables leave a second core idle."""
+
 _QUIET = {"autoinstall_known_extensions": "false", "autoload_known_extensions": "false"}
 
 
 @dataclass(frozen=True, slots=True)
 class Query:
-    """One shipped SELECT: its name (the file's), its text, what it is about and what its columns mean."""
+    """One shipped SELECT: its name (the file's), its text, what it is about and what its columns mean.
+
+    ``kept``: how it stands in the database file, as a table, as a view, or not at all: rows that only other models need.
+    """
 
     name: str
     sql: str
     about: str
     columns: dict[str, str]
+    kept: str = "as a table"
 
 
 def queries(folder: str) -> list[Query]:
     """The shipped SELECTs of a folder (``models`` or ``checks``), by name.
 
-    The comment lines on top speak: the first says what one row is, ``-- name: meaning`` describes a column.
+    The comment lines on top speak: the first says what one row is, ``-- name: meaning`` describes a column, and
+    ``-- kept: as a view`` or ``-- kept: no`` how it stands in the database file.
     """
     found = sorted(files("pipeline").joinpath(folder).iterdir(), key=lambda f: f.name)
     return [_query(f.name.removesuffix(".sql"), f.read_text("utf-8")) for f in found if f.name.endswith(".sql")]
@@ -51,30 +64,33 @@ def _query(name: str, sql: str) -> Query:
             columns[column] = meaning
         else:
             about.append(words)
-    return Query(name, sql, " ".join(about), columns)
+    return Query(name, sql, " ".join(about), columns, columns.pop("kept", "as a table"))
 
 
 class Warehouse:
-    """A DuckDB database of one book, in memory or in a file."""
+    """A DuckDB database of one book in memory, or one that was kept in a file."""
 
     def __init__(self, database: Path | None = None) -> None:
-        """Open (``database`` None: in memory). Raises MachineFault where the file cannot be made."""
+        """Open (``database`` None: in memory). Raises MachineFault where the file cannot be opened."""
         try:
             self._con = duckdb.connect(str(database or ":memory:"), config=dict(_QUIET))
         except duckdb.IOException as fault:
             raise MachineFault(f"the database {database} cannot be opened: {fault}") from fault
-        self._together = False
         self._reads: dict[str, set[str]] = {}
 
-    def keep_together(self) -> None:
-        """From here to ``close`` all is one transaction: the disk is waited for once, not after every statement."""
-        self.execute("BEGIN")
-        self._together = True
+    def beside(self) -> Warehouse:
+        """Another hand on the same database, for use in another thread."""
+        other = copy(self)
+        other._con = self._con.cursor()
+        return other
+
+    def together(self, task: Callable[[Warehouse, T], U], things: Iterable[T]) -> list[U]:
+        """What the task gives for each thing, in their order; several are worked on at once, each with its own hand."""
+        with ThreadPoolExecutor(HANDS) as hands:
+            return list(hands.map(lambda thing: task(self.beside(), thing), things))
 
     def close(self) -> None:
-        """Keep what was written since ``keep_together`` and let go of the file. Raises MachineFault."""
-        if self._together:
-            self.execute("COMMIT")
+        """Let go of the database."""
         self._con.close()
 
     def execute(self, sql: str, parameters: Sequence[object] | dict[str, object] | None = None) -> None:
@@ -85,21 +101,13 @@ class Warehouse:
             raise MachineFault(f"the database could not be written: {fault}") from fault
 
     def takes_in(self, sql: str) -> bool:
-        """Run a statement that reads a file; False where the file is not the plain CSV that it expects.
-
-        It stands outside of what is kept together: one that fails would undo the rest.
-        """
-        if self._together:
-            self.execute("COMMIT")
+        """Run a statement that reads a file; False where the file is not the plain CSV that it expects."""
         try:
             self.execute(sql)
         except duckdb.BinderException:
             raise
         except duckdb.Error:
             return False
-        finally:
-            if self._together:
-                self.execute("BEGIN")
         return True
 
     def rows(self, sql: str, parameters: Sequence[object] | dict[str, object] | None = None) -> list[dict[str, Any]]:
@@ -141,8 +149,11 @@ class Warehouse:
     def in_order(self, models: Sequence[Query]) -> list[Query]:
         """The models so that each stands after those that it reads; the same order every time."""
         by_name = {m.name: m for m in models}
-        reads = {m.name: sorted(self.tables_of(m.sql) & by_name.keys()) for m in models}
-        return [by_name[name] for name in TopologicalSorter(reads).static_order()]
+        return [by_name[name] for name in TopologicalSorter(self._reads_of(models)).static_order()]
+
+    def _reads_of(self, models: Sequence[Query]) -> dict[str, list[str]]:
+        names = {m.name for m in models}
+        return {m.name: sorted(self.tables_of(m.sql) & names) for m in models}
 
     def needed_for(self, wanted: Sequence[Query], models: Sequence[Query]) -> list[Query]:
         """Those models, in order, that the wanted SELECTs read, directly or through others."""
@@ -154,15 +165,21 @@ class Warehouse:
         return [m for m in ordered if m.name in needed]
 
     def run(self, models: Sequence[Query]) -> None:
-        """Make one table from each model, in the order given."""
-        for model in models:
-            self.execute(f'CREATE OR REPLACE TABLE "{model.name}" AS {model.sql}')
+        """Make a table or a view of each model, those first that others read; several at once."""
+        order = TopologicalSorter(self._reads_of(models))
+        order.prepare()
+        by_name = {m.name: m for m in models}
+        with ThreadPoolExecutor(HANDS) as hands:
+            busy: dict[Future[None], str] = {}
+            while order.is_active():
+                busy |= {hands.submit(self.beside()._make, by_name[name]): name for name in order.get_ready()}
+                for made in wait(busy, return_when=FIRST_COMPLETED).done:
+                    made.result()
+                    order.done(busy.pop(made))
 
-    def explain(self, table: str, about: str, columns: dict[str, str]) -> None:
-        """Write what a table and its columns mean into the database, for any client to show."""
-        self.execute(f'COMMENT ON TABLE "{table}" IS {quoted(about)}')
-        for column, meaning in columns.items():
-            self.execute(f'COMMENT ON COLUMN "{table}"."{column}" IS {quoted(meaning)}')
+    def _make(self, model: Query) -> None:
+        form = "VIEW" if model.kept == "as a view" else "TABLE"
+        self.execute(f'CREATE OR REPLACE {form} "{model.name}" AS {model.sql}')
 
 
 def quoted(text: str) -> str:

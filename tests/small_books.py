@@ -21,7 +21,7 @@ def figures(on: str = "2030-01-01", book: dict[str, Any] | None = None, **logs: 
         _table(warehouse, name, list(csv.DictReader(io.StringIO(logs.get(name, "").strip()), skipinitialspace=True)))
     day = date.fromisoformat(on)
     settings.put(Book(Path(), "test", **(book or {})), warehouse, day, day)
-    warehouse.run(warehouse.in_order(queries("models")))
+    warehouse.run(queries("models"))
     return warehouse
 
 

@@ -17,9 +17,10 @@ from hypothesis import strategies as st
 
 from pipeline.book import Book
 from pipeline.findings import Finding, MachineFault, Severity
-from pipeline.logs import LOGS, as_predicates, broken, model
+from pipeline.logs import LOGS, broken, model
 from pipeline.reading import dialect, read
 from pipeline.reading.logs_read import Reading, read_book
+from pipeline.reading.predicates import as_predicates
 from pipeline.reading.rules import RULES
 from pipeline.warehouse import Warehouse
 
@@ -509,15 +510,3 @@ def test_any_bytes_give_a_table_and_findings(tmp_path: Path, head: bytes, rest: 
         assert isinstance(found, Finding)
         assert found.rule in RULES
         assert found.line is None or 1 <= found.line <= 1 + content.count(b"\n") + content.count(b"\r") + content.count(b"\n\0")
-
-
-def test_a_file_to_be_put_in_order_does_not_undo_what_is_kept_together(shelf: Shelf) -> None:
-    warehouse = Warehouse(shelf.folder / "kept.duckdb")
-    warehouse.keep_together()
-    warehouse.execute("CREATE TABLE before_it (n INTEGER)")
-    shelf.put(HARVESTS + "H3,2025-05-09\n")
-    assert told(read_book(Book(shelf.folder, "test"), warehouse)) == [(4, "comb", "required")]
-    warehouse.close()
-    kept = Warehouse(shelf.folder / "kept.duckdb")
-    assert kept.rows("SELECT count(*) AS n FROM harvests") == [{"n": 3}]
-    assert kept.rows("SELECT count(*) AS n FROM before_it") == [{"n": 0}]

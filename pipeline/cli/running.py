@@ -86,14 +86,12 @@ def progress(what: str) -> Iterator[None]:
         timer.cancel()
 
 
-def opened(
-    book: Path, today: date | None, leave_out: bool, on: date | None = None, database: Path | None = None
-) -> Loaded:
+def opened(book: Path, today: date | None, leave_out: bool, on: date | None = None) -> Loaded:
     """The book, read and modelled; ends with exit 1 where it has errors and nothing may be left out."""
     from pipeline import flow
 
     with progress(f"reading {book}"):
-        loaded = flow.load(folder(book), today or date.today(), on=on, database=database)
+        loaded = flow.load(folder(book), today or date.today(), on=on)
     if loaded.blocked:
         errors = [f for f in loaded.findings if f.severity is Severity.ERROR]
         if not leave_out:

@@ -87,9 +87,8 @@ def build(
     """Do the main job: check, load, compute, write the database and the report."""
     from pipeline import building
 
-    with building.aside(running.folder(book)) as database:
-        loaded = running.opened(book, today, leave_out, database=database)
-        built = building.finish(loaded, database, out, charts, pdf)
+    loaded = running.opened(book, today, leave_out)
+    built = building.finish(loaded, out, charts, pdf)
     running.emit(built, as_json, lambda: f"{built.headline}\n{running.told(loaded.findings)}\nreport: {built.report}")
 
 

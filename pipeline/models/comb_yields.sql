@@ -1,4 +1,5 @@
 -- one row per session and origin of what it rendered: the rows that every group of yields sums
+-- kept: no
 -- session: the session that rendered it
 -- origin: the session that rendered the comb first: itself for comb, another for slumgum; missing: from outside
 -- slumgum: whether it is slumgum

@@ -1,4 +1,5 @@
 -- one row: the waterfall summed over all sessions
+-- kept: as a view
 -- sessions: how many sessions it sums
 -- loaded_g: everything loaded, g
 -- blocks_g: blocks cast, g

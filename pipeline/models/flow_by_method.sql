@@ -1,4 +1,5 @@
 -- one row per method: the waterfall summed over its sessions
+-- kept: as a view
 -- method: the method of the first pass
 -- sessions: how many sessions it sums
 -- loaded_g: everything loaded, g

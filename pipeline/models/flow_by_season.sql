@@ -1,4 +1,5 @@
 -- one row per season: the waterfall summed over its sessions
+-- kept: as a view
 -- season: the year that the season starts in
 -- sessions: how many sessions it sums
 -- loaded_g: everything loaded, g

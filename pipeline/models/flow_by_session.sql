@@ -1,4 +1,5 @@
 -- one row per session: the waterfall
+-- kept: as a view
 -- session: the session
 -- loaded_g: everything loaded, g
 -- blocks_g: blocks cast, g

@@ -1,4 +1,5 @@
 -- one row per kind of comb that was both weighed and counted in frames: what a frame of it weighs in this book
+-- kept: no
 -- comb: the kind
 -- harvests: how many harvests it rests on
 -- each_g: g per frame, a ratio of sums

@@ -1,4 +1,5 @@
 -- one row per harvest: what it weighs, by the scale or by its frames
+-- kept: no
 -- harvest: the harvest
 -- date: the day it came off
 -- comb: the kind of comb

@@ -1,4 +1,5 @@
 -- one row per harvest up to the date shown: how far it is rendered
+-- kept: no
 -- harvest: the harvest
 -- date: the day it came off
 -- comb: the kind of comb

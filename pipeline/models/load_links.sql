@@ -1,4 +1,5 @@
 -- one row per load: which record its source names
+-- kept: no
 -- row: the load's row in loads
 -- session: the session it went into
 -- pass: the pass it went into, 1 where none is given

@@ -1,4 +1,5 @@
 -- one row per load into a pass that is logged: what it is, and when it went in
+-- kept: no
 -- row: the load's row in loads
 -- session: the session it went into
 -- pass: the pass it went into

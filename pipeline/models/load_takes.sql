@@ -1,4 +1,5 @@
 -- one row per load into a pass: its mass, as weighed or as what was left of its source
+-- kept: no
 -- row: the load's row in loads
 -- session: the session it went into
 -- pass: the pass it went into

@@ -1,4 +1,5 @@
 -- one row per stage and pass number: passes as weighed
+-- kept: as a view
 -- stage: first (comb or slumgum melted), or refining
 -- pass: number of the pass in its session
 -- steps: how many weighed steps it sums

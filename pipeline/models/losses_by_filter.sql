@@ -1,4 +1,5 @@
 -- one row per filter, stage and pass number: passes as weighed
+-- kept: as a view
 -- filter: filter of the passes; missing where not logged
 -- stage: first (comb or slumgum melted), or refining
 -- pass: number of the pass in its session

@@ -1,4 +1,5 @@
 -- one row per method, stage and pass number: passes as weighed
+-- kept: as a view
 -- method: method of the passes
 -- stage: first (comb or slumgum melted), or refining
 -- pass: number of the pass in its session

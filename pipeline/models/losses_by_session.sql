@@ -1,4 +1,5 @@
 -- one row per session, stage and pass number: passes as weighed
+-- kept: as a view
 -- session: the session
 -- stage: first (comb or slumgum melted), or refining
 -- pass: number of the pass in its session

@@ -1,4 +1,5 @@
 -- one row per session: what was loaded into it
+-- kept: no
 -- session: the session
 -- loaded_g: everything loaded over its passes, estimates by frames included, g; missing where even they fail
 -- known: whether all of it is known, not estimated

@@ -1,4 +1,5 @@
 -- one row per session and session of origin: where the comb behind it was rendered first, by mass
+-- kept: no
 -- session: the session
 -- origin: the session that rendered the comb first; missing for wax bought or recovered
 -- counted: whether yields may know of it: all comb on the way was weighed

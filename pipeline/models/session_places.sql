@@ -1,4 +1,5 @@
 -- one row per session, apiary and hive: the shares in which its comb came from them
+-- kept: no
 -- session: the session
 -- apiary: the apiary; missing where not logged
 -- hive: the hive; missing where not logged

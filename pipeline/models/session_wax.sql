@@ -1,4 +1,5 @@
 -- one row per session: what became of the wax of its last pass
+-- kept: no
 -- session: the session
 -- blocks_g: blocks cast from it, g
 -- blocks: how many blocks

@@ -1,4 +1,5 @@
 -- one row per movement of a watched source, with what it really took
+-- kept: no
 -- source_kind: harvest, block or session
 -- source: its id
 -- part: comb, wax or slumgum

@@ -1,4 +1,5 @@
 -- one row per movement of a source from which all that was left was once taken, or which was once counted
+-- kept: no
 -- source_kind: harvest, block or session
 -- source: its id
 -- part: comb, wax or slumgum

@@ -1,4 +1,5 @@
 -- one row per session: what its own wax became in the end
+-- kept: no
 -- session: the session
 -- end_g: blocks, wax set aside, and what later sessions made of the wax passed on, g
 -- aside_g: of it wax that is still set aside, g

@@ -1,4 +1,5 @@
 -- one row per apiary: wax won over comb loaded
+-- kept: as a view
 -- apiary: the apiary; missing where not logged
 -- sessions: how many sessions have a part in it
 -- loaded_g: comb loaded, g

@@ -1,4 +1,5 @@
 -- one row: wax won over comb loaded in the whole book
+-- kept: as a view
 -- sessions: how many sessions have a part in it
 -- loaded_g: comb loaded, g
 -- wax_g: wax won, followed to its end, g

@@ -1,4 +1,5 @@
 -- one row per comb: wax won over comb loaded
+-- kept: as a view
 -- comb: the kind of comb; mixed where none makes up 90 %
 -- sessions: how many sessions have a part in it
 -- loaded_g: comb loaded, g

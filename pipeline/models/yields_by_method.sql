@@ -1,4 +1,5 @@
 -- one row per method: wax won over comb loaded
+-- kept: as a view
 -- method: the method, with (slumgum) behind it where slumgum was melted
 -- sessions: how many sessions have a part in it
 -- loaded_g: comb loaded, g; slumgum in its own rows

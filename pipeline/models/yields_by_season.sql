@@ -1,4 +1,5 @@
 -- one row per season: wax won over comb loaded
+-- kept: as a view
 -- season: the year that the season starts in
 -- sessions: how many sessions have a part in it
 -- loaded_g: comb loaded, g

@@ -1,4 +1,5 @@
 -- one row per session: wax won over comb and slumgum loaded, at face value
+-- kept: as a view
 -- session: the session
 -- loaded_g: comb and slumgum loaded, g; missing where not known
 -- wax_g: blocks + passed on + set aside - wax loaded, g

@@ -36,9 +36,14 @@ def read_book(book: Book, warehouse: Warehouse) -> Reading:
     found = {name: book.log_files(name) for name in LOGS}
     try:
         with TemporaryDirectory(prefix="combtally") as aside:
-            read = {n: read_log(log, found[n], book, warehouse, Path(aside)) for n, log in LOGS.items()}
+            longest = sorted(LOGS.values(), key=lambda log: -sum(f.stat().st_size for f in found[log.name]))
+            come = warehouse.together(
+                lambda hand, log: read_log(log, found[log.name], book, hand, Path(aside)), longest
+            )
     except OSError as fault:
         raise MachineFault(f"the logs could not be read: {fault.strerror}") from fault
+    made = {log.name: one for log, one in zip(longest, come, strict=True)}
+    read = {name: made[name] for name in LOGS}
     findings = [finding for log in read.values() for finding in log.findings]
     files = {name: paths[0] for name, paths in found.items() if paths}
     return Reading({n: r.rows for n, r in read.items()}, files, findings, {n: r.lines for n, r in read.items()})

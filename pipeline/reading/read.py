@@ -8,12 +8,13 @@ from pathlib import Path
 from pipeline.book import Book
 from pipeline.columns import Kind, Log
 from pipeline.findings import Finding
-from pipeline.logs import as_predicates, broken, model, words
+from pipeline.logs import broken, model, words
 from pipeline.quantities import Refusal
 from pipeline.reading.cells import fast
 from pipeline.reading.hand import read_cell
 from pipeline.reading.headers import Heading
 from pipeline.reading.lines import Lines
+from pipeline.reading.predicates import as_predicates
 from pipeline.reading.rules import MANGLED, mangled_told, rule_told, severity
 from pipeline.reading.source import Fault, Source, open_source
 from pipeline.warehouse import Warehouse, quoted

@@ -16,6 +16,7 @@ from contextlib import contextmanager, suppress
 from dataclasses import asdict, dataclass
 from pathlib import Path
 
+from pipeline.book import WORKSHOP
 from pipeline.findings import MachineFault
 from pipeline.recording.durable import (
     aside_of,
@@ -28,7 +29,7 @@ from pipeline.recording.durable import (
     target_of,
 )
 
-FOLDER = ".combtally"
+FOLDER = WORKSHOP
 _HISTORY_KEPT = 100
 _LOCK_WAIT_S = 60.0
 
