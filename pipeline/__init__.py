@@ -5,3 +5,5 @@ turns files into typed tables, ``book`` and ``settings`` bring what the keeper s
 ``checking`` (with ``linking``) asks ``checks/*.sql`` for ``findings``, and ``leaving_out`` takes away what cannot be used.
 ``figures`` fetches, ``analyses`` estimate, ``report`` draws, ``building`` swaps the products in, ``recording`` writes logs.
 """
+
+__version__ = "0.1.0"

@@ -9,13 +9,15 @@ from __future__ import annotations
 import sys
 from importlib import import_module
 from types import ModuleType
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeAlias
 
 from pipeline.columns import MASS_LIMIT_G, Column, Kind, Log
 
 if TYPE_CHECKING:
     import pandas as pd
     import pandera.pandas as pa
+
+    Schema: TypeAlias = pa.DataFrameSchema
 
 
 def _id(name: str, about: str, **more: object) -> Column:
@@ -218,7 +220,7 @@ def words(column: Column, more: dict[str, tuple[str, ...]]) -> tuple[str, ...]:
     return column.choices + more.get(column.more, ())
 
 
-def model(log: Log, more: dict[str, tuple[str, ...]]) -> pa.DataFrameSchema:
+def model(log: Log, more: dict[str, tuple[str, ...]]) -> Schema:
     """The pandera model of a log's typed frame, for validation without coercion.
 
     The frame's index is the row, its columns stand in kept units. ``more`` holds the comb kinds and methods that
@@ -226,9 +228,7 @@ def model(log: Log, more: dict[str, tuple[str, ...]]) -> pa.DataFrameSchema:
     """
     pandera = _pandera()
     columns = {c.field: _model_column(pandera, c, more) for c in log.columns}
-    schema: pa.DataFrameSchema = pandera.DataFrameSchema(
-        columns, name=log.name, description=log.row_is, strict=False, coerce=False
-    )
+    schema: Schema = pandera.DataFrameSchema(columns, name=log.name, description=log.row_is, strict=False, coerce=False)
     return schema
 
 
@@ -263,7 +263,7 @@ def _model_column(pa, column: Column, more: dict[str, tuple[str, ...]]):  # type
     return pa.Column(nullable=not column.required, checks=checks, description=column.about, metadata=metadata)
 
 
-def broken(schema: pa.DataFrameSchema, frame: pd.DataFrame) -> list[tuple[int, str, str, object]]:
+def broken(schema: Schema, frame: pd.DataFrame) -> list[tuple[int, str, str, object]]:
     """Which cells of a typed frame break which rule: (index, field, rule, limit or None), in no order.
 
     A missing cell that every row needs breaks ``required``; the other rules are the names of the model's checks.
@@ -280,7 +280,7 @@ def broken(schema: pa.DataFrameSchema, frame: pd.DataFrame) -> list[tuple[int, s
     return []
 
 
-def _rule(schema: pa.DataFrameSchema, field: str, number: int | None) -> tuple[str, object]:
+def _rule(schema: Schema, field: str, number: int | None) -> tuple[str, object]:
     if number is None:
         return "required", None
     check = schema.columns[field].checks[number]

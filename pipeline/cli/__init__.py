@@ -7,6 +7,7 @@ import sys
 
 import typer
 
+from pipeline import __version__
 from pipeline.cli import candles, quality, recording, running, spine
 
 app = typer.Typer(
@@ -23,9 +24,7 @@ quality.add_to(app)
 
 def _version(asked: bool) -> None:
     if asked:
-        from importlib.metadata import version
-
-        typer.echo(f"combtally {version('combtally')}")
+        typer.echo(f"combtally {__version__}")
         raise typer.Exit
 
 

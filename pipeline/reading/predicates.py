@@ -5,10 +5,10 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    import pandera.pandas as pa
+    from pipeline.logs import Schema
 
 
-def as_predicates(schema: pa.DataFrameSchema) -> dict[str, str]:
+def as_predicates(schema: Schema) -> dict[str, str]:
     """The rules of a model as SQL, by field: true where a cell breaks one."""
     told = {}
     for field, column in schema.columns.items():

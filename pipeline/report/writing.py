@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 import os
-from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 
-from pipeline import outlook, progress, quality
+from pipeline import __version__, outlook, progress, quality
 from pipeline.findings import MachineFault
 from pipeline.flow import Loaded
 from pipeline.report import charts, topic_loss, topic_plan, topic_season, topic_stock, topic_trust
@@ -52,7 +51,7 @@ def _gathered(loaded: Loaded) -> Page:
         topic_loss.section(house, units, trend.limits),
         topic_trust.attention(loaded, units, quality.fit(loaded, quality.LATEST)),
         topic_stock.section(house, units),
-        topic_trust.provenance(loaded, units, made_by()),
+        topic_trust.provenance(loaded, units, __version__),
     )
     seasons = topic_season.figures(house)
     return Page(
@@ -64,7 +63,7 @@ def _gathered(loaded: Loaded) -> Page:
         sections=sections,
         answer=topic_season.headline(house, units, trend),
         warning=topic_trust.left_out_words(loaded.left_out, units),
-        version=made_by(),
+        version=__version__,
     )
 
 
@@ -73,14 +72,6 @@ def units_of(loaded: Loaded) -> Units:
     book = loaded.book
     show = book.show
     return Units(show.mass, show.length, show.temperature, book.currency, book.dates, book.scale("").step_g)
-
-
-def made_by() -> str:
-    """The program's version; from a bare checkout, that of the tree."""
-    try:
-        return version("combtally")
-    except PackageNotFoundError:
-        return "0.1.0"
 
 
 def _headlines(loaded: Loaded, units: Units) -> tuple[Headline, ...]:
