@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+import operator
+import re
+from collections.abc import Callable
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import Any
 
 
 class Kind(StrEnum):
@@ -90,6 +94,31 @@ class Column:
     def stored(self) -> str:
         """The database type."""
         return STORED.get(self.kind, "DOUBLE")
+
+
+ID_LETTERS = r"[\w .\-/]+\Z"
+"""What a name may be made of."""
+
+ID_LONGEST = 40
+"""Most characters of a name."""
+
+
+def broken_limit(column: Column, value: object, words: tuple[str, ...]) -> tuple[str, object] | None:
+    """The rule of its column that a stored value breaks, and that rule's limit; None where it keeps them all.
+
+    The same rules as the pandera models state, for one value at hand. ``words`` are those a choice may have.
+    """
+    if column.kind is Kind.CHOICE:
+        return None if value in words else ("unknown-word", words)
+    if column.kind is Kind.ID:
+        fits = re.match(ID_LETTERS, str(value)) and len(str(value)) <= ID_LONGEST
+        return None if fits else ("id-form", None)
+    bounds: tuple[tuple[str, float | None, Callable[[Any, float], bool]], ...] = (
+        ("not-above", column.above, operator.gt),
+        ("too-low", column.low, operator.ge),
+        ("too-high", column.high, operator.le),
+    )
+    return next(((rule, limit) for rule, limit, keeps in bounds if limit is not None and not keeps(value, limit)), None)
 
 
 @dataclass(frozen=True, slots=True)

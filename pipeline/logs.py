@@ -11,7 +11,7 @@ from importlib import import_module
 from types import ModuleType
 from typing import TYPE_CHECKING, TypeAlias
 
-from pipeline.columns import MASS_LIMIT_G, Column, Kind, Log
+from pipeline.columns import ID_LETTERS, ID_LONGEST, MASS_LIMIT_G, Column, Kind, Log
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -257,8 +257,8 @@ def _model_column(pa, column: Column, more: dict[str, tuple[str, ...]]):  # type
     if column.kind is Kind.CHOICE:
         checks.append(pa.Check.isin(words(column, more), name="unknown-word"))
     if column.kind is Kind.ID:
-        checks.append(pa.Check.str_matches(r"[\w .\-/]+\Z", name="id-form"))
-        checks.append(pa.Check.str_length(max_value=40, name="id-form"))
+        checks.append(pa.Check.str_matches(ID_LETTERS, name="id-form"))
+        checks.append(pa.Check.str_length(max_value=ID_LONGEST, name="id-form"))
     metadata = {"kind": str(column.kind), "column": column.name, "key": column.key}
     return pa.Column(nullable=not column.required, checks=checks, description=column.about, metadata=metadata)
 

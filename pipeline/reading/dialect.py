@@ -60,10 +60,11 @@ class Text:
         return self.original.open(encoding=self.encoding, newline=None)
 
 
-def look(path: Path, known: KnownNames, aside: Path) -> tuple[Text | None, list[Refusal]]:
+def look(path: Path, known: KnownNames, aside: Path | None) -> tuple[Text | None, list[Refusal]]:
     """The file as text, or None and why it cannot be; a refusal beside a text is a note.
 
-    A rewritten copy is put into the folder ``aside``. Raises MachineFault where the machine forbids the reading.
+    A rewritten copy is put into the folder ``aside``; without one the text is only described.
+    Raises MachineFault where the machine forbids the reading.
     """
     if not path.is_file():
         reason = "a folder stands where a log's file is expected"
@@ -74,16 +75,16 @@ def look(path: Path, known: KnownNames, aside: Path) -> tuple[Text | None, list[
         raise MachineFault(f"{path.name} cannot be read: {fault.strerror}") from fault
 
 
-def _look(path: Path, known: KnownNames, aside: Path) -> tuple[Text | None, list[Refusal]]:
+def _look(path: Path, known: KnownNames, aside: Path | None) -> tuple[Text | None, list[Refusal]]:
     encoding, has_return = _encoding(path)
     if encoding is None:
         return None, [_not_text(path)]
     readable = path
-    if has_return or not encoding.startswith("utf-8"):
+    if aside and (has_return or not encoding.startswith("utf-8")):
         readable = aside / f"{path.stem}.utf8"
         with path.open(encoding=encoding, newline=None) as old, readable.open("w", encoding="utf-8") as new:
             shutil.copyfileobj(old, new, _CHUNK)
-    with readable.open(encoding="utf-8-sig", newline="") as text:
+    with path.open(encoding=encoding, newline=None) as text:
         separator, records = _records(text.read(HEAD), known)
     notes = [_old_code_page()] if encoding == "cp1252" else []
     if not records:
@@ -91,7 +92,7 @@ def _look(path: Path, known: KnownNames, aside: Path) -> tuple[Text | None, list
     line, before, header = header_among(records, known)
     if before:
         return None, [*notes, title_rows(before, header)]
-    simple = line == records[0][0] and line - _sep_lines(readable) == 1
+    simple = line == records[0][0] and line - _sep_lines(path, encoding) == 1
     return Text(readable, path, encoding, separator, tuple(header), line, simple), notes
 
 
@@ -129,8 +130,8 @@ def _decodes(path: Path, encoding: str) -> bool:
         return False
 
 
-def _sep_lines(path: Path) -> int:
-    with path.open(encoding="utf-8-sig", newline="") as text:
+def _sep_lines(path: Path, encoding: str) -> int:
+    with path.open(encoding=encoding) as text:
         return 1 if _SEP_LINE.fullmatch(text.readline(100)) else 0
 
 

@@ -37,17 +37,17 @@ class HeaderFault:
 
 def known_names(log: Log, cells: Sequence[str]) -> int:
     """How many different columns of the log these cells name."""
-    found = {named[0].name for cell in cells if (named := _named(log, cell))}
+    found = {match[0].name for cell in cells if (match := named(log, cell))}
     return len(found)
 
 
 def headings(log: Log, cells: Sequence[str]) -> tuple[list[Heading], list[HeaderFault]]:
     """What each cell of a header means, empty ones at the end left away, and what is wrong with them."""
     width = max((n + 1 for n, cell in enumerate(cells) if cell.strip()), default=0)
-    named = [_named(log, cell) for cell in cells[:width]]
+    meant = [named(log, cell) for cell in cells[:width]]
     taken = {c.field for c in log.columns} | {"row", "bad"}
     made = []
-    for n, (cell, match) in enumerate(zip(cells[:width], named, strict=True)):
+    for n, (cell, match) in enumerate(zip(cells[:width], meant, strict=True)):
         column, unit = match or (None, None)
         field = column.field if column else _free(cell.strip() or f"column {n + 1}", taken)
         made.append(Heading(cell.strip(), n, column, unit, field))
@@ -58,8 +58,8 @@ def _plain(cell: str) -> str:
     return re.sub(r"\s+", "_", cell.strip().strip("\ufeff").lower())
 
 
-def _named(log: Log, cell: str) -> tuple[Column, str | None] | None:
-    """The column and unit that a header cell names; None where it names none, or one in a wrong unit."""
+def named(log: Log, cell: str) -> tuple[Column, str | None] | None:
+    """The column and unit that a header cell, or a name typed, means; None where it means none, or a wrong unit."""
     name = _plain(cell)
     for column in log.columns:
         if name == column.name:

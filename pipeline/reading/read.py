@@ -15,7 +15,7 @@ from pipeline.reading.hand import read_cell
 from pipeline.reading.headers import Heading
 from pipeline.reading.lines import Lines
 from pipeline.reading.predicates import as_predicates
-from pipeline.reading.rules import MANGLED, mangled_told, rule_told, severity
+from pipeline.reading.rules import MANGLED, mangled_told, required_told, rule_told, severity
 from pipeline.reading.source import Fault, Source, open_source
 from pipeline.warehouse import Warehouse, quoted
 
@@ -181,7 +181,8 @@ def _against_rules(taken: _Taken, rows: int, told: list[Fault]) -> list[Fault]:
     faults = []
     for row, column, rule, limit in cases:
         text = typed.get((row, column.name))
-        faults.append(Fault(row, column.name, text, rule_told(log, column, rule, limit, text)))
+        why = required_told(log, column) if rule == "required" else rule_told(column, rule, limit, text)
+        faults.append(Fault(row, column.name, text, why))
     return faults
 
 

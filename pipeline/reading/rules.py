@@ -61,11 +61,14 @@ MANGLED: Final = (
 """Names as spreadsheets mangle them: 03/04/2025, 3-Mar, Mar-25, 1.00E+05."""
 
 
-def rule_told(log: Log, column: Column, rule: str, limit: object, typed: str | None) -> Refusal:
-    """A broken rule of a cell as a sentence; ``typed`` is the cell as it stands in the file."""
-    if rule == "required":
-        reason = f"the cell is empty, and every row of {log.name} needs its {column.name} ({column.about})"
-        return Refusal(rule, reason, f"fill in the {column.name}")
+def required_told(log: Log, column: Column) -> Refusal:
+    """An empty cell that every row needs, as a sentence."""
+    reason = f"the cell is empty, and every row of {log.name} needs its {column.name} ({column.about})"
+    return Refusal("required", reason, f"fill in the {column.name}")
+
+
+def rule_told(column: Column, rule: str, limit: object, typed: str | None) -> Refusal:
+    """Any other broken rule of a cell as a sentence; ``typed`` is the cell as it stands in the file."""
     if rule == "unknown-word":
         return _word(column, limit, typed or "")
     if rule == "id-form":

@@ -7,14 +7,13 @@ from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
 
-from pipeline.columns import SUFFIXES, Column, Kind
-from pipeline.quantities import UNITS, Dimension, Marks, Refusal, read_number, read_quantity, unit_words
+from pipeline.columns import SUFFIXES, Column, Kind, broken_limit
+from pipeline.quantities import UNITS, Dimension, Marks, Refusal, unit_words
+from pipeline.reading import hand
+from pipeline.reading.hand import Typed, read_typed, stored
+from pipeline.reading.rules import rule_told
+from pipeline.reading.tidy import LONGEST
 
-Value = str | int | bool | date | Fraction
-_WORDS = {"yes": True, "true": True, "1": True, "no": False, "false": False, "0": False}
-_ID = re.compile(r"[\w .\-/]{1,40}")
-_ORDERS = {"day-first": (2, 1, 0), "month-first": (2, 0, 1)}
-_NUMBERS = (Kind.COUNT, Kind.NUMBER, Kind.MONEY, Kind.PERCENT)
 _EXACT = 6  # decimals that the store keeps of a kept unit
 
 
@@ -32,18 +31,19 @@ class Manner:
     wary: bool = False
 
 
-def read(column: Column, text: str, manner: Manner, marks: Marks = Marks.DOT) -> Value | Refusal:
-    """What a filled cell says: quantities exact in the kept unit, or why it is refused."""
-    if column.kind in SUFFIXES:
-        value = read_quantity(text, Dimension(str(column.kind)), manner.unit or None, marks)
-    elif column.kind in _NUMBERS:
-        value = _plain(column, text, marks)
-    else:
-        return _word(column, text.strip(), manner)
-    return value if isinstance(value, Refusal) else _within(column, value)
+def read(column: Column, text: str, manner: Manner, marks: Marks = Marks.DOT) -> Typed | Refusal:
+    """What a filled cell says, exact in the kept unit, or why it is refused: as a build would read it."""
+    typed = read_typed(text, column, manner.unit or None, hand.Manner(marks, manner.dates))
+    if isinstance(typed, str):
+        typed = _fits(typed) or {word.lower(): word for word in manner.words}.get(typed.lower(), typed)
+    kept = typed if isinstance(typed, Refusal) else stored(typed, column)
+    if isinstance(kept, Refusal) or isinstance(typed, Refusal):
+        return kept  # type: ignore[return-value]  # a refusal in either case
+    broken = broken_limit(column, kept, manner.words)
+    return rule_told(column, *broken, typed=text) if broken else typed
 
 
-def write(column: Column, value: Value, manner: Manner) -> str:
+def write(column: Column, value: Typed, manner: Manner) -> str:
     """The cell's text in a log; read again by the same manner it is the same value."""
     if isinstance(value, bool):
         return "yes" if value else "no"
@@ -85,57 +85,16 @@ def _unit_of(column: Column) -> str:
     return "" if column.kind not in SUFFIXES else {Kind.MASS: "kg"}.get(column.kind, SUFFIXES[column.kind][0])
 
 
-def _plain(column: Column, text: str, marks: Marks) -> Fraction | Refusal:
-    value = read_number(text.strip().removesuffix("%") if column.kind is Kind.PERCENT else text, marks)
-    if column.kind is Kind.COUNT and isinstance(value, Fraction) and value.denominator != 1:
-        return Refusal("not-whole", f"{text} is not a whole number", "count in whole pieces")
-    return value
+_NOT_TEXT = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f]")
 
 
-def _within(column: Column, value: Fraction) -> Fraction | Refusal:
-    bounds = [
-        (column.above, value <= (column.above or 0), "more than", "too-low"),
-        (column.low, value < (column.low or 0), "at least", "too-low"),
-        (column.high, value > (column.high or 0), "at most", "too-high"),
-    ]
-    for bound, broken, words, rule in bounds:
-        if bound is not None and broken:
-            unit = f" {SUFFIXES[column.kind][0]}" if column.kind in SUFFIXES else ""
-            return Refusal(
-                rule, f"{float(value):g}{unit} is outside what it can be ({words} {bound:g}{unit})", "correct it"
-            )
-    return value
-
-
-def _word(column: Column, text: str, manner: Manner) -> Value | Refusal:
-    if column.kind is Kind.DATE:
-        return _date(text, manner.dates)
-    if column.kind is Kind.YES_NO:
-        answer = _WORDS.get(text.lower())
-        return Refusal("yes-no", f"{text!r} is neither yes nor no", "write yes or no") if answer is None else answer
-    if column.kind is Kind.CHOICE:
-        known = {word.lower(): word for word in manner.words}
-        listed = ", ".join(manner.words)
-        missing = Refusal("unknown-word", f"{text!r} is not one of the words known here", f"use one of: {listed}")
-        return known.get(text.lower(), missing)
-    if column.kind is Kind.ID and not _ID.fullmatch(text):
-        return Refusal(
-            "id-form", f"{text[:60]!r} cannot be a name", "use 1-40 letters, digits, spaces and . _ - /, nothing else"
-        )
-    return text
-
-
-def _date(text: str, order: str) -> date | Refusal:
-    parts = re.fullmatch(r"(\d{4})-(\d\d)-(\d\d)", text)
-    at = (0, 1, 2)
-    if parts is None and order in _ORDERS:
-        parts, at = re.fullmatch(r"(\d\d?)[./\-](\d\d?)[./\-](\d{4})", text), _ORDERS[order]
-    if parts is None:
-        return Refusal("date-form", f"{text!r} is not a date", "write year-month-day, such as 2025-08-14")
-    try:
-        return date(*(int(parts[n + 1]) for n in at))
-    except ValueError:
-        return Refusal("date-form", f"there is no {text} in the calendar", "correct the day or the month")
+def _fits(text: str) -> Refusal | None:
+    """Why a note cannot stand in a log; None where it can."""
+    if len(text) > LONGEST:
+        return Refusal("cell-length", f"it is {len(text)} characters long, {LONGEST} are the most", "shorten it")
+    if _NOT_TEXT.search(text):
+        return Refusal("file-encoding", "it holds a character that is no letter", "type it again")
+    return None
 
 
 def asked_unit(column: Column, unit: str) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -11,10 +11,11 @@ from pipeline.columns import Log
 from pipeline.findings import Finding, Severity, has_errors
 from pipeline.logs import LOGS
 from pipeline.quantities import Marks, Refusal
+from pipeline.reading.headers import named
 from pipeline.recording import across, cells, journal
-from pipeline.recording.logfile import LogFile, UnfitForWriting
+from pipeline.recording.logfile import LogFile, UnfitForWriting, breaks
 from pipeline.recording.names import Names
-from pipeline.recording.shape import Shape, header_name, split_name
+from pipeline.recording.shape import Shape, header_name
 
 Row = Mapping[str, str]
 KINDS = {
@@ -61,11 +62,12 @@ class Outcome:
 
 @dataclass(frozen=True, slots=True)
 class _Checked:
-    """A log's new rows as the cells to write, by column, and the columns it has to be given first."""
+    """A log's new rows as the cells to write, by column, the columns it has to be given first, and the rows half read."""
 
     shape: Shape
     rows: list[dict[str, str]]
     columns: list[str]
+    unread: set[int]
 
 
 def log_named(name: str) -> Log | None:
@@ -127,80 +129,60 @@ def _checked(names: Names, rows: Mapping[str, Sequence[Row]]) -> tuple[list[_Che
 
 def _rows_read(names: Names, log: Log, given: Sequence[Row], findings: list[Finding]) -> _Checked:
     shape = names.shape(log.name)
-    checked = _Checked(shape, [], [])
+    if shape.unfit:
+        raise UnfitForWriting(shape.unfit)
+    checked = _Checked(shape, [], [], set())
     for n, row in enumerate(given, 1):
-        cleaned = _row_read(shape, n, row, findings)
+        cleaned = _row_read(checked, n, row, findings)
         checked.rows.append(cleaned)
         lacking = [c for c in log.columns if cleaned.get(c.name) and c.name not in shape.where]
         checked.columns.extend(c.name for c in lacking if c.name not in checked.columns)
-        if not names.add(log, cleaned) and all(cleaned.get(part) for part in log.key):
-            key = "/".join(cleaned[part] for part in log.key)
-            twice = Refusal(
-                "double_key", f"{log.key[0]} {key} is in the log already", "give this one a name of its own"
-            )
-            findings.append(_finding(log, n, log.key[0], key, twice))
+        names.add(log, cleaned)
     return checked
 
 
-def _row_read(shape: Shape, n: int, row: Row, findings: list[Finding]) -> dict[str, str]:
+def _row_read(checked: _Checked, n: int, row: Row, findings: list[Finding]) -> dict[str, str]:
     """One row's cells as the log writes them; its faults are added to the findings."""
-    log, cleaned = shape.log, dict[str, str]()
-    unread: set[str] = set()
+    shape, cleaned, unread = checked.shape, dict[str, str](), set[str]()
+    log = shape.log
     for name, text in row.items():
-        cell = _cell(shape, name, str(text).strip())
+        cell = as_written(shape, name, str(text).strip())
         if isinstance(cell, Refusal):
             findings.append(_finding(log, n, name, str(text), cell))
-            unread.add(split[0].name if (split := split_name(log, name)) else name)
-        elif cell is not None:
+            meant = named(log, name)
+            unread.add(meant[0].name if meant else name)
+            checked.unread.add(n)
+        elif cell[1]:
             cleaned[cell[0]] = cell[1]
-    findings.extend(_missing(log, n, cleaned.keys() | unread))
+    findings.extend(_finding(log, n, d.column, None, d.why) for d in across.gaps(log, cleaned.keys() | unread))
     return cleaned
 
 
-def _cell(shape: Shape, name: str, text: str) -> tuple[str, str] | Refusal | None:
-    """A column's name and its text as the log writes it; None where the cell is empty."""
-    split = split_name(shape.log, name)
-    if split is None:
-        own = {h.strip().lower(): h for h in shape.file.header}
+def as_written(shape: Shape, name: str, text: str) -> tuple[str, str] | Refusal:
+    """A column's name and the text that stands for ``text`` in the log's own unit and mark (empty: an empty cell)."""
+    meant = named(shape.log, name)
+    if meant is None:
+        own = {h.lower(): h for h in shape.others}
         if name.strip().lower() in own:
-            return (own[name.strip().lower()], text) if text else None
+            return own[name.strip().lower()], text
         return _unknown_column(shape.log, name)
-    column, unit = split
+    column, unit = meant
     if not text:
-        return None
+        return column.name, ""
     manner = shape.manner(column)
     value = cells.read(column, text, cells.Manner(unit or manner.unit, ".", manner.words, manner.dates), Marks.DOT)
     return value if isinstance(value, Refusal) else (column.name, cells.write(column, value, manner))
 
 
-def _missing(log: Log, n: int, filled: Iterable[str]) -> list[Finding]:
-    """Required columns left empty, and groups of columns of which the wrong number is filled."""
-    filled = set(filled)
-    empty = Refusal("missing", "it is empty, and every row needs it", "fill it in")
-    found = [_finding(log, n, c.name, None, empty) for c in log.columns if c.required and c.name not in filled]
-    for group, most in [*((g, 1) for g in log.one_of), *((g, len(g)) for g in log.any_of)]:
-        count = len(filled & set(group))
-        if not 1 <= count <= most:
-            told = "exactly one" if most == 1 else "at least one"
-            rule = "one_of_several" if most == 1 else "any_of_several"
-            message = f"{count} of {', '.join(group)} are filled, and {told} must be"
-            found.append(_finding(log, n, group[0], None, Refusal(rule, message, f"fill {told} of them")))
-    if log.name == "candles" and "diameter" in filled and "height" not in filled:
-        found.append(_finding(log, n, "height", None, Refusal("missing", "a diameter needs a height", "fill it in")))
-    return found
-
-
 def _linked(names: Names, checked: _Checked, findings: list[Finding]) -> None:
-    """What the rows refer to, and the rules that one row can break on its own."""
+    """What the rows refer to, and the rules that a row can break among the others."""
     log = checked.shape.log
     for n, row in enumerate(checked.rows, 1):
         try:
-            doubts = [(c.name, doubt) for c in log.columns if (doubt := names.doubts(log, c, row))]
-            if not doubts and not any(f.log == log.name and f.line == n for f in findings):
-                doubts = across.broken(names, log.name, row)
+            doubts = across.broken(names, log, row, n not in checked.unread)
         except UnfitForWriting as unfit:
-            doubts = [("", Refusal("log-unfit", str(unfit), ""))]
-        findings.extend(_finding(log, n, column or None, row.get(column), doubt) for column, doubt in doubts)
+            doubts = [across.Doubt("", Refusal("log-unfit", str(unfit), ""))]
+        findings.extend(_finding(log, n, d.column or None, row.get(d.column), d.why, d.severity) for d in doubts)
 
 
 def _append(
@@ -227,18 +209,23 @@ def _with_rows(each: _Checked, written: list[Written], said: list[str]) -> LogFi
     shape, log = each.shape, each.shape.log
     file = shape.file
     if each.columns:
-        new = [header_name(shape.book, log.column(name)) for name in each.columns]
-        file = file.with_columns(new)
-        said.append(f"{shape.path.name} got the column{'s' if len(new) > 1 else ''} {', '.join(new)}")
+        file = file.with_columns([header_name(shape.book, log.column(name)) for name in each.columns])
+        said.extend(columns_told(shape, each.columns))
     spots = {name: i for name, (i, _) in shape.where.items()}
     spots |= {name: len(shape.file.header) + i for i, name in enumerate(each.columns)}
-    spots |= {h: i for i, h in enumerate(shape.file.header) if split_name(log, h) is None}
+    spots |= shape.others
     rows = [_laid_out(row, spots, len(file.header)) for row in each.rows]
-    line = len(file.text.replace("\r\n", "\n").replace("\r", "\n").removesuffix("\n").split("\n"))
+    line = file.lines + 1
     for row in rows:
-        written.append(Written(log.name, line + 1))
-        line += 1 + sum(c.replace("\r\n", "\n").replace("\r", "\n").count("\n") for c in row)
+        written.append(Written(log.name, line))
+        line += 1 + sum(map(breaks, row))
     return file.with_rows(rows)
+
+
+def columns_told(shape: Shape, added: Sequence[str]) -> tuple[str, ...]:
+    """The sentence about columns that a log had to be given."""
+    new = [header_name(shape.book, shape.log.column(name)) for name in added]
+    return (f"{shape.path.name} got the column{'s' if len(new) > 1 else ''} {', '.join(new)}",) if new else ()
 
 
 def _laid_out(row: Mapping[str, str], spots: Mapping[str, int], width: int) -> list[str]:
@@ -248,9 +235,11 @@ def _laid_out(row: Mapping[str, str], spots: Mapping[str, int], width: int) -> l
     return cells_
 
 
-def _finding(log: Log, row: int | None, column: str | None, value: str | None, why: Refusal) -> Finding:
+def _finding(  # noqa: PLR0913, PLR0917 - a finding's own parts
+    log: Log, row: int | None, column: str | None, value: str | None, why: Refusal, grade: Severity = Severity.ERROR
+) -> Finding:
     """A fault of an entry; its line is the number of the row in the entry, since it stands in no file yet."""
-    return Finding(log.name, row, column, value, why.rule, Severity.ERROR, why.message, why.fix)
+    return Finding(log.name, row, column, value, why.rule, grade, why.message, why.fix)
 
 
 def _unknown_log(name: str) -> Finding:

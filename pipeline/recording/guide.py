@@ -10,6 +10,7 @@ from fractions import Fraction
 from pipeline.columns import SUFFIXES, Column, Kind, Log
 from pipeline.logs import LOGS
 from pipeline.quantities import Refusal, read_number
+from pipeline.reading.hand import Typed
 from pipeline.recording import cells
 from pipeline.recording.entry import KINDS
 from pipeline.recording.offers import Lot, Offers
@@ -81,7 +82,7 @@ def with_unit(offers: Offers, column: Column, text: str) -> str:
     return f"{text} {unit}" if bare else text
 
 
-def value_of(offers: Offers, column: Column, text: str) -> cells.Value | Refusal:
+def value_of(offers: Offers, column: Column, text: str) -> Typed | Refusal:
     """What an answer says, or why it cannot be read."""
     manner = cells.Manner(book_unit(offers.book, column), ".", words(offers.book, column), offers.book.dates)
     return cells.read(column, text.strip(), manner)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import re
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -85,11 +85,10 @@ class LogFile:
         """The header's cells as written, or nothing where the log is empty."""
         return self.first.cells if self.first else ()
 
-    @cached_property
-    def header_line(self) -> int:
-        """The header's last physical line; 0 where there is none."""
-        first = self.first
-        return first.line + len(re.findall(r"\r\n|\n|\r", self.text[first.start : first.stop])) if first else 0
+    @property
+    def lines(self) -> int:
+        """How many physical lines there are."""
+        return breaks(self.text) + (not self.text.endswith(("\n", "\r")) if self.text else 0)
 
     def with_columns(self, names: Sequence[str]) -> LogFile:
         """The log with columns added at the end of its header, and an empty cell at the end of every row."""
@@ -158,9 +157,9 @@ def cell_spans(body: str, separator: str) -> list[tuple[int, int]]:
         at = stop + 1
 
 
-def named(header: Sequence[str], cells: Sequence[str]) -> Mapping[str, str]:
-    """A record's cells by the header's names; cells that a short row lacks are empty."""
-    return {name: cells[n] if n < len(cells) else "" for n, name in enumerate(header)}
+def breaks(text: str) -> int:
+    """How many line ends there are, of whatever kind."""
+    return text.count("\n") + text.count("\r") - text.count("\r\n")
 
 
 def _records(text: str, separator: str) -> Iterator[Record]:

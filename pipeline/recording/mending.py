@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from pipeline.book import read_book
 from pipeline.columns import Log
-from pipeline.findings import Finding, Severity
-from pipeline.quantities import Marks, Refusal
-from pipeline.recording import cells, journal
+from pipeline.findings import Finding, Severity, has_errors
+from pipeline.quantities import Refusal
+from pipeline.recording import across, entry, journal
 from pipeline.recording.entry import Changed, Outcome
 from pipeline.recording.logfile import LogFile, Record, UnfitForWriting
-from pipeline.recording.names import Names
-from pipeline.recording.shape import Shape, header_name, split_name
+from pipeline.recording.names import Names, Row
+from pipeline.recording.shape import Shape, header_name, with_text
 
 
 def change(folder: Path, log: Log, key: str, given: Mapping[str, str]) -> Outcome:
@@ -25,6 +25,8 @@ def change(folder: Path, log: Log, key: str, given: Mapping[str, str]) -> Outcom
         names = Names(read_book(folder)[0])
         try:
             shape = names.shape(log.name)
+            if shape.unfit:
+                raise UnfitForWriting(shape.unfit)
             record = _row(shape, key)
             if isinstance(record, Refusal):
                 return _refused(log, None, None, key, record)
@@ -57,76 +59,54 @@ def _at(record: Record, spot: int) -> str:
 
 
 def _changed(folder: Path, names: Names, shape: Shape, record: Record, given: Mapping[str, str]) -> Outcome:
-    log, row = shape.log, _as_row(shape, record)
-    texts: dict[str, str] = {}
+    log, texts = shape.log, dict[str, str]()
     for name, typed in given.items():
-        split = split_name(log, name)
-        if split is None:
-            return _refused(
-                log, record.line, name, typed, Refusal("unknown-column", f"{log.file} has no column {name}", "")
-            )
-        manner = shape.manner(split[0])
-        if not typed.strip():
-            texts[split[0].name] = ""
-            continue
-        how = cells.Manner(split[1] or manner.unit, ".", manner.words, manner.dates)
-        value = cells.read(split[0], typed.strip(), how, Marks.DOT)
-        if isinstance(value, Refusal):
-            return _refused(log, record.line, name, typed, value)
-        texts[split[0].name] = cells.write(split[0], value, manner)
-    fault = _fault(names, log, row, row | texts)
-    if fault:
-        return _refused(log, record.line, fault[0], texts.get(fault[0]), fault[1])
-    return _put(folder, shape, record, texts)
+        cell = entry.as_written(shape, name, typed.strip())
+        if isinstance(cell, Refusal):
+            return _refused(log, record.line, name, typed, cell)
+        texts[cell[0]] = cell[1]
+    spots = {name: n for name, (n, _) in shape.where.items()} | shape.others
+    old = {name: _at(record, n) for name, n in spots.items()}
+    texts = {name: text for name, text in texts.items() if text != old.get(name, "")}
+    lacking = [name for name in texts if name not in spots]
+    file = _written(shape, record, texts, lacking)
+    after = Names(names.book, {log.name: with_text(shape, file)})
+    found = _new_doubts((names, old), (after, old | texts), log)
+    findings = tuple(
+        Finding(log.file, record.line, d.column, texts.get(d.column), d.why.rule, d.severity, d.why.message, d.why.fix)
+        for d in found
+    )
+    if has_errors(findings) or not texts:
+        return Outcome(findings=findings)
+    what = f"change of {log.name} line {record.line}: {', '.join(texts)}"
+    journal.commit(folder, what, [journal.Write(shape.path.name, shape.data, file.encoded())])
+    changed = tuple(Changed(log.name, record.line, name, old.get(name, ""), text) for name, text in texts.items())
+    return Outcome((), changed, findings, entry.columns_told(shape, lacking))
 
 
-def _as_row(shape: Shape, record: Record) -> dict[str, str]:
-    return {name: _at(record, i) for name, (i, _) in shape.where.items()}
-
-
-def _fault(names: Names, log: Log, old: Mapping[str, str], new: Mapping[str, str]) -> tuple[str, Refusal] | None:
-    """What the row would have wrong that it has not now: a gap, a doubled key, a reference that leads nowhere."""
-    for column in log.columns:
-        if column.required and old.get(column.name) and not new.get(column.name):
-            return column.name, Refusal("missing", "it would be empty, and every row needs it", "give it a value")
-    for group in log.one_of:
-        count = sum(bool(new.get(name)) for name in group)
-        if count != 1 and count != sum(bool(old.get(name)) for name in group):
-            return group[0], Refusal(
-                "one_of_several", f"{count} of {', '.join(group)} would be filled", "fill exactly one"
-            )
-    key = tuple(new.get(name, "") for name in log.key)
-    if key != tuple(old.get(name, "") for name in log.key) and key in names.keys(log.name):
-        return log.key[0], Refusal("double_key", f"{'/'.join(key)} is in the log already", "give it a name of its own")
-    for column in log.columns:
-        same = old.get(column.name) == new.get(column.name) and old.get("part") == new.get("part")
-        doubt = None if same else names.doubts(log, column, new)
-        if doubt:
-            return column.name, doubt
-    return None
-
-
-def _put(folder: Path, shape: Shape, record: Record, texts: Mapping[str, str]) -> Outcome:
-    lacking = [name for name, text in texts.items() if text and name not in shape.where]
-    new = [header_name(shape.book, shape.log.column(name)) for name in lacking]
-    file = shape.file.with_columns(new) if new else shape.file
-    at = next(n for n, r in enumerate(shape.file.records) if r.line == record.line)
-    spots = {n: i for n, (i, _) in shape.where.items()} | {n: len(shape.file.header) + i for i, n in enumerate(lacking)}
-    changed = []
+def _written(shape: Shape, record: Record, texts: Mapping[str, str], lacking: Sequence[str]) -> LogFile:
+    """The log's text with the cells changed, after the columns that it lacks."""
+    file, at = shape.file, shape.file.records.index(record)
+    if lacking:
+        file = file.with_columns([header_name(shape.book, shape.log.column(name)) for name in lacking])
+    spots = {name: n for name, (n, _) in shape.where.items()} | shape.others
+    spots |= {name: len(shape.file.header) + n for n, name in enumerate(lacking)}
     for name, text in texts.items():
-        old = _at(record, shape.where[name][0]) if name in shape.where else ""
-        if old != text:
-            file = _with(file, at, spots[name], text)
-            changed.append(Changed(shape.log.name, record.line, name, old, text))
-    if changed:
-        what = f"change of {shape.log.name} line {record.line}: {', '.join(c.column for c in changed)}"
-        journal.commit(folder, what, [journal.Write(shape.path.name, shape.data, file.encoded())])
-    said = (f"{shape.path.name} got the column{'s' if len(new) > 1 else ''} {', '.join(new)}",) if new else ()
-    return Outcome(changed=tuple(changed), said=said)
+        file = file.with_cell(file.records[at], spots[name], text)
+    return file
 
 
-def _with(file: LogFile, at: int, spot: int, text: str) -> LogFile:
-    return file.with_cell(file.records[at], spot, text)
+def _new_doubts(before: tuple[Names, Row], after: tuple[Names, Row], log: Log) -> list[across.Doubt]:
+    """What the row, or those that name it, would have wrong that they have not now."""
+    (names, old), (changed, new) = before, after
+    known = {(d.column, d.why.rule) for d in _doubts(names, log, old)}
+    found = [d for d in _doubts(changed, log, new) if (d.column, d.why.rule) not in known]
+    return [*found, *across.left_behind(changed, log, old.get(log.key[0], "") if log.key else "")]
+
+
+def _doubts(names: Names, log: Log, row: Row) -> list[across.Doubt]:
+    filled = {name for name, text in row.items() if text}
+    return [*across.gaps(log, filled), *across.broken(names, log, row)]
 
 
 def _refused(log: Log, line: int | None, column: str | None, value: str | None, why: Refusal) -> Outcome:

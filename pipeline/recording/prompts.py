@@ -5,6 +5,7 @@ from __future__ import annotations
 import sys
 from collections.abc import Callable
 from datetime import date
+from fractions import Fraction
 from pathlib import Path
 
 from pipeline.columns import Kind
@@ -105,7 +106,7 @@ def _shown_back(question: Question, text: str, known: Offers, say: Say) -> None:
     """A weight in the book's unit, where it was typed in another."""
     if question.column is not None and question.column.kind is Kind.MASS and text:
         value = guide.value_of(known, question.column, text)
-        told = known.mass(float(value)) if not isinstance(value, Refusal | str) else ""  # type: ignore[arg-type]
+        told = known.mass(float(value)) if isinstance(value, Fraction) else ""
         if told and told.split()[0] != text:
             say(f"  = {told}")
 

@@ -6,31 +6,44 @@ import csv
 import io
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
-from operator import itemgetter
+from dataclasses import dataclass, replace
+from functools import cached_property, partial
 from pathlib import Path
 
 from pipeline.book import Book
 from pipeline.columns import SUFFIXES, Column, Kind, Log
+from pipeline.quantities import Refusal
+from pipeline.reading import dialect, sheets
+from pipeline.reading.hand import NUMERIC
+from pipeline.reading.headers import HeaderFault, Heading, headings, known_names
 from pipeline.recording.cells import Manner
-from pipeline.recording.logfile import LogFile, UnfitForWriting
+from pipeline.recording.logfile import LogFile, Style, UnfitForWriting
 
-_NOWHERE = 4096  # a spot beyond every row: the column is not there
-_SEPARATORS = {".tsv": "\t"}
-_TEXT = (".csv", ".tsv", ".txt")
+_SHEETS = (".xlsx", ".ods")
+_IN_A_NAME = re.compile(r"[\w.\-/]")
 
 
 @dataclass(frozen=True)
 class Shape:
-    """One log of one book, ready to be added to. ``data`` None: there is no file yet."""
+    """One log of one book. ``data`` None: there is no file yet. ``unfit`` says why rows cannot be added, else empty."""
 
     log: Log
     book: Book
     path: Path
     data: bytes | None
     file: LogFile
-    where: dict[str, tuple[int, str]]
-    marks: tuple[bool, bool]
+    headings: tuple[Heading, ...]
+    unfit: str = ""
+
+    @cached_property
+    def where(self) -> dict[str, tuple[int, str]]:
+        """The place and the unit of each of the log's columns that the header has."""
+        return {h.column.name: (h.cell, h.unit or "") for h in self.headings if h.column}
+
+    @property
+    def others(self) -> dict[str, int]:
+        """The places of the columns that the log does not know, by their own header."""
+        return {h.text: h.cell for h in self.headings if h.column is None}
 
     def manner(self, column: Column) -> Manner:
         """How the log writes a column; one that it lacks would be added in the book's unit.
@@ -39,32 +52,76 @@ class Shape:
         or none, a mark before just three digits could be read as thousands, so none is written there.
         """
         _, unit = self.where.get(column.name, (0, book_unit(self.book, column)))
-        comma, dot = self.marks
+        comma, dot = self._marks
         wary = self.file.style.separator != "," and comma == dot
         return Manner(
             unit, "," if comma else ".", words(self.book, column), self.book.dates, wary or (dot and not comma)
         )
 
-    def rows(self) -> Iterator[list[str]]:
-        """The data records' cells, trimmed, without the lines; quick, for looking names up."""
-        header_line = self.file.header_line
-        lines = csv.reader(io.StringIO(self.file.text, newline=""), delimiter=self.file.style.separator)
+    @cached_property
+    def _marks(self) -> tuple[bool, bool]:
+        """Whether the log's numbers show decimal commas, and decimal dots; one parted by commas has neither to tell."""
+        if self.file.style.separator == ",":
+            return False, False
+        numbers = [h.cell for h in self.headings if h.column and h.column.kind in NUMERIC]
+        comma, dot = (self._shows(re.compile(rf"[0-9]\{mark}[0-9]"), numbers) for mark in ",.")
+        return comma, dot
+
+    def _shows(self, form: re.Pattern[str], places: Sequence[int]) -> bool:
+        if not form.search(self._body):
+            return False
+        return any(form.search(row[n]) for row in self._rows() for n in places if n < len(row))
+
+    def having(self, name: str, value: str) -> list[dict[str, str]]:
+        """The rows whose cell of a column is ``value``; only the lines that hold it are looked at."""
+        if name not in self.where or not value:
+            return []
+        found = (self._named(row) for row in self._rows(value))
+        return [row for row in found if row.get(name) == value]
+
+    def values(self, name: str) -> list[str]:
+        """All cells of a column, empty ones left out: a walk through the whole log."""
+        return [value for row in self._rows() if (value := self._named(row).get(name, ""))]
+
+    @cached_property
+    def is_empty(self) -> bool:
+        """Whether the log has no row yet."""
+        return next(self._rows(), None) is None
+
+    @cached_property
+    def _body(self) -> str:
+        """What stands below the header."""
+        first = self.file.first
+        return self.file.text[first.stop :].lstrip("\r\n") if first else ""
+
+    def _named(self, row: Sequence[str]) -> dict[str, str]:
+        return {name: row[n].strip() for name, (n, _) in self.where.items() if n < len(row)}
+
+    def _rows(self, holding: str = "") -> Iterator[list[str]]:
+        """The cells of the records, or of those alone that may hold a text."""
+        mark = self.file.style.separator
+        lines = self._lines(holding) if holding and self._one_line_each else io.StringIO(self._body, newline="")
         try:
-            for row in lines:
-                if lines.line_num > header_line and any(row):
-                    yield row
+            yield from (row for row in csv.reader(lines, delimiter=mark, skipinitialspace=True) if any(row))
         except csv.Error as fault:
             raise UnfitForWriting(f"{self.path.name} cannot be read as a table ({fault}); mend it first") from fault
 
-    def column(self, *names: str) -> list[tuple[str, ...]]:
-        """The cells of some columns for every record; empty text where the log or the row lacks one."""
-        spots = [self.where.get(name, (_NOWHERE, ""))[0] for name in names]
-        if len(spots) == 1:
-            spot = spots[0]
-            return [(r[spot].strip() if spot < len(r) else "",) for r in self.rows()]
-        pick, longest = itemgetter(*spots), max(spots)
-        padding = [""] * (longest + 1)
-        return [tuple(map(str.strip, pick(r if len(r) > longest else r + padding))) for r in self.rows()]
+    @cached_property
+    def _one_line_each(self) -> bool:
+        """Whether no cell goes over several lines: then no line has a quote without its second."""
+        body = self._body
+        return '"' not in body or not any(line.count('"') % 2 for line in re.split(r"[\r\n]", body))
+
+    def _lines(self, holding: str) -> Iterator[str]:
+        """The lines in which a text stands as a whole name."""
+        body, at = self._body, -1
+        while (at := body.find(holding, at + 1)) >= 0:
+            around = body[at - 1 : at] + body[at + len(holding) : at + len(holding) + 1]
+            if not _IN_A_NAME.search(around):
+                start = max(body.rfind("\n", 0, at), body.rfind("\r", 0, at)) + 1
+                ends = (body.find(end, at) for end in "\n\r")
+                at = min((end for end in ends if end >= 0), default=len(body))
+                yield body[start:at]
 
 
 def book_unit(book: Book, column: Column) -> str:
@@ -88,78 +145,68 @@ def header_name(book: Book, column: Column) -> str:
     return f"{column.name}_{unit}" if unit else column.name
 
 
-def split_name(log: Log, name: str) -> tuple[Column, str] | None:
-    """A header's name, or one typed, as a column and the unit it carries; None where the log has no such column."""
-    tidy = re.sub(r"\s+", "_", name.strip().lower())
-    for column in log.columns:
-        if tidy == column.name:
-            return column, ""
-        for unit in SUFFIXES.get(column.kind, ()):
-            if tidy == f"{column.name}_{unit}":
-                return column, unit
-    return None
-
-
 def shape_of(book: Book, log: Log) -> Shape:
-    """The log as it stands on disk. Raises UnfitForWriting where it is kept in a form that rows cannot be added to."""
+    """The log as it stands on disk. Raises UnfitForWriting where a build could not read it either."""
     files = book.log_files(log.name)
     if len(files) > 1:
         raise UnfitForWriting(f"{' and '.join(f.name for f in files)} both hold the log; keep one of them")
     path = files[0] if files else book.folder / log.file
-    if path.suffix not in _TEXT:
-        raise UnfitForWriting(f"{path.name} is a spreadsheet, which rows cannot be added to; save it as {log.file}")
+    if path.suffix in _SHEETS:
+        unfit = f"{path.name} is a spreadsheet, which rows cannot be added to; save it as {log.file}"
+        return _shaped(Shape(log, book, path, None, _of_a_sheet(path, log), (), unfit))
     data = path.read_bytes() if files else None
-    file = _decoded(data or b"", log, path)
-    if data is None or file.first is None:
-        file = file.with_columns([header_name(book, c) for c in log.columns])
-    where = _where(log, file.header)
-    return Shape(log, book, path, data, file, where, _marks(file, log, where))
+    file = _decoded(data, log, path) if data else LogFile(Style(), "")
+    return _shaped(Shape(log, book, path, data, file, ()))
+
+
+def with_text(shape: Shape, file: LogFile) -> Shape:
+    """The log as it would stand with another text. Raises UnfitForWriting."""
+    return _shaped(replace(shape, file=file))
+
+
+def _shaped(bare: Shape) -> Shape:
+    """With what each cell of the header means; a log without one gets every column."""
+    log, file = bare.log, bare.file
+    if file.first is None:
+        file = file.with_columns([header_name(bare.book, c) for c in log.columns])
+    made, faults = headings(log, file.header)
+    for fault in faults:
+        if not fault.note and not _can_be_added(fault):
+            raise UnfitForWriting(f"{bare.path.name}: {_sentence(fault.refusal)}")
+    return replace(bare, file=file, headings=tuple(made))
+
+
+def _can_be_added(fault: HeaderFault) -> bool:
+    """A column that the header lacks is added with the first row that fills it."""
+    return fault.refusal.rule == "column-missing"
 
 
 def _decoded(data: bytes, log: Log, path: Path) -> LogFile:
-    encoding = _encoding(data)
+    text, refusals = dialect.look(path, partial(known_names, log), None)
+    if text is None:
+        raise UnfitForWriting(f"{path.name}: {_sentence(refusals[-1])}")
     try:
-        text = LogFile.decoded(data, encoding, ",").text
-    except UnicodeDecodeError as fault:
-        raise UnfitForWriting(f"{path.name} is not readable text ({fault.reason}); save it as UTF-8") from fault
-    first = next((line for line in text.splitlines() if line.strip()), "")
-    separator = max(_SEPARATORS.get(path.suffix, "") + ",;\t", key=lambda s: _known(log, first, s))
-    return LogFile.decoded(data, encoding, separator)
+        return LogFile.decoded(data, _with_order(text.encoding, data), text.separator)
+    except (UnicodeDecodeError, LookupError) as fault:
+        raise UnfitForWriting(f"{path.name} is saved as {text.encoding}; save it as UTF-8") from fault
 
 
-def _encoding(data: bytes) -> str:
-    for mark, name in ((b"\xff\xfe", "utf-16-le"), (b"\xfe\xff", "utf-16-be")):
-        if data.startswith(mark):
-            return name
-    try:
-        data.decode("utf-8")
-    except UnicodeDecodeError:
-        return "cp1252"
-    return "utf-8"
+def _with_order(encoding: str, data: bytes) -> str:
+    """The encoding with its order of bytes, as the mark at the start tells it."""
+    if encoding == "utf-16":
+        return "utf-16-be" if data.startswith(b"\xfe\xff") else "utf-16-le"
+    return encoding.removesuffix("-sig")
 
 
-def _known(log: Log, line: str, separator: str) -> int:
-    """How many of a header line's cells are columns of the log."""
-    cells = next(csv.reader([line], delimiter=separator), [])
-    return sum(split_name(log, cell) is not None for cell in cells)
+def _of_a_sheet(path: Path, log: Log) -> LogFile:
+    """A spreadsheet's rows as a text to look names up in; it is never written."""
+    rows = sheets.sheet_rows(path, log.name)
+    if isinstance(rows, Refusal):
+        raise UnfitForWriting(f"{path.name}: {_sentence(rows)}")
+    text = io.StringIO()
+    csv.writer(text, lineterminator="\n").writerows(cells for _, cells in sheets.with_lines(rows))
+    return LogFile(Style(), text.getvalue())
 
 
-def _where(log: Log, header: Sequence[str]) -> dict[str, tuple[int, str]]:
-    found: dict[str, tuple[int, str]] = {}
-    for n, name in enumerate(header):
-        split = split_name(log, name)
-        if split is not None:
-            found.setdefault(split[0].name, (n, split[1]))
-    return found
-
-
-def _marks(file: LogFile, log: Log, where: dict[str, tuple[int, str]]) -> tuple[bool, bool]:
-    """Whether the log's numbers show decimal commas, and decimal dots; one parted by commas has neither to tell."""
-    if file.style.separator == ",":
-        return False, False
-    numbers = [where[c.name][0] for c in log.columns if c.name in where and (c.kind in SUFFIXES or c.kind in _DECIMALS)]
-    cells = [r.cells[i] for r in file.records[1:] for i in numbers if i < len(r.cells)]
-    return any(re.search(r"\d,\d", c) for c in cells), any(re.search(r"\d\.\d", c) for c in cells)
-
-
-_DECIMALS = (Kind.NUMBER, Kind.MONEY, Kind.PERCENT)
+def _sentence(refusal: Refusal) -> str:
+    return f"{refusal.message}; {refusal.fix}" if refusal.fix else refusal.message
