@@ -14,7 +14,7 @@ import pytest
 from pipeline import flow, report
 from pipeline.findings import MachineFault
 from pipeline.report import exporting
-from pipeline.report.page import render
+from pipeline.report.page import render, unbroken
 from pipeline.warehouse import queries
 from tests import report_books as books
 from tests.books import ROOT
@@ -177,6 +177,14 @@ def test_where_there_is_no_chromium_a_sentence_says_so(tmp_path: Path, monkeypat
     monkeypatch.setenv("PATH", str(tmp_path))
     with pytest.raises(MachineFault, match="no Chromium is installed"):
         exporting.save_pdf(tmp_path / "page.html")
+
+
+def test_dates_and_short_names_are_not_broken_at_their_hyphens() -> None:
+    assert unbroken("P26-4 by 2026-11-21, so-and-so") == (
+        '<span class="t">P26-4</span> by <span class="t">2026-11-21</span>, <span class="t">so-and-so</span>'
+    )
+    assert "span" not in unbroken("a-name-that-is-far-too-long-for-one-line -5 x - y")
+    assert unbroken("<i-x>&-y") == "&lt;<span class=\"t\">i-x</span>&gt;&amp;-y"
 
 
 def test_rendering_leaves_the_page_as_it_was() -> None:

@@ -94,8 +94,14 @@ def test_attention_in_every_form() -> None:
 
 def test_suspects_stock_capacity_plan_backtest() -> None:
     assert words.suspects(None, 0).startswith("Every balance that the weighings allow closes")
-    told = plain(words.suspects(("blocks line 3, mass", "4.31 kg", "3.41 kg", 0.98), 2))
-    assert told == "Blocks line 3, mass says 4.31 kg; everything around it says 3.41 kg (98 % sure), the likeliest of 2 suspects."
+    told = plain(words.suspects(("blocks.csv line 3, mass", "4.31 kg", "3.41 kg", 0.98), 2))
+    assert told == (
+        "Look at blocks.csv line 3, mass: it says 4.31 kg, everything around it says 3.41 kg (98 % sure), the likeliest of 2 suspects."
+    )
+    told = plain(words.suspects(("blocks.csv, a row that is missing", "", "0.90 kg", 0.9), 1))
+    assert told == "Look at blocks.csv, a row that is missing: everything around it says 0.90 kg (90 % sure)."
+    told = plain(words.suspects(("blocks.csv line 3, mass", "4.31 kg", "", 0.6), 1))
+    assert told == "Look at blocks.csv line 3, mass: it says 4.31 kg, nothing around it fits that (60 % sure)."
     assert "over 99 % sure" in plain(words.suspects(("a", "b", "c", 0.9999), 1))
     assert plain(words.stock(0, 0, 0, 0, KG)) == "No wax is on the shelf; no comb waits."
     assert plain(words.stock(4920, 8, 12_200, 4090, KG)) == (
@@ -110,11 +116,16 @@ def test_suspects_stock_capacity_plan_backtest() -> None:
     assert words.plan(0, 0, None, "", None).startswith("No batch is planned")
     assert words.plan(2, 2, None, "", 1.0) == "The wax on hand covers all 2 planned batches."
     assert plain(words.plan(5, 1, "2026-11-21", "1.27 kg", 0.38)).endswith("by 1.27 kg. With the comb that waits the chance for all of them is 38 %.")
+    assert plain(words.at_once(2790, "2026-11-01", KG)).startswith("The step up on 2026-11-01 is about 2.8 kg of wax that nobody")
     assert words.backtest(0, 0, 0.8, None, None).startswith("No session could be forecast")
     assert words.backtest(6, 5, 0.8, 0.4, 0.99).endswith("fewer than ten are too few to judge.")
     assert plain(words.backtest(20, 16, 0.8, 0.56, 0.94)).endswith("as it should be.")
     assert words.backtest(40, 20, 0.8, 0.34, 0.66).endswith("fewer than it promises.")
     assert words.backtest(80, 80, 0.8, 0.95, 1.0).endswith("more than it promises.")
+
+
+def test_a_remark_becomes_a_sentence() -> None:
+    assert [words.sentence(t) for t in ("no comb waits", "Is it so?")] == ["No comb waits.", "Is it so?"]
 
 
 def test_combs_in_every_form() -> None:
@@ -132,6 +143,7 @@ def test_figures_are_no_finer_than_the_scale() -> None:
     assert plain(Units(mass="lb").weight(453.59237)) == "1.00 lb"
     assert plain(Units(mass="lb").weight(28.349523125)) == "1.0 oz"
     assert plain(Units().weight(145)) == "145 g"
+    assert [plain(Units().about(m)) for m in (2790, 404, 12_345)] == ["2.8 kg", "400 g", "12 kg"]
     assert plain(Units().weight(1_234_567)) == "1 235 kg"
 
 

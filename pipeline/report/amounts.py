@@ -45,14 +45,23 @@ class Units:
 
     def weight(self, mass_g: Number) -> str:
         """A mass in a sentence, three figures and its unit: ``63.1 kg``; small ones in g or oz."""
-        value = self.of(mass_g)
-        if value is None or mass_g is None:
+        if missing(mass_g):
             return "an unknown mass"
-        unit, small = self.mass, {"kg": "g", "lb": "oz"}.get(self.mass)
-        if small and abs(value) < 1 and value:
-            unit, value = small, float(mass_g) / GRAMS[small]
+        value, unit = self._shown(float(mass_g or 0))
         most = 0 if unit == "g" else 1 if unit == "oz" else self.mass_decimals
-        return f"{number(value, min(most, figures_decimals(value)))}{THIN}{unit}"
+        return f"{number(value, max(0, min(most, figures_decimals(value))))}{THIN}{unit}"
+
+    def about(self, mass_g: float) -> str:
+        """A mass that nobody weighed, two figures and its unit: ``2.8 kg``."""
+        value, unit = self._shown(mass_g)
+        decimals = figures_decimals(value, 2)
+        return f"{number(round(value, decimals), max(0, decimals))}{THIN}{unit}"
+
+    def _shown(self, mass_g: float) -> tuple[float, str]:
+        """A mass in the book's unit; what is less than one of it in the smaller one."""
+        small = {"kg": "g", "lb": "oz"}.get(self.mass)
+        unit = small if small and 0 < abs(mass_g) < GRAMS[self.mass] else self.mass
+        return mass_g / GRAMS[unit], unit
 
     def money(self, amount: Number) -> str:
         """Money without its currency (the head or the sentence carries that): ``4.20``."""
@@ -86,8 +95,8 @@ def number(value: float, decimals: int = 0) -> str:
 
 
 def figures_decimals(value: float, figures: int = 3) -> int:
-    """Decimals that leave so many significant figures, never negative."""
-    return max(0, figures - 1 - math.floor(math.log10(abs(value)))) if value else 0
+    """Decimals that leave so many significant figures; negative where whole tens are meant."""
+    return figures - 1 - math.floor(math.log10(abs(value))) if value else 0
 
 
 def share(value: Number, decimals: int = 1) -> str:

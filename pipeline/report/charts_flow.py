@@ -58,20 +58,32 @@ class _Box:
 
 @dataclass(frozen=True, slots=True)
 class _Sheet:
-    """Sizes in px: of the drawing, a node's width, the room that a label needs, the room on the right for labels."""
+    """Sizes in px: of the drawing, a node's width, the room that a label needs, where each column stands.
+
+    ``under``: the column whose one node is named under it, as no label fits beside it.
+    """
 
     width: float
     stream_height: float
     label_height: float
     node: float
-    right: float
+    columns: tuple[float, ...]
+    under: int | None = None
+
+    def letters(self, column: int) -> int:
+        """How many letters a label may have before it meets the next column."""
+        after = (*self.columns, self.width)[column + 1 if column != self.under else column + 2]
+        return max(8, int((after - self.columns[column] - self.node - 4) / _LETTER))
+
+
+_LETTER = 5.7
+_SHEET = _Sheet(WIDE, 250, 31, 9, (0, 143, 286, 429, 572))
+_PHONE = _Sheet(NARROW, 300, 30, 6, (0, 88, 112, 183, 251), under=1)
 
 
 def season_flow(flow: Flow, units: Units) -> tuple[str, str]:
     """The drawing for a wide sheet and for a phone (SVG)."""
-    wide = _Sheet(WIDE, 250, 31, 9, 118)
-    phone = _Sheet(NARROW, 270, 29, 6, 62)
-    return _drawn(flow, units, wide), _drawn(flow, units, phone)
+    return _drawn(flow, units, _SHEET), _drawn(flow, units, _PHONE)
 
 
 def _drawn(flow: Flow, units: Units, sheet: _Sheet) -> str:
@@ -95,7 +107,6 @@ def _placed(flow: Flow, sheet: _Sheet) -> dict[str, _Box]:
     columns = 1 + max((s.column for s in flow.stops), default=0)
     whole = max((sum(s.mass_g for s in flow.stops if s.column == c) for c in range(columns)), default=0)
     scale = sheet.stream_height / whole if whole else 0
-    step = (sheet.width - sheet.right - sheet.node) / max(1, columns - 1)
     boxes: dict[str, _Box] = {}
     for column in range(columns):
         top = 0.0
@@ -104,7 +115,7 @@ def _placed(flow: Flow, sheet: _Sheet) -> dict[str, _Box]:
             room = max(tall + 6, sheet.label_height)
             top = max(top, _level(stop, flow, boxes, scale) - (room - tall) / 2)
             start = top + (room - tall) / 2
-            boxes[stop.name] = _Box(stop, column * step, start, start + tall)
+            boxes[stop.name] = _Box(stop, sheet.columns[column], start, start + tall)
             top += room
     return boxes
 
@@ -146,12 +157,18 @@ def _nodes(boxes: dict[str, _Box], sheet: _Sheet) -> alt.InlineData:
 
 
 def _labels(boxes: dict[str, _Box], units: Units, sheet: _Sheet) -> alt.InlineData:
-    most = 18 if sheet.width > NARROW else 11
-    rows = [
-        (b.x + sheet.node + 4, (b.top + b.bottom) / 2, short(b.stop.name, most) + "\n" + units.weight(b.stop.mass_g))
-        for b in boxes.values()
-    ]
+    foot = max((b.bottom for b in boxes.values()), default=0) + 12
+    rows = [_label(b, units, sheet, foot) for b in boxes.values()]
     return table(dict(zip(("x", "y", "label"), row, strict=True)) for row in rows)
+
+
+def _label(box: _Box, units: Units, sheet: _Sheet, foot: float) -> tuple[float, float, str]:
+    """Beside its node, in the middle; streams that sink have the room below the other columns too."""
+    name, mass = box.stop.name, units.weight(box.stop.mass_g)
+    if box.stop.column == sheet.under:
+        return box.x - 30, foot + 7, f"{name} {mass}"
+    letters = sheet.letters(box.stop.column) + (4 if box.stop.low else 0)
+    return box.x + sheet.node + 4, (box.top + box.bottom) / 2, f"{short(name, letters)}\n{mass}"
 
 
 def thinned(stops: Iterable[Stop], streams: Iterable[Stream]) -> Flow:

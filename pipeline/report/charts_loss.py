@@ -66,7 +66,7 @@ def control_charts(kinds: Sequence[Control]) -> tuple[str, str]:
 
 
 def _controls(kinds: Sequence[Control]) -> Any:
-    order = [short(k.name, 40) for k in kinds]
+    order = [short(k.name, 44) for k in kinds]
     whole = alt.Chart(table([*_points(kinds), *_limits(kinds)]))
     x = days(alt.Axis(format="%Y", tickCount={"interval": "year", "step": 1}, grid=False))
     y = alt.Y("loss:Q", title=None, scale=alt.Scale(zero=False), axis=alt.Axis(tickCount=4))
@@ -90,7 +90,7 @@ def _controls(kinds: Sequence[Control]) -> Any:
 
 def _points(kinds: Sequence[Control]) -> list[dict[str, object]]:
     return [
-        {"what": "pass", "name": short(k.name, 40), "date": day, "loss": 100 * loss, "state": None,
+        {"what": "pass", "name": short(k.name, 44), "date": day, "loss": 100 * loss, "state": None,
          **_dress(grade)}
         for k in kinds
         for day, loss, grade in k.passes
@@ -99,7 +99,7 @@ def _points(kinds: Sequence[Control]) -> list[dict[str, object]]:
 
 def _limits(kinds: Sequence[Control]) -> list[dict[str, object]]:
     return [
-        {"what": what, "name": short(k.name, 40), "date": None, "loss": 100 * value, "state": k.state}
+        {"what": what, "name": short(k.name, 44), "date": None, "loss": 100 * value, "state": k.state}
         for k in kinds
         for what, value in (("centre", k.centre), ("limit", k.lower), ("limit", k.upper))
         if value is not None

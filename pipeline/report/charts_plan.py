@@ -37,17 +37,27 @@ class Told:
 def reach(kinds: Sequence[Reach]) -> str:
     """Candles now as a bar, the range that pending comb opens as a band with its middle (SVG)."""
     order = [short(k.candle) for k in kinds]
+    most = max((max(k.now, k.high) for k in kinds), default=0)
     rows = [
-        {"name": short(k.candle), "now": k.now, "low": k.low, "mid": k.mid, "high": k.high, "text": count(k.now),
-         "end": max(k.now, k.high)}
+        {"name": short(k.candle), "now": k.now, "low": k.low, "mid": k.mid, "high": k.high, **_reach_words(k, most)}
         for k in kinds
-    ]  # fmt: skip
+    ]
     base = alt.Chart(table(rows)).encode(names("name", order))
     band = base.mark_bar(color=paint("chance"), height=16, opacity=0.7).encode(alt.X("low:Q"), alt.X2("high"))
     bar = base.mark_bar(color=paint("candle"), height=9, opacity=1).encode(amount("now", "candles of this kind alone"))
     middle = base.mark_tick(color=paint("wax"), thickness=3, size=18, opacity=1).encode(alt.X("mid:Q"))
-    text = base.mark_text(align="left", dx=6, fontWeight="bold").encode(alt.X("end:Q"), alt.Text("text:N"))
-    return draw(alt.layer(band, bar, middle, text, width=beside(order), height=alt.Step(30)))
+    text = base.mark_text(align="left", dx=6, fontWeight="bold").encode(alt.X("now:Q"), alt.Text("held:N"))
+    hope = base.mark_text(align="left", dx=6).encode(alt.X("high:Q"), alt.Text("hoped:N"))
+    return draw(alt.layer(band, bar, middle, text, hope, width=beside(order), height=alt.Step(30)))
+
+
+def _reach_words(kind: Reach, most: int) -> dict[str, str]:
+    """What stands beside the bar and beside the band: one figure each; where the band leaves no room, both behind it."""
+    if kind.high <= kind.now:
+        return {"held": count(kind.now), "hoped": ""}
+    if kind.low - kind.now < 0.15 * most:
+        return {"held": "", "hoped": f"{count(kind.now)}, then {count(kind.mid)}"}
+    return {"held": count(kind.now), "hoped": count(kind.mid)}
 
 
 def told(sessions: Sequence[Told]) -> str:

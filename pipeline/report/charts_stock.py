@@ -49,14 +49,19 @@ def on_hand(past: Sequence[tuple[date, float]], units: Units) -> str:
 
 
 def fan(
-    past: Sequence[tuple[date, float]], ahead: Sequence[Ahead], marks: Sequence[Mark], units: Units
+    past: Sequence[tuple[date, float]], ahead: Sequence[Ahead], marks: Sequence[Mark], step_g: float, units: Units
 ) -> tuple[str, str]:
-    """Wax on hand behind and ahead with the planned batches, for a wide sheet and for a phone (SVG)."""
-    spec = specified(_fan(past, ahead, marks, units))
+    """Wax on hand behind and ahead with the planned batches, for a wide sheet and for a phone (SVG).
+
+    ``ahead`` begins with today's wax; ``step_g`` of what follows is counted at once, and its step is named.
+    """
+    spec = specified(_fan(past, ahead, marks, step_g, units))
     return drawn(spec), drawn(spec, width=beside(_FIGURES, NARROW))
 
 
-def _fan(past: Sequence[tuple[date, float]], ahead: Sequence[Ahead], marks: Sequence[Mark], units: Units) -> Any:
+def _fan(
+    past: Sequence[tuple[date, float]], ahead: Sequence[Ahead], marks: Sequence[Mark], step_g: float, units: Units
+) -> Any:
     behind = table([{"date": d, "mass": units.of(m)} for d, m in past])
     coming = table(
         [{"date": a.day, "low": units.of(a.low_g), "mid": units.of(a.mid_g), "high": units.of(a.high_g)} for a in ahead]
@@ -73,6 +78,11 @@ def _fan(past: Sequence[tuple[date, float]], ahead: Sequence[Ahead], marks: Sequ
     band = alt.Chart(coming).mark_area(interpolate="step-after", color=paint("chance"), opacity=0.6)
     middle = alt.Chart(coming).mark_line(interpolate="step-after", color=paint("wax"), strokeWidth=2, strokeDash=[5, 3])
     nothing = alt.Chart(table([{"mass": 0}])).mark_rule(color=paint("faint"))
+    step = [
+        _marked(Mark(a.day, "", True, a.mid_g), units) | {"name": f"+{units.about(step_g)} without a day"}
+        for a in ahead[1:2]
+    ]
+    named = alt.Chart(table(step if step_g > 0 else [])).mark_text(align="right", dx=-6, dy=6)
     points = alt.Chart(batches).mark_point(filled=True, size=90, opacity=1)
     return alt.layer(
         band.encode(x, alt.Y("low:Q", title=None), alt.Y2("high")),
@@ -82,6 +92,7 @@ def _fan(past: Sequence[tuple[date, float]], ahead: Sequence[Ahead], marks: Sequ
         points.encode(x, y, alt.Color("colour:N", scale=None), alt.Shape("shape:N", scale=None)),
         low.mark_text(dy=-14, limit=90).encode(x, y, alt.Text("name:N")),
         high.mark_text(dy=-29, limit=90).encode(x, y, alt.Text("name:N")),
+        named.encode(x, y, alt.Text("name:N")),
         width=beside(_FIGURES, WIDE),
         height=230,
     )

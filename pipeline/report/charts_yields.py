@@ -72,7 +72,8 @@ def changes(steps: Sequence[tuple[str, float, float]]) -> str:
         for part, value, colour in (("other comb", mix, "comb"), ("rendering", rate, "wax"))
     ]  # fmt: skip
     shown = table(rows)
-    base = alt.Chart(shown).encode(names("part", order), amount("points", "points of yield, against the season before"))
+    x = amount("points", "points of yield, against the season before", scale=alt.Scale(padding=_FIGURE))
+    base = alt.Chart(shown).encode(names("part", order), x)
     bar = base.mark_bar(opacity=1).encode(alt.Color("colour:N", scale=None))
     zero = alt.Chart(shown).mark_rule(color=paint("faint")).encode(alt.X(datum=0))
     more = base.mark_text(align="left", dx=4).encode(alt.Text("text:N")).transform_filter("datum.points >= 0")
@@ -81,6 +82,10 @@ def changes(steps: Sequence[tuple[str, float, float]]) -> str:
     rows_by = alt.Row("season:N", title=None, sort=[s for s, _, _ in steps], header=header)
     layered = alt.layer(bar, zero, more, less, width=CARD - 165, height=alt.Step(22))
     return draw(layered.facet(row=rows_by, spacing=8))
+
+
+_FIGURE = 34
+"""px beside a bar for its figure."""
 
 
 def _pct(share: float | None) -> float | None:

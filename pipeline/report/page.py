@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import base64
 import hashlib
+import re
 from functools import cache
 from importlib.resources import files
 
 import jinja2
-from markupsafe import Markup
+from markupsafe import Markup, escape
 
 from pipeline.report.page_data import Page
 from pipeline.report.palette import COLOURS, paint, variables
@@ -34,6 +35,16 @@ def _hash(style: str) -> str:
     return "sha256-" + base64.b64encode(hashlib.sha256(style.encode()).digest()).decode()
 
 
+_HYPHENED = re.compile(r"(?<![\w-])(?=[\w-]{3,16}(?![\w-]))\w+(?:-\w+)+")
+"""A date or a short name with hyphens, at which a browser would break a line."""
+
+
+def unbroken(text: str) -> Markup:
+    """Text as HTML in which dates and short names with hyphens stay on one line."""
+    return Markup(_HYPHENED.sub(r'<span class="t">\g<0></span>', str(escape(text))))
+
+
 def _template() -> jinja2.Template:
     env = jinja2.Environment(autoescape=True, undefined=jinja2.StrictUndefined, trim_blocks=True)
+    env.filters["unbroken"] = unbroken
     return env.from_string(files("pipeline.report").joinpath("page.html").read_text("utf-8"))

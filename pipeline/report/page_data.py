@@ -26,11 +26,11 @@ class Picture:
 
 @dataclass(frozen=True, slots=True)
 class Column:
-    """One column of a table: its head with the unit, whether figures stand in it (right-aligned), never broken if tight."""
+    """One column of a table: its head with the unit, whether figures stand in it (right-aligned) or whole sentences."""
 
     head: str
     figures: bool = True
-    tight: bool = False
+    sentences: bool = False
 
 
 @dataclass(frozen=True, slots=True)

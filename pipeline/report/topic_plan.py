@@ -92,7 +92,9 @@ def _plan_panel(view: Outlook, units: Units) -> Panel:
     sentence = words.plan(len(plan.batches), covered, short_on, units.weight(plan.short_g), plan.chance_all)
     if not plan.batches:
         return Panel("plan", sentence)
-    points = (*_mending(view.mends, units), *(words.capital(visible(n)) for n in plan.notes[:4]))
+    at_once = _at_once_g(view)
+    step = (words.at_once(at_once, units.day(view.today), units),) if at_once > 0 else ()
+    points = (*_mending(view.mends, units), *step, *(words.sentence(visible(n)) for n in plan.notes[:4]))
     table = _plan_table(plan.batches, units)
     method = (
         "The shelf is walked forward day by day, receipts before pours. Covered counts the wax in hand alone; the chance counts "
@@ -106,17 +108,23 @@ def _plan_panel(view: Outlook, units: Units) -> Panel:
     return Panel("plan", sentence, picture, table, points, method, shown("stock_days"), key=COMING, about="the plan")
 
 
+def _at_once_g(view: Outlook) -> float:
+    """Wax that waits without a day, g: the sum of the lots' middles."""
+    return sum(lot.mid_g for lot in view.pending.lots if lot.lot.ready is None)
+
+
 def _fan(view: Outlook, units: Units) -> tuple[str, str]:
     plan, since = view.plan, view.today - BEHIND
     days = [(r["date"], r["total_g"]) for r in ask(view.warehouse, "stock_days")]
     past = [d for d in days if d[0] >= since] or days[-1:]
     past = [*past, (view.today, view.wax_g)]
-    ahead = [Ahead(o.date, o.low_g, o.mid_g, o.high_g) for o in plan.on_hand]
+    ahead = [Ahead(view.today, view.wax_g, view.wax_g, view.wax_g)]
+    ahead += [Ahead(o.date, o.low_g, o.mid_g, o.high_g) for o in plan.on_hand]
     level = {o.date: o.mid_g for o in plan.on_hand}
     marks = [
         Mark(b.date, b.batch, (b.covered or 0) >= b.count, level.get(b.date, 0.0)) for b in plan.batches if b.wax_g
     ]
-    return fan(past, ahead, _one_a_day(marks)[:LISTED], units)
+    return fan(past, ahead, _one_a_day(marks)[:LISTED], _at_once_g(view), units)
 
 
 def _one_a_day(marks: Sequence[Mark]) -> list[Mark]:
@@ -147,7 +155,7 @@ def _plan_says(plan: Plan, units: Units) -> str:
 
 
 def _plan_table(batches: Sequence[BatchForecast], units: Units) -> Table:
-    named = (Column("batch", figures=False), Column("due", figures=False, tight=True), Column("candle", figures=False))
+    named = (Column("batch", figures=False), Column("due", figures=False), Column("candle", figures=False))
     heads = (*named, Column("count"), Column(f"wax, {units.mass}"), Column("covered"), Column("chance, %"))
     rows = tuple(
         (visible(b.batch), units.day(b.date), visible(b.candle), count(b.count), units.mass_cell(b.wax_g), count(b.covered),

@@ -209,7 +209,8 @@ def _changes_panel(trend: Trend | None) -> Panel | None:
         for n, head in enumerate(("to season", "all", "by comb", "by rendering", "usual scatter"))
     )
     rows = tuple(
-        (f"{c.before} to {c.after}", *(points(v, signed=True) for v in (c.total, c.mix, c.rate)),
+        (f"{c.before} to {c.after}".replace(" ", "\N{NO-BREAK SPACE}"),
+         *(points(v, signed=True) for v in (c.total, c.mix, c.rate)),
          "–" if c.rate_u is None else f"±{points(2 * c.rate_u)}")
         for c in trend.changes[-5:]
     )  # fmt: skip
@@ -256,7 +257,7 @@ def _sessions_panel(warehouse: Warehouse, units: Units) -> Panel | None:
     if not rows:
         return None
     words_of = ("loaded", "blocks", "wax on or aside", "residue", "unaccounted", "handling, casting")
-    heads = [Column(word, figures=False, tight=word == "date") for word in ("session", "date", "method", "comb")]
+    heads = [Column(word, figures=False) for word in ("session", "date", "method", "comb")]
     heads += [*(Column(f"{word}, {units.mass}") for word in words_of), Column("yield, %")]
     cells = tuple(_session_cells(r, units) for r in rows)
     table = Table(f"The waterfall of the latest {plural(len(rows), 'session')}", tuple(heads), cells)

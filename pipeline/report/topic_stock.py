@@ -57,7 +57,7 @@ def _block(row: Row) -> str:
 def _blocks_table(rows: Sequence[Row], total: Row, units: Units) -> Table:
     heads = (
         Column("block", figures=False),
-        Column("cast", figures=False, tight=True),
+        Column("cast", figures=False),
         Column("colour", figures=False),
         Column("place", figures=False),
         Column(f"wax, {units.mass}"),

@@ -33,7 +33,7 @@ def _findings_panel(findings: Sequence[Finding]) -> Panel:
     heads = (
         Column("where", figures=False),
         Column("how bad", figures=False),
-        Column("what, and what to do", figures=False),
+        Column("what, and what to do", figures=False, sentences=True),
     )
     cells = tuple(
         (visible(f.place), str(f.severity), visible(f"{f.message}; {f.fix}" if f.fix else f.message)) for f in chosen
@@ -58,7 +58,7 @@ def _findings_panel(findings: Sequence[Finding]) -> Panel:
 
 
 def _suspects_panel(fit: Fit, units: Units) -> Panel:
-    points = tuple(words.capital(visible(leak.sentence)) for leak in fit.leaks[:3])
+    points = tuple(words.sentence(visible(leak.sentence)) for leak in fit.leaks[:3])
     if fit.sessions < fit.of:
         points += (words.latest_sessions(fit.sessions, fit.of),)
     if not fit.verdict.checkable:
@@ -66,9 +66,10 @@ def _suspects_panel(fit: Fit, units: Units) -> Panel:
     if not fit.suspects:
         return Panel("suspects", words.suspects(None, 0), points=points)
     first = fit.suspects[0]
-    named = (_place(first), units.weight(first.value_g), units.weight(first.likely_g), first.chance)
+    typed, likely = ("" if m is None else units.weight(m) for m in (first.value_g, first.likely_g))
+    named = (_place(first), typed, likely, first.chance)
     masses = (Column(f"typed, {units.mass}"), Column(f"likely, {units.mass}"))
-    heads = (Column("where", figures=False), *masses, Column("why", figures=False), Column("chance, %"))
+    heads = (Column("where", figures=False), *masses, Column("why", figures=False, sentences=True), Column("chance, %"))
     cells = tuple(
         (
             _place(s),

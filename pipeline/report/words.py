@@ -169,12 +169,18 @@ def attention(errors: int, warnings: int, notes: int) -> str:
 
 
 def suspects(first: tuple[str, str, str, float] | None, n: int) -> str:
-    """The weight most likely mistyped: (place, as typed, likely, chance), of ``n``."""
+    """The weight most likely mistyped: (place, as typed, likely, chance), of ``n``.
+
+    ``typed`` is empty where a row is missing, ``likely`` where nothing says what was meant.
+    """
     if first is None:
         return "Every balance that the weighings allow closes: no weight looks mistyped."
     place, typed, likely, chance = first
     rest = f", the likeliest of {plural(n, 'suspect')}" if n > 1 else ""
-    return f"{capital(place)} says {typed}; everything around it says {likely} ({_sure(chance)}){rest}."
+    found = [f"it says {typed}"] if typed else []
+    found += [f"everything around it says {likely}"] if likely else ["nothing around it fits that"]
+    says = ", ".join(found)
+    return f"Look at {place}: {says} ({_sure(chance)}){rest}."
 
 
 def latest_sessions(n: int, of: int) -> str:
@@ -238,6 +244,14 @@ def plan(batches: int, covered: int, short_on: str | None, short: str, chance_al
     return f"{start}{chance}."
 
 
+def at_once(wax_g: float, day: str, units: Units) -> str:
+    """What the step at the fan's beginning is: wax that waits without a day on which it will be there."""
+    return (
+        f"The step up on {day} is about {units.about(wax_g)} of wax that nobody has given a day: wax set aside, and comb "
+        "without wax_expected. It is counted as if it were there at once."
+    )
+
+
 def backtest(n: int, inside: int, level: float, low: float | None, high: float | None) -> str:
     """How past forecasts did."""
     if not n:
@@ -253,6 +267,11 @@ def backtest(n: int, inside: int, level: float, low: float | None, high: float |
 
 def _listed(words: Sequence[str]) -> str:
     return words[0] if len(words) == 1 else ", ".join(words[:-1]) + " and " + words[-1]
+
+
+def sentence(text: str) -> str:
+    """A remark of an analysis as a sentence: with a capital and a full stop."""
+    return capital(text) + ("" if text[-1:] in ".?!" else ".")
 
 
 def capital(text: str) -> str:
