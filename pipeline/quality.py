@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import cache, cached_property, partial
@@ -91,7 +92,15 @@ class Fit:
 
     def steps(self, session: str) -> list[Balance]:
         """The balances that a session is part of, in the order of the work."""
-        return [b for b in self.verdict.weighed.balances if b.session == session]
+        return self._steps.get(session, [])
+
+    @cached_property
+    def _steps(self) -> dict[str, list[Balance]]:
+        found: dict[str, list[Balance]] = defaultdict(list)
+        for b in self.verdict.weighed.balances:
+            if b.session is not None:
+                found[b.session].append(b)
+        return found
 
     def gap(self, balance: Balance) -> float:
         """What goes missing at a balance once reconciled, g; masses nobody weighed count as nothing."""

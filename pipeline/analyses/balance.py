@@ -8,6 +8,7 @@ null space of their columns.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
@@ -109,7 +110,7 @@ class Network:
     coefficient: Floats
     rows: int
 
-    @property
+    @cached_property
     def matrix(self) -> sparse.csr_array:
         """A (rows, streams)."""
         shape = (self.rows, len(self.value))

@@ -126,7 +126,9 @@ def _failing(weighed: Weighed, solved: Solved) -> list[Ints]:
     members: dict[int, list[int]] = {}
     for b in group:
         members.setdefault(_root(group, b), []).append(b)
-    return [np.flatnonzero(np.isin(solved.block, blocks)) for blocks in members.values()]
+    order = np.argsort(solved.block, kind="stable")
+    starts = np.searchsorted(solved.block[order], np.arange(len(largest) + 1))
+    return [np.sort(np.concatenate([order[starts[b] : starts[b + 1]] for b in blocks])) for blocks in members.values()]
 
 
 def _root(group: Mapping[int, int], b: int) -> int:

@@ -9,9 +9,9 @@ there in this book, with its scatter.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from functools import cache, cached_property
+from functools import cache
 from math import sqrt
 from typing import NamedTuple
 
@@ -19,6 +19,7 @@ import numpy as np
 from scipy import stats
 
 from pipeline.analyses.balance import Floats, Network
+from pipeline.analyses.entries import Entries
 
 _FEW_OF_ITS_OWN = 2
 FEWEST_FOR_HISTORY = 6
@@ -41,14 +42,14 @@ class Weight(NamedTuple):
     mass_g: float | None
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, slots=True)
 class Balance:
     """What goes in and what comes out at one step.
 
     ``kind``: harvest, block, slumgum, wax, join, melt or cast. ``closed``: known to be whole (emptied, counted,
     cast); an open store is used only where nearly all is out or more than all. ``alike``: keys of steps to compare
     with, closest first. ``session``, ``date`` and ``place`` (log, row) are for people. ``missing``: the log in
-    which a row may be missing.
+    which a row may be missing. ``weighed``: whether every mass in it was; ``in_g``, ``out_g``: weighed masses only.
     """
 
     kind: str
@@ -60,21 +61,15 @@ class Balance:
     session: str | None
     place: tuple[str, int]
     missing: str | None
+    weighed: bool = field(init=False)
+    in_g: float = field(init=False)
+    out_g: float = field(init=False)
 
-    @cached_property
-    def weighed(self) -> bool:
-        """Whether every mass in it was weighed."""
-        return all(w.mass_g is not None for w in (*self.into, *self.out))
-
-    @cached_property
-    def in_g(self) -> float:
-        """What went in, weighed masses only."""
-        return sum(w.mass_g or 0.0 for w in self.into)
-
-    @cached_property
-    def out_g(self) -> float:
-        """What came out, weighed masses only."""
-        return sum(w.mass_g or 0.0 for w in self.out)
+    def __post_init__(self) -> None:
+        """Sum both sides once."""
+        object.__setattr__(self, "weighed", all(w.mass_g is not None for w in (*self.into, *self.out)))
+        for name, side in (("in_g", self.into), ("out_g", self.out)):
+            object.__setattr__(self, name, sum(w.mass_g or 0.0 for w in side))
 
 
 @dataclass(frozen=True, slots=True)
@@ -217,71 +212,28 @@ def _widening(n: int) -> float:
     return float(stats.t.ppf(0.995, n - 1) / stats.norm.ppf(0.995)) * sqrt(1 + 1 / n)
 
 
-@dataclass
-class _Entries:
-    """Balances as sparse rows, while unweighed streams are eliminated from them."""
-
-    rows: list[dict[int, float]] = field(default_factory=list)
-
-    def eliminate(self, unweighed: Sequence[int]) -> None:
-        """Take each unweighed stream out of all rows by the first row that holds it; that row is used up."""
-        wanted = set(unweighed)
-        holding: dict[int, set[int]] = defaultdict(set)
-        for i, row in enumerate(self.rows):
-            for stream in wanted & row.keys():
-                holding[stream].add(i)
-        for stream in unweighed:
-            here = sorted(holding.pop(stream, ()))
-            if not here:
-                continue
-            pivot = self.rows[here[0]]
-            for i in here[1:]:
-                self._subtract(i, pivot, self.rows[i][stream] / pivot[stream])
-                self.rows[i].pop(stream, None)
-                for other in wanted & pivot.keys():
-                    (holding[other].add if other in self.rows[i] else holding[other].discard)(i)
-            for other in wanted & pivot.keys():
-                holding[other].discard(here[0])
-            self.rows[here[0]] = {}
-
-    def _subtract(self, i: int, pivot: dict[int, float], times: float) -> None:
-        for other, coefficient in pivot.items():
-            new = self.rows[i].get(other, 0.0) - times * coefficient
-            if abs(new) < 1e-12:
-                self.rows[i].pop(other, None)
-            else:
-                self.rows[i][other] = new
-
-
 def _network(kept: Sequence[tuple[Balance, Slack]], left_out: Sequence[Balance], uncertainty: Uncertainty) -> Weighed:
     number: dict[Weight, int] = {}
     for balance, _ in kept:
         for w in (*balance.into, *balance.out):
             number.setdefault(w, len(number))
-    entries = _Entries()
-    sds = []
+    entries = Entries()
     for i, (balance, slack) in enumerate(kept):
-        row: dict[int, float] = defaultdict(float)
-        for w in balance.into:
-            row[number[w]] += 1 - slack.mean
-        for w in balance.out:
-            row[number[w]] -= 1.0
-        row[len(number) + i] = -1.0
-        entries.rows.append(dict(row))
-        sds.append(max(slack.sd * _size(balance, slack), 1e-3))
+        entries.add(_row(balance, slack, number, len(number) + i), balance.weighed)
     entries.eliminate([i for w, i in number.items() if w.mass_g is None])
-    value = [w.mass_g or 0.0 for w in number] + [0.0] * len(kept)
-    sd = [uncertainty(w.log, w.mass_g or 0.0) for w in number] + sds
+    value = np.zeros(len(number) + len(kept))
+    value[: len(number)] = np.fromiter((w.mass_g or 0.0 for w in number), float, len(number))
+    sds = [uncertainty(w.log, w.mass_g or 0.0) for w in number]
+    sds += [max(slack.sd * _size(balance, slack), 1e-3) for balance, slack in kept]
     used, slacks = (tuple(column) for column in zip(*kept, strict=True)) if kept else ((), ())
-    return Weighed(_sparse(value, sd, entries), tuple(number), used, slacks, tuple(left_out))
+    return Weighed(entries.network(value, np.array(sds) ** 2), tuple(number), used, slacks, tuple(left_out))
 
 
-def _sparse(value: Sequence[float], sd: Sequence[float], entries: _Entries) -> Network:
-    rows = [row for row in entries.rows if row]
-    row = np.repeat(np.arange(len(rows), dtype=np.int64), np.array([len(r) for r in rows], np.int64))
-    stream = np.fromiter((s for r in rows for s in r), np.int64)
-    coefficient = np.fromiter((c for r in rows for c in r.values()), np.float64)
-    return Network(np.array(value, float), np.array(sd, float) ** 2, row, stream, coefficient, len(rows))
+def _row(balance: Balance, slack: Slack, number: Mapping[Weight, int], own: int) -> Iterator[tuple[int, float]]:
+    """The streams of a balance with their coefficients, its slack (numbered ``own``) last."""
+    yield from ((number[w], 1 - slack.mean) for w in balance.into)
+    yield from ((number[w], -1.0) for w in balance.out)
+    yield own, -1.0
 
 
 def _size(balance: Balance, slack: Slack) -> float:

@@ -1,0 +1,70 @@
+"""The balances of a book as the sparse rows of one matrix, streams that nobody weighed eliminated from them."""
+
+from __future__ import annotations
+
+from array import array
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+
+import numpy as np
+
+from pipeline.analyses.balance import Floats, Network
+
+
+class Entries:
+    """The cells of A, gathered row by row; rows that hold an unweighed stream wait until it is eliminated."""
+
+    def __init__(self) -> None:
+        self._rows = 0
+        self._row, self._stream, self._coefficient = array("q"), array("q"), array("d")
+        self._holed: list[dict[int, float]] = []
+
+    def add(self, row: Iterable[tuple[int, float]], weighed: bool) -> None:
+        """One more row of (stream, coefficient); ``weighed``: whether all its streams were."""
+        if not weighed:
+            self._holed.append(dict(row))
+            return
+        for stream, coefficient in row:
+            self._row.append(self._rows)
+            self._stream.append(stream)
+            self._coefficient.append(coefficient)
+        self._rows += 1
+
+    def eliminate(self, unweighed: Sequence[int]) -> None:
+        """Take each unweighed stream out of all rows by the first row that holds it; that row is used up."""
+        rows, wanted = self._holed, set(unweighed)
+        holding: dict[int, set[int]] = defaultdict(set)
+        for i, row in enumerate(rows):
+            for stream in wanted & row.keys():
+                holding[stream].add(i)
+        for stream in unweighed:
+            here = sorted(holding.pop(stream, ()))
+            if not here:
+                continue
+            pivot = rows[here[0]]
+            for i in here[1:]:
+                _subtract(rows[i], pivot, rows[i][stream] / pivot[stream])
+                rows[i].pop(stream, None)
+                for other in wanted & pivot.keys():
+                    (holding[other].add if other in rows[i] else holding[other].discard)(i)
+            for other in wanted & pivot.keys():
+                holding[other].discard(here[0])
+            rows[here[0]] = {}
+        self._holed = []
+        for row in rows:
+            if row:
+                self.add(row.items(), weighed=True)
+
+    def network(self, value: Floats, variance: Floats) -> Network:
+        """These rows over streams of such values and variances."""
+        row, stream = np.array(self._row, np.int64), np.array(self._stream, np.int64)
+        return Network(value, variance, row, stream, np.array(self._coefficient), self._rows)
+
+
+def _subtract(row: dict[int, float], pivot: dict[int, float], times: float) -> None:
+    for other, coefficient in pivot.items():
+        new = row.get(other, 0.0) - times * coefficient
+        if abs(new) < 1e-12:
+            row.pop(other, None)
+        else:
+            row[other] = new
