@@ -23,6 +23,8 @@ Flags = npt.NDArray[np.bool_]
 LARGEST_BLOCK = 200
 """Balances linked to one another are solved together up to this many; longer chains are cut there."""
 
+_AT_ONCE = 200_000
+
 
 @dataclass(frozen=True)
 class Reconciled:
@@ -146,7 +148,7 @@ def solve(network: Network) -> Solved:
     inverse = _block_inverse(sparse.coo_array(covariance), block)
     gap = a @ network.value
     pull = inverse @ gap
-    weight = np.asarray((inverse @ a).multiply(a).sum(axis=0)).ravel()
+    weight = _weights(inverse, a)
     weight = np.where(weight > 0, weight, np.nan)
     top = a.T @ pull
     count = int(block.max(initial=-1)) + 1
@@ -156,6 +158,14 @@ def solve(network: Network) -> Solved:
     values = network.value - network.variance * top
     z = np.abs(top) / np.sqrt(weight)
     return Solved(block, g, df, p, gap, inverse, pull, values, top / weight, z)
+
+
+def _weights(inverse: sparse.csr_array, a: sparse.csr_array) -> Floats:
+    """f'V⁻¹f for each stream, f its column of A; taken in parts, since V⁻¹A is far larger than A."""
+    columns, n = sparse.csc_array(a), a.shape[1]
+    parts = [columns[:, at : at + _AT_ONCE] for at in range(0, n, _AT_ONCE)]
+    sums = [np.asarray((inverse @ part).multiply(part).sum(axis=0)).ravel() for part in parts]
+    return np.concatenate([np.zeros(0), *sums])
 
 
 def _blocks(covariance: sparse.csr_array) -> Ints:
@@ -178,7 +188,9 @@ def _block_inverse(covariance: sparse.coo_array, block: Ints) -> sparse.csr_arra
     left, right = covariance.coords
     inside = block[left] == block[right]
     left, right, value = left[inside], right[inside], covariance.data[inside]
-    parts = [(np.zeros(0), np.zeros(0, np.int64), np.zeros(0, np.int64))]
+    cells = int((sizes**2).sum())
+    values, lefts, rights = np.empty(cells), np.empty(cells, np.int32), np.empty(cells, np.int32)
+    at = 0
     for size in np.unique(sizes):
         members = np.flatnonzero(sizes == size)
         which = np.full(len(sizes), -1, np.int64)
@@ -187,6 +199,7 @@ def _block_inverse(covariance: sparse.coo_array, block: Ints) -> sparse.csr_arra
         stack = np.zeros((len(members), size, size))
         stack[which[block[left[here]]], place[left[here]], place[right[here]]] = value[here]
         rows = order[starts[members][:, None] + np.arange(size)]
-        parts.append((np.linalg.inv(stack).ravel(), np.repeat(rows, size), np.tile(rows, size).ravel()))
-    values, lefts, rights = (np.concatenate(column) for column in zip(*parts, strict=True))
+        filled, at = slice(at, at + stack.size), at + stack.size
+        values[filled] = np.linalg.inv(stack).ravel()
+        lefts[filled], rights[filled] = np.repeat(rows, size), np.tile(rows, size).ravel()
     return sparse.csr_array((values, (lefts, rights)), shape=(len(block), len(block)))

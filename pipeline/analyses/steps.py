@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import cache
 from typing import Any
 
 from pipeline.analyses.weighings import Balance, Weight
@@ -41,11 +42,6 @@ def balances(records: Records) -> list[Balance]:
     return found
 
 
-def _weight(log: str, row: Row, column: str = "mass") -> Weight:
-    value = row[f"{column}_g"]
-    return Weight(log, int(row["row"]), column, None if value is None else float(value))
-
-
 class _Sorted:
     """The records by what they belong to."""
 
@@ -56,6 +52,7 @@ class _Sorted:
         self.outof: dict[tuple[str, str, str | None], list[Row]] = defaultdict(list)
         self.blocks: dict[str, list[Row]] = defaultdict(list)
         self.counted: dict[tuple[str, str], list[Row]] = defaultdict(list)
+        self.cells: dict[tuple[str, str], dict[int, Weight]] = defaultdict(dict)
         self.unweighed_pours = records.unweighed_pours
         for r in records.passes:
             self.passes[r["session"]].append(r)
@@ -74,86 +71,95 @@ class _Sorted:
     def session(self, session: str) -> list[Balance]:
         """Joins, melts, casting and slumgum of one session."""
         passes = sorted(self.passes[session], key=lambda r: r["pass"])
-        runs = _runs(passes)
         found: list[Balance] = []
         before: Weight | None = None
-        for run in runs:
-            first, last = run[0], run[-1]
-            loads = [_weight("loads", r) for r in self.into[session, first["pass"]]]
-            later = [_weight("loads", r) for p in run[1:] for r in self.into[session, p["pass"]]]
-            mass_in, wax_out = _weight("passes", first, "mass_in"), _weight("passes", last, "wax_out")
+        for run in _runs(passes):
+            number = run[0]["pass"]
+            loads = [self._weight("loads", r) for r in self.into[session, number]]
+            later = [self._weight("loads", r) for p in run[1:] for r in self.into[session, p["pass"]]]
+            mass_in, wax_out = self._weight("passes", run[0], "mass_in"), self._weight("passes", run[-1], "wax_out")
             into = (*((before,) if before else ()), *loads)
-            words = f"pass {first['pass']} of session {session}"
             if into:
-                alike = (("join", str(min(first["pass"], 2))),)
-                at = ("passes", first["row"])
-                found.append(
-                    Balance("join", f"what went into {words}", into, (mass_in,), True, alike, session, at, None)
-                )
-            found.append(self._melt(session, run, (mass_in, *later), wax_out, words))
+                alike = _ALIKE["first join" if number <= 1 else "later join"]
+                found.append(Balance("join", session, into, (mass_in,), True, alike, session, number))
+            found.append(self._melt(session, run, (mass_in, *later), wax_out))
             before = wax_out
         return found + self._ends(session, passes, before)
 
-    def _melt(self, session: str, run: list[Row], into: tuple[Weight, ...], wax_out: Weight, words: str) -> Balance:
-        residues = [_weight("passes", p, "residue") for p in run]
+    def _melt(self, session: str, run: list[Row], into: tuple[Weight, ...], wax_out: Weight) -> Balance:
+        residues = [self._weight("passes", p, "residue") for p in run]
         given = tuple(w for w in residues if w.mass_g is not None)
-        step = self.steps.get((session, run[0]["pass"]), {})
+        number = run[0]["pass"]
+        step = self.steps.get((session, number), {})
         scraped = "residue" if len(given) == len(residues) else "no residue"
-        stage, method, comb = step.get("stage"), step.get("method"), step.get("comb")
-        kind, which = ("melt", scraped, stage, method), str(run[0]["pass"])
-        alike = ((*kind, comb, which), (*kind, which), (*kind, comb), kind, kind[:3])
-        return Balance("melt", words, into, (wax_out, *given), True, alike, session, ("passes", run[0]["row"]), None)
+        alike = _melts_alike(scraped, step.get("stage"), step.get("method"), step.get("comb"), str(number))
+        return Balance("melt", session, into, (wax_out, *given), True, alike, session, number)
 
     def _ends(self, session: str, passes: list[Row], wax_out: Weight | None) -> list[Balance]:
         found = []
         passed = self.outof["session", session, "wax"]
         blocks = self.blocks[session]
-        out = (*(_weight("blocks", r) for r in blocks), *(_weight("loads", r) for r in passed))
+        out = (*(self._weight("blocks", r) for r in blocks), *(self._weight("loads", r) for r in passed))
         if wax_out is not None and out:
             kind = "cast" if blocks else "wax"
             closed = bool(blocks) or _emptied(passed)
-            name, at, missing = f"the wax of session {session}", ("passes", wax_out.row), "blocks" if blocks else None
-            found.append(Balance(kind, name, (wax_out,), out, closed, ((kind,),), session, at, missing))
+            found.append(Balance(kind, session, (wax_out,), out, closed, _ALIKE[kind], session))
         slumgum = self.outof["session", session, "slumgum"]
-        residues = tuple(_weight("passes", p, "residue") for p in passes)
+        residues = tuple(self._weight("passes", p, "residue") for p in passes)
         if slumgum and all(w.mass_g is not None for w in residues):
-            out = tuple(_weight("loads", r) for r in slumgum)
-            name, at = f"the slumgum of session {session}", ("passes", passes[0]["row"])
-            whole = _emptied(slumgum)
-            found.append(Balance("slumgum", name, residues, out, whole, (("slumgum",),), session, at, None))
+            out = tuple(self._weight("loads", r) for r in slumgum)
+            found.append(Balance("slumgum", session, residues, out, _emptied(slumgum), _ALIKE["slumgum"], session))
         return found
 
     def store(self, kind: str, row: Row) -> list[Balance]:
         """A harvest or block from its weighing to its end, cut at each stocktake of it."""
-        log = f"{kind}s"
         outs = sorted(self.outof[kind, row[kind], None], key=lambda r: r["date"])
         found = []
-        start = _weight(log, row)
+        start = self._weight(f"{kind}s", row)
         for count in sorted(self.counted[kind, row[kind]], key=lambda r: r["date"]):
             gone = [r for r in outs if r["date"] <= count["date"]]
             outs = outs[len(gone) :]
-            end = _weight("stocktakes", count)
+            end = self._weight("stocktakes", count)
             if not self._unknown_use(kind, gone, count["date"]):
-                found.append(self._store(kind, row, start, gone, end))
+                found.append(self._store(kind, row[kind], start, gone, end))
             start = end
         if outs:
-            found.append(self._store(kind, row, start, outs, None))
+            found.append(self._store(kind, row[kind], start, outs, None))
         return found
 
     def _unknown_use(self, kind: str, gone: list[Row], counted: Any) -> bool:
         """Whether what is gone need not be logged: a harvest of which nothing was loaded, a pour nobody weighed out."""
         return not gone if kind == "harvest" else any(day <= counted for day in self.unweighed_pours)
 
-    def _store(self, kind: str, row: Row, start: Weight, gone: list[Row], end: Weight | None) -> Balance:
-        out = tuple(_weight("loads" if "session" in r else "draws", r) for r in gone)
-        closed = end is not None or _emptied(gone)
-        name = f"{kind} {row[kind]}"
+    def _store(self, kind: str, name: str, start: Weight, gone: list[Row], end: Weight | None) -> Balance:
+        out = tuple(self._weight("loads" if "session" in r else "draws", r) for r in gone)
         session = next((r["session"] for r in gone if "session" in r), None)
-        missing = "loads" if kind == "harvest" else "draws"
         ends = (end,) if end is not None else ()
-        return Balance(
-            kind, name, (start,), (*out, *ends), closed, ((kind,),), session, (f"{kind}s", row["row"]), missing
-        )
+        closed = end is not None or _emptied(gone)
+        return Balance(kind, name, (start,), (*out, *ends), closed, _ALIKE[kind], session)
+
+    def _weight(self, log: str, row: Row, column: str = "mass") -> Weight:
+        """The one weight of a cell, however many balances it stands in."""
+        cells = self.cells[log, column]
+        number = int(row["row"])
+        if number not in cells:
+            value = row[f"{column}_g"]
+            cells[number] = Weight(log, number, column, None if value is None else float(value))
+        return cells[number]
+
+
+_ALIKE: Mapping[str, tuple[tuple[str, ...], ...]] = {
+    kind: ((kind,),) for kind in ("harvest", "block", "slumgum", "cast", "wax", "first join", "later join")
+}
+
+
+@cache
+def _melts_alike(
+    scraped: str, stage: str | None, method: str | None, comb: str | None, number: str
+) -> tuple[tuple[str | None, ...], ...]:
+    """The keys that a melt shares with others, closest first: comb and number of the pass, then wider ones."""
+    kind = ("melt", scraped, stage, method)
+    return (*kind, comb, number), (*kind, number), (*kind, comb), kind, kind[:3]
 
 
 def _emptied(rows: list[Row]) -> bool:

@@ -46,21 +46,20 @@ class Weight(NamedTuple):
 class Balance:
     """What goes in and what comes out at one step.
 
-    ``kind``: harvest, block, slumgum, wax, join, melt or cast. ``closed``: known to be whole (emptied, counted,
-    cast); an open store is used only where nearly all is out or more than all. ``alike``: keys of steps to compare
-    with, closest first. ``session``, ``date`` and ``place`` (log, row) are for people. ``missing``: the log in
-    which a row may be missing. ``weighed``: whether every mass in it was; ``in_g``, ``out_g``: weighed masses only.
+    ``kind``: harvest, block, slumgum, wax, join, melt or cast, of the harvest, block or session named ``of``, of a
+    session's pass ``number``. ``closed``: known to be whole (emptied, counted, cast); an open store is used only where
+    nearly all is out or more than all. ``alike``: keys of steps to compare with, closest first. ``session``: where it
+    is shown. ``weighed``: whether every mass in it was; ``in_g``, ``out_g``: weighed masses only.
     """
 
     kind: str
-    name: str
+    of: str
     into: tuple[Weight, ...]
     out: tuple[Weight, ...]
     closed: bool
     alike: tuple[tuple[str | None, ...], ...]
     session: str | None
-    place: tuple[str, int]
-    missing: str | None
+    number: int | None = None
     weighed: bool = field(init=False)
     in_g: float = field(init=False)
     out_g: float = field(init=False)
@@ -70,6 +69,16 @@ class Balance:
         object.__setattr__(self, "weighed", all(w.mass_g is not None for w in (*self.into, *self.out)))
         for name, side in (("in_g", self.into), ("out_g", self.out)):
             object.__setattr__(self, name, sum(w.mass_g or 0.0 for w in side))
+
+    @property
+    def name(self) -> str:
+        """The balance in words."""
+        return _NAMES[self.kind].format(of=self.of, number=self.number)
+
+    @property
+    def missing(self) -> str | None:
+        """The log in which a row may be missing where too little came out."""
+        return {"harvest": "loads", "block": "draws", "cast": "blocks"}.get(self.kind)
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,6 +104,12 @@ class Weighed:
     slacks: tuple[Slack, ...]
     left_out: tuple[Balance, ...]
 
+
+_NAMES = {
+    "harvest": "harvest {of}", "block": "block {of}", "cast": "the wax of session {of}", "wax": "the wax of session {of}",
+    "slumgum": "the slumgum of session {of}", "join": "what went into pass {number} of session {of}",
+    "melt": "pass {number} of session {of}",
+}  # fmt: skip
 
 Uncertainty = Callable[[str, float], float]
 """(log, grams) -> standard uncertainty of one weighing, g."""
