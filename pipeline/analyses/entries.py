@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from array import array
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 
 import numpy as np
 
@@ -15,20 +15,17 @@ class Entries:
     """The cells of A, gathered row by row; rows that hold an unweighed stream wait until it is eliminated."""
 
     def __init__(self) -> None:
-        self._rows = 0
-        self._row, self._stream, self._coefficient = array("q"), array("q"), array("d")
+        self._sizes, self._stream, self._coefficient = array("q"), array("q"), array("d")
         self._holed: list[dict[int, float]] = []
 
-    def add(self, row: Iterable[tuple[int, float]], weighed: bool) -> None:
-        """One more row of (stream, coefficient); ``weighed``: whether all its streams were."""
-        if not weighed:
-            self._holed.append(dict(row))
-            return
-        for stream, coefficient in row:
-            self._row.append(self._rows)
-            self._stream.append(stream)
-            self._coefficient.append(coefficient)
-        self._rows += 1
+    def add(self, streams: Sequence[int], coefficients: Sequence[float], weighed: bool) -> None:
+        """One more row; ``weighed``: whether all its streams were."""
+        if weighed:
+            self._sizes.append(len(streams))
+            self._stream.extend(streams)
+            self._coefficient.extend(coefficients)
+        else:
+            self._holed.append(dict(zip(streams, coefficients, strict=True)))
 
     def eliminate(self, unweighed: Sequence[int]) -> None:
         """Take each unweighed stream out of all rows by the first row that holds it; that row is used up."""
@@ -53,12 +50,13 @@ class Entries:
         self._holed = []
         for row in rows:
             if row:
-                self.add(row.items(), weighed=True)
+                self.add(tuple(row), tuple(row.values()), weighed=True)
 
     def network(self, value: Floats, variance: Floats) -> Network:
         """These rows over streams of such values and variances."""
-        row, stream = np.array(self._row, np.int64), np.array(self._stream, np.int64)
-        return Network(value, variance, row, stream, np.array(self._coefficient), self._rows)
+        row = np.repeat(np.arange(len(self._sizes)), np.array(self._sizes, np.int64))
+        stream, coefficient = np.array(self._stream, np.int64), np.array(self._coefficient)
+        return Network(value, variance, row, stream, coefficient, len(self._sizes))
 
 
 def _subtract(row: dict[int, float], pivot: dict[int, float], times: float) -> None:

@@ -9,7 +9,7 @@ there in this book, with its scatter.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cache
 from math import sqrt
@@ -66,9 +66,10 @@ class Balance:
 
     def __post_init__(self) -> None:
         """Sum both sides once."""
-        object.__setattr__(self, "weighed", all(w.mass_g is not None for w in (*self.into, *self.out)))
-        for name, side in (("in_g", self.into), ("out_g", self.out)):
-            object.__setattr__(self, name, sum(w.mass_g or 0.0 for w in side))
+        into, out = ([w.mass_g for w in side] for side in (self.into, self.out))
+        object.__setattr__(self, "weighed", None not in into and None not in out)
+        object.__setattr__(self, "in_g", sum([g for g in into if g]))
+        object.__setattr__(self, "out_g", sum([g for g in out if g]))
 
     @property
     def name(self) -> str:
@@ -148,20 +149,23 @@ class _Usual:
     found: dict[tuple[str | None, ...], _Group] = field(default_factory=dict)
     habits: dict[str, tuple[int, int]] = field(default_factory=dict)
     emptied: tuple[int, int] = (0, 0)
+    nearly_out: frozenset[Balance] = frozenset()
+    slacks: dict[tuple[str | None, ...], Slack | None] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
+        stores = [b for b in self.balances if b.weighed and b.kind in _STORES and b.out]
+        self.nearly_out = frozenset(b for b in stores if self._nearly_out(b))
         shares: dict[tuple[str | None, ...], list[float]] = defaultdict(list)
         for b in self.balances:
-            if b.weighed and b.in_g > 0 and (b.closed or self._nearly_out(b)):
+            if b.weighed and b.in_g > 0 and (b.closed or b in self.nearly_out):
                 for key in b.alike:
                     shares[key].append((b.in_g - b.out_g) / b.in_g)
         self.found = {key: _robust(np.array(values)) for key, values in shares.items()}
         closed = [b for b in self.balances if b.kind == "harvest" and b.closed and b.weighed]
         self.emptied = (len(closed), sum(self._lost(b) for b in closed))
-        stores = [b for b in self.balances if b.weighed and b.kind in _STORES and b.out]
         for kind in _STORES:
             here = [b for b in stores if b.kind == kind]
-            self.habits[kind] = (sum(b.closed or self._nearly_out(b) for b in here), len(here))
+            self.habits[kind] = (sum(b.closed or b in self.nearly_out for b in here), len(here))
 
     def _nearly_out(self, b: Balance) -> bool:
         scatter = sqrt(sum(self.uncertainty(w.log, w.mass_g or 0.0) ** 2 for w in (*b.into, *b.out)))
@@ -172,16 +176,22 @@ class _Usual:
         """The slack of a balance, None where it cannot be checked: no history, or a store that need not be empty."""
         if (b.weighed and b.in_g <= 0) or not b.out:
             return None
-        if b.kind == "melt":
-            return self._history(b)
-        group, prior = self.found.get(b.alike[0], _Group()), PRIOR_SHARE[b.kind]
-        group = group if group.n >= FEWEST_FOR_HISTORY else _Group()
-        shrunk = Slack(group.mean * group.n / (group.n + _PRIOR_WEIGHT), _pooled(group.sd, group.n, prior), group.n)
-        if b.closed or (b.weighed and (self._nearly_out(b) or b.out_g > b.in_g)):
-            return replace(shrunk, rest=self._store_loss(b)) if b.kind == "harvest" else shrunk
+        if b.alike[0] not in self.slacks:
+            self.slacks[b.alike[0]] = self._history(b) if b.kind == "melt" else self._shrunk(b)
+        usual = self.slacks[b.alike[0]]
+        if usual is None or b.kind == "melt":
+            return usual
+        if b.closed or (b.weighed and (b.out_g > b.in_g or b in self.nearly_out)):
+            return replace(usual, rest=self._store_loss(b)) if b.kind == "harvest" else usual
         whole, of = self.habits.get(b.kind, (0, 0))
         share = (whole + 1) / (of + 2)
-        return replace(shrunk, rest=(1 - share) / share) if b.weighed and share >= _USUAL else None
+        return replace(usual, rest=(1 - share) / share) if b.weighed and share >= _USUAL else None
+
+    def _shrunk(self, b: Balance) -> Slack:
+        """The usual loss of steps alike, drawn towards nothing and the prior scatter while there are few."""
+        group, prior = self.found.get(b.alike[0], _Group()), PRIOR_SHARE[b.kind]
+        group = group if group.n >= FEWEST_FOR_HISTORY else _Group()
+        return Slack(group.mean * group.n / (group.n + _PRIOR_WEIGHT), _pooled(group.sd, group.n, prior), group.n)
 
     def _store_loss(self, b: Balance) -> float:
         """How often other emptied harvests of this book lost something in store."""
@@ -190,7 +200,7 @@ class _Usual:
         return (lost + _NEVER_SEEN) / (emptied + 2)
 
     def _lost(self, b: Balance) -> bool:
-        return b.in_g > b.out_g and not self._nearly_out(b)
+        return b.in_g > b.out_g and b not in self.nearly_out
 
     def _history(self, b: Balance) -> Slack | None:
         """The closest steps alike of which there are enough; wider ones only where some of them are of its own kind."""
@@ -234,7 +244,9 @@ def _network(kept: Sequence[tuple[Balance, Slack]], left_out: Sequence[Balance],
             number.setdefault(w, len(number))
     entries = Entries()
     for i, (balance, slack) in enumerate(kept):
-        entries.add(_row(balance, slack, number, len(number) + i), balance.weighed)
+        streams = [number[w] for w in (*balance.into, *balance.out)]
+        coefficients = [1 - slack.mean] * len(balance.into) + [-1.0] * (len(balance.out) + 1)
+        entries.add([*streams, len(number) + i], coefficients, balance.weighed)
     entries.eliminate([i for w, i in number.items() if w.mass_g is None])
     value = np.zeros(len(number) + len(kept))
     value[: len(number)] = np.fromiter((w.mass_g or 0.0 for w in number), float, len(number))
@@ -242,13 +254,6 @@ def _network(kept: Sequence[tuple[Balance, Slack]], left_out: Sequence[Balance],
     sds += [max(slack.sd * _size(balance, slack), 1e-3) for balance, slack in kept]
     used, slacks = (tuple(column) for column in zip(*kept, strict=True)) if kept else ((), ())
     return Weighed(entries.network(value, np.array(sds) ** 2), tuple(number), used, slacks, tuple(left_out))
-
-
-def _row(balance: Balance, slack: Slack, number: Mapping[Weight, int], own: int) -> Iterator[tuple[int, float]]:
-    """The streams of a balance with their coefficients, its slack (numbered ``own``) last."""
-    yield from ((number[w], 1 - slack.mean) for w in balance.into)
-    yield from ((number[w], -1.0) for w in balance.out)
-    yield own, -1.0
 
 
 def _size(balance: Balance, slack: Slack) -> float:
