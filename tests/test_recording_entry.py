@@ -1,5 +1,6 @@
 """Rows in people's words: checked first, then written in the log's own unit; what cannot be is refused whole."""
 
+from datetime import date
 from pathlib import Path
 
 import pytest
@@ -171,3 +172,59 @@ def test_a_row_without_a_name_is_changed_by_its_line(tmp_path: Path) -> None:
     )
     mending.change(tmp_path, LOGS["draws"], "2", {"mass": "250 g"})
     assert (tmp_path / "draws.csv").read_text() == "date,block,mass_kg,use\n2025-05-02,B1,0.25,sold\n"
+
+
+def test_a_log_kept_as_a_spreadsheet_is_looked_up_and_never_written(tmp_path: Path) -> None:
+    openpyxl = pytest.importorskip("openpyxl", reason="the xlsx extra is not installed")
+    book(tmp_path, passes="session,pass,date,method,wax_out_kg\nS1,1,2025-05-02,solar,1\n")
+    sheet = openpyxl.Workbook()
+    sheet.active.append(["harvest", "date", "comb", "mass_lb"])
+    sheet.active.append(["A1", date(2025, 6, 1), "cappings", 5.25])
+    sheet.save(tmp_path / "harvests.xlsx")
+    kept = (tmp_path / "harvests.xlsx").read_bytes()
+    assert entry.record(tmp_path, {"loads": [{"session": "S1", "source": "A1", "mass": "2 lb"}]}, "load").written
+    assert rules(entry.record(tmp_path, {"loads": [{"session": "S1", "source": "A2"}]}, "load")) == []
+    (tmp_path / "blocks.csv").write_text("block,date,mass_kg,session\nB1,2025-05-02,1,S1\n")
+    assert rules(entry.record(tmp_path, {"loads": [{"session": "S1", "source": "A2"}]}, "load")) == ["unknown_source"]
+    for refused in (
+        entry.record(tmp_path, {"harvests": [HARVEST | {"harvest": "A2"}]}, "harvest"),
+        mending.change(tmp_path, LOGS["harvests"], "A1", {"mass": "6 lb"}),
+    ):
+        assert rules(refused) == ["log-unfit"]
+        assert "harvests.xlsx is a spreadsheet" in refused.findings[0].message
+        assert "save it as harvests.csv" in refused.findings[0].message
+    assert (tmp_path / "harvests.xlsx").read_bytes() == kept
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ("Harvests 2025\n\nharvest,date,comb,mass_kg\nA0,2025-05-01,mixed,1\n", "delete what stands above"),
+        ("harvest,date,comb,mass_kg,mass_g\nA0,2025-05-01,mixed,1,\n", "keep one of them"),
+        ("harvest,date,comb,mass_ml\nA0,2025-05-01,mixed,1\n", "measures a volume"),
+    ],
+)
+def test_a_log_that_a_build_could_not_read_is_not_written_into(tmp_path: Path, text: str, words: str) -> None:
+    book(tmp_path, harvests=text)
+    outcome = entry.record(tmp_path, {"harvests": [HARVEST]}, "A1")
+    assert rules(outcome) == ["log-unfit"]
+    assert words in entry.told(outcome.findings[0])
+    assert (tmp_path / "harvests.csv").read_text() == text
+
+
+def test_a_row_given_another_name_tells_who_goes_on_using_the_old_one(tmp_path: Path) -> None:
+    book(
+        tmp_path,
+        harvests="harvest,date,comb,mass_kg\nA0,2025-05-01,mixed,1\nA1,2025-05-01,mixed,1\n",
+        loads="session,source\nS1,harvest A0\n",
+    )
+    outcome = mending.change(tmp_path, LOGS["harvests"], "A0", {"harvest": "A9"})
+    assert [(str(f.severity), f.message) for f in outcome.findings] == [
+        ("warning", "loads.csv goes on naming harvest A0")
+    ]
+    assert [c.new for c in outcome.changed] == ["A9"]
+
+
+def test_the_last_wax_taken_away_is_said(tmp_path: Path) -> None:
+    book(tmp_path, passes="session,pass,date,method,wax_out_kg\nS1,1,2025-05-02,solar,1\n")
+    assert rules(mending.change(tmp_path, LOGS["passes"], "S1/1", {"wax_out": ""})) == ["wax_out_missing"]

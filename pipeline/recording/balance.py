@@ -18,7 +18,7 @@ _Weights = tuple[float, float, float | None]
 def told(draft: Draft, offers: Offers) -> list[str]:
     """One sentence for each pass weighed so far: in, out, slumgum, the rest, and what the rest usually is."""
     lines = []
-    for n in range(1, _passes(draft) + 1):
+    for n in range(1, draft.last_pass + 1):
         weights = _pass(draft, offers, n)
         if weights:
             lines.append(_sentence(draft, offers, n, weights))
@@ -81,7 +81,7 @@ def _over_in(draft: Draft, offers: Offers, n: int) -> list[str]:
 
 def _over_wax(draft: Draft, offers: Offers) -> list[str]:
     blocks = [_number(draft, offers, s) or 0 for s in draft.answers if s[0] == "blocks" and s[2] == "mass"]
-    last = _number(draft, offers, ("passes", _passes(draft), "wax_out"))
+    last = _number(draft, offers, ("passes", draft.last_pass, "wax_out"))
     wax = last if last is not None else offers.waiting_g.get(draft.answers.get(("passes", 1, "session"), ""))
     over = 0 if wax is None else sum(blocks) - wax
     return [f"the blocks are {offers.mass(over)} more than the last wax"] if over > _slack(offers, "blocks") else []
@@ -119,10 +119,6 @@ def _stage(draft: Draft, offers: Offers, n: int) -> str:
     wax_only = all(draft.answers.get(("loads", k[1], "part")) == "wax" for k in sources)
     continued = draft.answers.get(("passes", 1, "session"), "") in offers.passes_done
     return "refining" if n > 1 or continued or (sources and wax_only) else "first"
-
-
-def _passes(draft: Draft) -> int:
-    return max((n for log, n, name in draft.answers if log == "passes" and name == "date"), default=0)
 
 
 def _number(draft: Draft, offers: Offers, spot: Spot) -> float | None:

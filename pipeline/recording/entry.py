@@ -70,23 +70,36 @@ class _Checked:
     unread: set[int]
 
 
+@dataclass(frozen=True, slots=True)
+class _Named:
+    """What an entry is called, what changes with it, and the mark it is known again by."""
+
+    what: str
+    beside: Sequence[journal.Write]
+    token: str
+
+
 def log_named(name: str) -> Log | None:
     """The log meant by ``loads``, ``loads.csv`` or ``load``; None where there is none."""
     return LOGS.get(KINDS.get(name, name.removesuffix(".csv")))
 
 
-def record(folder: Path, rows: Mapping[str, Sequence[Row]], what: str, beside: Sequence[journal.Write] = ()) -> Outcome:
+def record(
+    folder: Path, rows: Mapping[str, Sequence[Row]], what: str, beside: Sequence[journal.Write] = (), token: str = ""
+) -> Outcome:
     """Append rows to the logs, all or none; cells stand in people's words by column name, with or without unit.
 
-    ``what`` names the entry for ``undo``; ``beside`` are other files of the book that change with it.
+    ``what`` names the entry for ``undo``; ``beside`` are other files of the book that change with it. An entry with
+    the ``token`` of an earlier one is that one sent again, and is not written twice.
     Raises MachineFault, with the book untouched, where the machine cannot.
     """
     with journal.locked(folder):
-        names = Names(read_book(folder)[0])
-        checked, findings = _checked(names, rows)
+        if journal.carried_out(folder, token):
+            return Outcome(said=("this entry was written before",))
+        checked, findings = _checked(Names(read_book(folder)[0]), rows)
         if has_errors(findings):
             return Outcome(findings=tuple(findings))
-        return _append(folder, checked, findings, (what, beside))
+        return _append(folder, checked, findings, _Named(what, beside, token))
 
 
 def findings_of(folder: Path, rows: Mapping[str, Sequence[Row]]) -> list[Finding]:
@@ -185,10 +198,8 @@ def _linked(names: Names, checked: _Checked, findings: list[Finding]) -> None:
         findings.extend(_finding(log, n, d.column or None, row.get(d.column), d.why, d.severity) for d in doubts)
 
 
-def _append(
-    folder: Path, checked: Sequence[_Checked], findings: list[Finding], named: tuple[str, Sequence[journal.Write]]
-) -> Outcome:
-    (what, beside), writes = named, list[journal.Write]()
+def _append(folder: Path, checked: Sequence[_Checked], findings: list[Finding], sent: _Named) -> Outcome:
+    writes = list[journal.Write]()
     written, said = list[Written](), list[str]()
     for each in checked:
         if not each.rows:
@@ -200,7 +211,7 @@ def _append(
             fault = _finding(each.shape.log, None, None, None, Refusal("log-unfit", str(unfit), ""))
             return Outcome(findings=(*findings, fault))
     if writes:
-        journal.commit(folder, what, [*writes, *beside])
+        journal.commit(folder, sent.what, [*writes, *sent.beside], sent.token)
     return Outcome(tuple(written), (), tuple(findings), tuple(said))
 
 

@@ -64,6 +64,27 @@ class Draft:
         *before, (spot, text) = self.answers.items()
         return replace(self, answers=dict(before), kept={**self.kept, spot: text})
 
+    def is_open(self, offers: Offers) -> bool:
+        """Whether this is a session still in the melter: no pass yet, or the wax of the last not weighed."""
+        if self.kind != "session":
+            return False
+        if self.answers.get(("passes", 1, "more")) != "yes":
+            return offers.passes_done.get(self.answers.get(("passes", 1, "session"), "")) is None
+        return not self.answers.get(("passes", self.last_pass, "wax_out"))
+
+    @property
+    def last_pass(self) -> int:
+        """The number of the last pass entered here; 0 where there is none."""
+        return max((n for log, n, name in self.answers if log == "passes" and name == "date"), default=0)
+
+    def reopened(self) -> Draft:
+        """A session that was left open, back where it goes on: at its first pass, or at the one not weighed."""
+        first = ("passes", 1, "more") if not self.last_pass else ("passes", self.last_pass, "date")
+        draft = self
+        while first in draft.answers:
+            draft = draft.back()
+        return replace(draft, kept={k: v for k, v in draft.kept.items() if k[2] != "more" and v})
+
     def rows(self, offers: Offers) -> dict[str, list[dict[str, str]]]:
         """The answers as rows for the logs, each weight with its unit; rows without an answer are left out."""
         found: dict[str, dict[int, dict[str, str]]] = {}

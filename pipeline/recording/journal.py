@@ -31,6 +31,7 @@ from pipeline.recording.durable import (
 
 FOLDER = WORKSHOP
 _HISTORY_KEPT = 100
+_DIGITS = 8
 _LOCK_WAIT_S = 60.0
 
 
@@ -72,11 +73,12 @@ class _Step:
 
 @dataclass(frozen=True, slots=True)
 class _Journal:
-    """What was decided: the steps, in a person's words, and which history entry it takes back (empty: none)."""
+    """What was decided: the steps, in a person's words, which history entry it takes back, and the mark of its sender."""
 
     what: str
     steps: tuple[_Step, ...]
     takes_back: str = ""
+    token: str = ""
 
 
 @contextmanager
@@ -105,12 +107,18 @@ def recover(book: Path) -> None:
             pass
 
 
-def commit(book: Path, what: str, writes: Sequence[Write]) -> None:
+def carried_out(book: Path, token: str) -> bool:
+    """Whether an entry that bore this mark stands in the history; the caller holds the lock."""
+    return bool(token) and any(path.name.endswith(f"-{token}") for path in _history(book))
+
+
+def commit(book: Path, what: str, writes: Sequence[Write], token: str = "") -> None:
     """Bring all the logs from before to after, or none. The caller holds the lock and has read ``before`` under it.
 
-    ``what`` is said again by ``undo``. Raises MachineFault, with the book as it was, where the machine cannot.
+    ``what`` is said again by ``undo``; ``token`` (letters and digits) lets the same entry be known again.
+    Raises MachineFault, with the book as it was, where the machine cannot.
     """
-    _carry_out(book, _Journal(what, tuple(map(_Step.of, writes))), writes)
+    _carry_out(book, _Journal(what, tuple(map(_Step.of, writes)), token=token), writes)
 
 
 def take_back(book: Path) -> str | list[str] | None:
@@ -177,9 +185,10 @@ def _archive(book: Path, journal: _Journal) -> None:
         done.unlink()
         return
     entries = _history(book)
-    number = int(entries[-1].name) + 1 if entries else 1
+    number = int(entries[-1].name[:_DIGITS]) + 1 if entries else 1
+    mark = f"-{journal.token}" if journal.token else ""
     (book / FOLDER / "history").mkdir(exist_ok=True)
-    put_in_place(done, book / FOLDER / "history" / f"{number:08d}")
+    put_in_place(done, book / FOLDER / "history" / f"{number:0{_DIGITS}d}{mark}")
     for old in entries[: max(0, len(entries) + 1 - _HISTORY_KEPT)]:
         old.unlink(missing_ok=True)
 
@@ -228,7 +237,7 @@ def _forget(book: Path, writes: Sequence[Write]) -> None:
 
 def _history(book: Path) -> list[Path]:
     folder = book / FOLDER / "history"
-    return sorted(p for p in folder.iterdir() if p.name.isdigit()) if folder.is_dir() else []
+    return sorted(p for p in folder.iterdir() if p.name[:_DIGITS].isdigit()) if folder.is_dir() else []
 
 
 def _as_json(journal: _Journal) -> bytes:
@@ -241,7 +250,7 @@ def _read_journal(path: Path) -> _Journal:
         steps = tuple(_Step(**step) for step in told["steps"])
         for step in steps:
             base64.b64decode(step.old, validate=True)
-        return _Journal(told["what"], steps, told["takes_back"])
+        return _Journal(told["what"], steps, told["takes_back"], told.get("token", ""))
     except (ValueError, KeyError, TypeError, binascii.Error) as fault:
         raise MachineFault(f"{path} is damaged ({fault}); move it away to go on without it") from fault
 

@@ -3,18 +3,20 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 from typing import Any
 
 from pipeline.book import Book
+from pipeline.columns import Log
+from pipeline.findings import Finding, log_name
+from pipeline.logs import LOGS
 from pipeline.quantities import in_unit
 
 _DECIMALS = {"g": 0, "kg": 2, "oz": 1, "lb": 2}
 _RECENT = 40  # rows that tell which columns a book uses
-_ENOUGH = 3  # sessions that make a usual range
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,67 +56,38 @@ def shown(grams: float, book: Book) -> str:
 def of(folder: Path, today: date) -> Offers:
     """The offers of a book as it stands; rows with errors stay out. Raises MachineFault."""
     from pipeline import flow
-    from pipeline.logs import LOGS
+    from pipeline.warehouse import queries
 
     loaded = flow.load(folder, today)
     rows = loaded.warehouse.rows
-    used, last, names = {}, {}, {}
-    for log in LOGS.values():
-        recent = rows(f'SELECT * FROM "{log.name}" ORDER BY row DESC LIMIT {_RECENT}')
-        used[log.name] = frozenset(c.name for c in log.columns if any(r[c.field] is not None for r in recent))
-        last[log.name] = {
-            c.name: str(recent[0][c.field]) for c in log.columns if recent and recent[0][c.field] is not None
-        }
-        if log.key:
-            names[log.name] = _next(
-                [r[log.key[0]] for r in rows(f'SELECT {log.key[0]} FROM "{log.name}" ORDER BY row')]
-            )
-    offers = Offers(loaded.book, _lots(rows), _open(rows), last, used, _usual(rows), names, _done(rows), _waiting(rows))
+    asked = {query.name: rows(query.sql) for query in queries("recording/queries")}
+    recent = {log: rows(f'SELECT * FROM "{log}" ORDER BY row DESC LIMIT {_RECENT}') for log in LOGS}
+    names = {n: rows(f'SELECT {log.key[0]} AS name FROM "{n}" ORDER BY row') for n, log in LOGS.items() if log.key}
     loaded.warehouse.close()
-    return offers
+    return Offers(
+        loaded.book,
+        tuple(Lot(r["kind"], r["name"], r["about"], _float(r["mass_g"])) for r in asked["lots"]),
+        (*_never_taken_off(loaded.findings), *(r["session"] for r in asked["waiting"])),
+        {log: _last(LOGS[log], held) for log, held in recent.items()},
+        {log: frozenset(c.name for c in LOGS[log].columns if any(r[c.field] is not None for r in held))
+         for log, held in recent.items()},
+        {(r["stage"], r["method"]): (float(r["low"]), float(r["high"])) for r in asked["usual_rest"]},
+        {log: _next([r["name"] for r in held]) for log, held in names.items()},
+        {r["session"]: int(r["last_pass"]) for r in asked["passes_done"]},
+        {r["session"]: float(r["mass_g"]) for r in asked["waiting"]},
+    )  # fmt: skip
 
 
-def _lots(rows: Any) -> tuple[Lot, ...]:
-    """Comb first, as it waits longest; then slumgum and wax of earlier sessions."""
-    comb = [
-        Lot("harvest", r["harvest"], r["comb"], _float(r["mass_g"]))
-        for r in rows(f"SELECT * FROM comb_pending ORDER BY wax_expected DESC NULLS LAST, harvest DESC LIMIT {_RECENT}")
-    ]
-    wax = [
-        Lot("wax", r["session"], "wax set aside", _float(r["mass_g"]))
-        for r in rows(f"SELECT * FROM stock_set_aside ORDER BY date DESC LIMIT {_RECENT}")
-    ]
-    slumgum = rows(
-        "SELECT s.session, s.residue_g - coalesce(sum(l.mass_g), 0) AS mass_g FROM sessions AS s LEFT JOIN load_sources AS l "
-        "ON l.source = s.session AND l.part = 'slumgum' GROUP BY s.session, s.residue_g, s.last_date "
-        "HAVING s.residue_g - coalesce(sum(l.mass_g), 0) > 0 ORDER BY s.last_date DESC LIMIT 12"
-    )
-    return (*reversed(comb), *(Lot("slumgum", r["session"], "slumgum", _float(r["mass_g"])) for r in slumgum), *wax)
+def _last(log: Log, recent: Sequence[Mapping[str, Any]]) -> dict[str, str]:
+    """The filled cells of the last row."""
+    return {c.name: str(recent[0][c.field]) for c in log.columns if recent and recent[0][c.field] is not None}
 
 
-def _open(rows: Any) -> tuple[str, ...]:
-    """Sessions whose wax waits, or which were loaded and never taken off."""
-    waiting = rows("SELECT session FROM stock_set_aside ORDER BY date DESC")
-    loaded = rows("SELECT DISTINCT session FROM loads ANTI JOIN passes USING (session) ORDER BY session")
-    return tuple(r["session"] for r in [*loaded, *waiting])
-
-
-def _usual(rows: Any) -> dict[tuple[str, str], tuple[float, float]]:
-    """The middle half of the unaccounted share of mass_in, by stage and method, where enough passes tell it."""
-    told = rows(
-        "SELECT stage, method, quantile_cont(unaccounted_g::DOUBLE / in_g::DOUBLE, [0.25, 0.75]) AS q FROM pass_steps "
-        "WHERE residue_weighed AND in_weighed AND in_g > 0 GROUP BY stage, method "
-        f"HAVING count(*) >= {_ENOUGH}"
-    )
-    return {(r["stage"], r["method"]): (float(r["q"][0]), float(r["q"][1])) for r in told}
-
-
-def _done(rows: Any) -> dict[str, int]:
-    return {r["session"]: int(r["n"]) for r in rows("SELECT session, max(pass) AS n FROM passes GROUP BY session")}
-
-
-def _waiting(rows: Any) -> dict[str, float]:
-    return {r["session"]: float(r["mass_g"]) for r in rows("SELECT session, mass_g FROM stock_set_aside")}
+def _never_taken_off(findings: Sequence[Finding]) -> tuple[str, ...]:
+    """Sessions that were loaded and have no pass: to a build an error, here what is to go on."""
+    open_ = ("loads", "unknown_reference", "session")
+    found = [f.value for f in findings if (log_name(f.log), f.rule, f.column) == open_ and f.value]
+    return tuple(dict.fromkeys(found))
 
 
 def _next(names: Sequence[str]) -> str:

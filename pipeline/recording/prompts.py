@@ -4,13 +4,16 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import date
 from fractions import Fraction
 from pathlib import Path
 
 from pipeline.columns import Kind
+from pipeline.findings import has_errors
 from pipeline.quantities import Refusal
 from pipeline.recording import balance, entry, guide, offers
+from pipeline.recording.drafts import Drafts, Kept, begun
 from pipeline.recording.guide import Draft, Question
 from pipeline.recording.offers import Offers
 
@@ -34,13 +37,41 @@ def _runs(folder: Path, kind: str, today: date, ask: Ask, say: Say) -> entry.Out
     )
     if kind == "session":
         say("\n".join(f"  ! {caution}" for caution in guide.CAUTIONS))
-    outcome = None
+    outcome, drafts = None, Drafts(folder)
     while True:
-        known = offers.of(folder, today)
-        draft = answered(Draft(kind), known, today, ask, say)
-        outcome = _saved(folder, draft, known, today, ask, say) or outcome
+        known, kept = offers.of(folder, today), _begun(drafts, kind, ask, say)
+        draft = answered(kept.draft, known, today, ask, say)
+        outcome = _ended(drafts, replace(kept, draft=draft), known, today, ask, say) or outcome
         if outcome is None or ask("another? [no] ").strip().lower() not in ("y", "yes"):
             return outcome
+
+
+def _begun(drafts: Drafts, kind: str, ask: Ask, say: Say) -> Kept:
+    """An entry that was begun and not finished, where one is wanted; else a new one, kept nowhere yet."""
+    opened = [kept for kept in drafts.open() if kept.draft.kind == kind]
+    if not opened:
+        return begun(Draft(kind))
+    say("begun and not finished:")
+    for n, kept in enumerate(opened, 1):
+        say(f"  {n}  {described(kept.draft)}")
+    while True:
+        answer = ask("go on with which? a number, or new [1]: ").strip().lower() or "1"
+        if answer in ("new", "n"):
+            return begun(Draft(kind))
+        if answer.isdecimal() and 1 <= int(answer) <= len(opened):
+            kept = opened[int(answer) - 1]
+            return replace(kept, draft=kept.draft.reopened())
+
+
+def described(draft: Draft) -> str:
+    """A draft in a few words: its name, and for a session what was loaded and how far it is."""
+    first = next(filter(None, draft.answers.values()), "nothing yet")
+    if draft.kind != "session":
+        return first
+    sources = [text for spot, text in draft.answers.items() if spot[0] == "loads" and spot[2] == "source" and text]
+    loaded = f", loaded {', '.join(sources)}" if sources else ""
+    passes = {0: "not taken off yet", 1: "1 pass"}.get(draft.last_pass, f"{draft.last_pass} passes")
+    return f"session {first}{loaded}; {passes}"
 
 
 def answered(draft: Draft, known: Offers, today: date, ask: Ask, say: Say) -> Draft:
@@ -111,31 +142,46 @@ def _shown_back(question: Question, text: str, known: Offers, say: Say) -> None:
             say(f"  = {told}")
 
 
-def _saved(  # noqa: PLR0913, PLR0917 - everything that answering needs, and where to save
-    folder: Path, draft: Draft, known: Offers, today: date, ask: Ask, say: Say
+def _ended(  # noqa: PLR0913, PLR0917 - everything that answering needs, and where to keep
+    drafts: Drafts, kept: Kept, known: Offers, today: date, ask: Ask, say: Say
 ) -> entry.Outcome | None:
     """Show the whole entry and save it when told to; faults are said, and the last step is asked again."""
+    draft = kept.draft
     while True:
         rows = draft.rows(known)
         say("\n".join(["", *summary(rows), *(f"  = {line}" for line in balance.told(draft, known))]))
-        faults = entry.findings_of(folder, rows)
+        if draft.is_open(known):
+            _left_open(drafts, begun(draft, kept.name), say)
+            return None
+        faults = entry.findings_of(drafts.book, rows)
         for fault in faults:
             say(f"  {fault.severity}: {entry.told(fault)}")
-        answer = ask(f"save? yes, no, or {BACK} to go back [no] " if faults else f"save? yes, no, or {BACK} [yes] ")
-        answer = answer.strip().lower() or ("no" if faults else "yes")
+        usual = "no" if has_errors(faults) else "yes"
+        answer = ask(f"save? yes, no, later, or {BACK} to go back [{usual}] ").strip().lower() or usual
         if answer == BACK:
             draft = answered(draft.back(), known, today, ask, say)
+        elif answer == "later":
+            _left_open(drafts, begun(draft, kept.name), say)
+            return None
         elif answer in ("y", "yes"):
-            return _kept(entry.record(folder, rows, summary(rows)[0].strip() if rows else draft.kind), say)
+            what = summary(rows)[0].strip() if rows else draft.kind
+            return _kept(drafts, kept.name, entry.record(drafts.book, rows, what, token=kept.name), say)
         elif answer in ("n", "no"):
+            drafts.drop(kept.name)
             say("dropped; nothing was written")
             return None
 
 
-def _kept(outcome: entry.Outcome, say: Say) -> entry.Outcome | None:
+def _left_open(drafts: Drafts, kept: Kept, say: Say) -> None:
+    drafts.keep(kept)
+    say(f"{described(kept.draft)}: left open. The logs hold nothing of it yet; record asks for the rest next time.")
+
+
+def _kept(drafts: Drafts, name: str, outcome: entry.Outcome, say: Say) -> entry.Outcome | None:
     if outcome.refused:
         say("not saved: " + "; ".join(map(entry.told, outcome.findings)))
         return None
+    drafts.drop(name)
     say("saved; combtally undo takes it back")
     return outcome
 

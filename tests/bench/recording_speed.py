@@ -16,8 +16,8 @@ from collections.abc import Callable
 from datetime import date
 from pathlib import Path
 
+from pipeline.recording.drafts import Kept
 from pipeline.recording.form.desk import Desk
-from pipeline.recording.form.drafts import Kept
 from pipeline.recording.guide import Draft
 from pipeline.recording.offers import Offers
 

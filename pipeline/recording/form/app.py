@@ -12,10 +12,10 @@ from starlette.responses import HTMLResponse, RedirectResponse, Response
 from starlette.routing import Route
 
 from pipeline.findings import MachineFault
-from pipeline.recording import balance, entry, guide, prompts
+from pipeline.recording import balance, drafts, entry, guide, prompts
+from pipeline.recording.drafts import Kept
 from pipeline.recording.form import guard, pages
 from pipeline.recording.form.desk import KINDS, Desk, Taken
-from pipeline.recording.form.drafts import Kept
 from pipeline.recording.form.guard import Guard
 
 Posted = dict[str, str]
@@ -103,7 +103,7 @@ class App:
         kept = self._desk.drafts.find(name)
         if kept is None or len(parts) not in (2, 3):
             return self._missing()
-        act = {"": self._take, "back": self._back, "save": self._save, "drop": self._drop}
+        act = {"": self._take, "back": self._back, "on": self._on, "save": self._save, "drop": self._drop}
         step = act.get(parts[2] if len(parts) == 3 else "")
         return self._missing() if step is None else step(kept, posted)
 
@@ -125,12 +125,18 @@ class App:
             self._desk.drafts.keep(kept.back())
         return self._to(kept)
 
+    def _on(self, kept: Kept, _posted: Posted) -> Response:
+        """Go on with a session that was left open."""
+        if not kept.saved:
+            self._desk.drafts.keep(drafts.begun(kept.draft.reopened(), kept.name))
+        return self._to(kept)
+
     def _drop(self, kept: Kept, _posted: Posted) -> Response:
         self._desk.drafts.drop(kept.name)
         return RedirectResponse("/", 303, headers=guard.HEADERS)
 
     def _save(self, kept: Kept, _posted: Posted) -> Response:
-        if not kept.saved and self._desk.page(kept):
+        if not kept.saved and not self._desk.is_complete(kept):
             return self._to(kept)
         _, outcome = self._desk.save(kept.name)
         if outcome is not None and outcome.refused:
@@ -148,10 +154,9 @@ class App:
 
     def _home(self, notice: str) -> Response:
         desk = self._desk
-        token, drafts = self._guard.token("start"), desk.drafts.open()
-        return self._page(
-            "home", "Record", notice=notice, kinds=KINDS, drafts=drafts, report=desk.report(), token=token
-        )
+        begun = [(k.name, pages.NAMES[k.draft.kind], prompts.described(k.draft)) for k in desk.drafts.open()]
+        token = self._guard.token("start")
+        return self._page("home", "Record", notice=notice, kinds=KINDS, begun=begun, report=desk.report(), token=token)
 
     def _entry(self, taken: Taken, notice: str = "", status: int = 200) -> Response:
         kept, desk = taken.kept, self._desk
@@ -181,8 +186,8 @@ class App:
     def _review(self, kept: Kept, faults: list[tuple[str, str]], status: int = 200) -> Response:
         known = self._desk.offers()
         return self._page(
-            "review",
-            "Is this right?",
+            "open" if kept.draft.is_open(known) else "review",
+            "Left open" if kept.draft.is_open(known) else "Is this right?",
             status,
             faults=faults,
             lines=prompts.summary(kept.draft.rows(known)),

@@ -4,15 +4,17 @@ from __future__ import annotations
 
 import threading
 from collections.abc import Mapping
+from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from datetime import date
 from itertools import groupby
 from pathlib import Path
 
 from pipeline.book import TOML
+from pipeline.findings import MachineFault
 from pipeline.logs import LOGS
 from pipeline.recording import balance, entry, guide, offers, prompts
-from pipeline.recording.form.drafts import Drafts, Kept
+from pipeline.recording.drafts import Drafts, Kept
 from pipeline.recording.guide import Question, Spot
 from pipeline.recording.offers import Offers
 
@@ -32,12 +34,12 @@ class Taken:
 class Desk:
     """One book at one running server. Offers are worked out anew only after a log changed."""
 
-    def __init__(self, folder: Path, today: date | None, reports: Path) -> None:
-        """``today`` None: the day that it is when a page is asked for."""
+    def __init__(self, folder: Path, today: date | None, reports: Path, ahead: bool = False) -> None:
+        """``today`` None: the day that it is when a page is asked for; ``ahead``: new offers follow a save unasked."""
         self.folder, self.reports = folder, reports
         self.drafts = Drafts(folder)
         self._today = today
-        self._lock = threading.Lock()
+        self._saving, self._offering, self._ahead = threading.Lock(), threading.Lock(), ahead
         self._known: tuple[object, Offers] | None = None
 
     @property
@@ -47,18 +49,28 @@ class Desk:
 
     def offers(self) -> Offers:
         """What the forms offer, by the logs as they stand."""
-        with self._lock:
+        with self._offering:
             mark = (self.today, *self._marks())
             if self._known is None or self._known[0] != mark:
                 self._known = (mark, offers.of(self.folder, self.today))
             return self._known[1]
 
+    def _latest(self) -> Offers:
+        """The offers that a form was filled in by: what it is saved by, without waiting for newer ones."""
+        return self._known[1] if self._known else self.offers()
+
     def _marks(self) -> list[tuple[str, int, int]]:
         files = sorted(p for p in self.folder.iterdir() if p.suffix in (".csv", ".tsv", ".txt") or p.name == TOML)
         return [(p.name, p.stat().st_mtime_ns, p.stat().st_size) for p in files]
 
+    def is_complete(self, kept: Kept) -> bool:
+        """Whether nothing is left to be asked and the session, if it is one, is not open."""
+        known = self._latest()
+        asked = guide.questions(kept.draft, known, self.today)
+        return not kept.draft.is_open(known) and all(q.spot in kept.draft.answers for q in asked)
+
     def page(self, kept: Kept) -> list[Question]:
-        """The questions that stand together on the next page: those of one row; none: the entry is complete."""
+        """The questions that stand together on the next page: those of one row; none: there are no more."""
         known = self.offers()
         asked = guide.questions(kept.draft, known, self.today)
         opened = (q for q in asked if q.spot not in kept.draft.answers)
@@ -92,17 +104,24 @@ class Desk:
 
     def save(self, name: str) -> tuple[Kept | None, entry.Outcome | None]:
         """Write a complete draft into the logs, once: sent again, it only says again where the rows are."""
-        with self._lock:
+        with self._saving:
             kept = self.drafts.find(name)
             if kept is None or kept.saved:
                 return kept, None
-            known = self._known[1] if self._known else offers.of(self.folder, self.today)
-            rows = kept.draft.rows(known)
-            outcome = entry.record(self.folder, rows, f"{kept.draft.kind} from the form")
+            rows = kept.draft.rows(self._latest())
+            outcome = entry.record(self.folder, rows, f"{kept.draft.kind} from the form", token=kept.name)
             if not outcome.refused:
-                kept = replace(kept, saved=", ".join(f"{LOGS[w.log].file} line {w.line}" for w in outcome.written))
+                places = ", ".join(f"{LOGS[w.log].file} line {w.line}" for w in outcome.written)
+                kept = replace(kept, saved=places or "before, in an earlier try")
                 self.drafts.keep(kept)
+                if self._ahead:
+                    threading.Thread(target=self._look_ahead, daemon=True).start()
             return kept, outcome
+
+    def _look_ahead(self) -> None:
+        """The next page's offers, worked out while the hand is still at the scale."""
+        with suppress(MachineFault):  # the page that asks for them will say so
+            self.offers()
 
     def report(self) -> Path | None:
         """The latest report of this book; None where none was made."""

@@ -51,7 +51,7 @@ def style() -> str:
 
 
 def page(view: str, title: str, book: str, **more: Any) -> str:
-    """A whole page. ``view``: home, entry, review, saved or refused."""
+    """A whole page. ``view``: home, entry, review, open, saved or refused."""
     empty: dict[str, Any] = {
         "notice": "", "faults": [], "doubts": (), "cautions": (), "balance": (), "number": 0, "report": None, "names": NAMES,
     }  # fmt: skip

@@ -44,7 +44,7 @@ def run(  # noqa: PLR0913 - the command's options
         if lan:
             say(_qr(link))
 
-    app = App(Desk(folder, today, reports), watch, announce).asgi()
+    app = App(Desk(folder, today, reports, ahead=True), watch, announce).asgi()
     config = uvicorn.Config(
         _Watched(app, watch), log_level="critical", access_log=False, lifespan="off", server_header=False,
         limit_concurrency=64, timeout_keep_alive=5, h11_max_incomplete_event_size=16 * 1024,

@@ -1,22 +1,23 @@
-"""Half-entered recordings, kept on this side so that a locked phone loses nothing."""
+"""Half-entered recordings, kept beside the logs: a locked phone loses nothing, and a session may stay open for weeks."""
 
 from __future__ import annotations
 
 import json
-import os
 import re
 import secrets
 from contextlib import suppress
 from dataclasses import dataclass, field, replace
+from itertools import groupby
 from pathlib import Path
 from typing import Any
 
 from pipeline.findings import MachineFault
+from pipeline.recording.durable import durable, put_in_place
 from pipeline.recording.guide import Draft, Spot
 from pipeline.recording.journal import FOLDER
 
 _NAME = re.compile(r"[0-9a-f]{16}")
-_MOST = 50
+_MOST, _MOST_OPEN = 50, 500
 
 
 @dataclass(frozen=True)
@@ -46,18 +47,29 @@ class Kept:
         return replace(self, draft=draft, pages=self.pages[:-1])
 
 
+def begun(draft: Draft, name: str = "") -> Kept:
+    """A draft under a name (empty: one of its own), its answers parted into pages by the row that they belong to."""
+    pages = tuple(tuple(spots) for _, spots in groupby(draft.answers, key=lambda spot: spot[:2]))
+    return Kept(name or secrets.token_hex(8), draft, pages)
+
+
 class Drafts:
     """The drafts of one book, one small file each."""
 
     def __init__(self, book: Path) -> None:
         """Nothing is written before the first draft is."""
-        self._folder = book / FOLDER / "drafts"
+        self.book, self._folder = book, book / FOLDER / "drafts"
 
     def new(self, kind: str) -> Kept:
-        """A draft without answers; the oldest make room."""
-        for old in self._files()[: -_MOST + 1]:
-            old.unlink(missing_ok=True)
-        kept = Kept(secrets.token_hex(8), Draft(kind))
+        """A draft without answers; the oldest that are saved, or were never answered, make room."""
+        files = self._files()
+        if len(files) >= _MOST:
+            opened = {kept.name for kept in self.open()}
+            if len(opened) >= _MOST_OPEN:
+                raise MachineFault(f"{len(opened)} entries are begun and not saved; save or drop some first")
+            for old in [f for f in files if f.stem not in opened][: len(files) - _MOST + 1]:
+                old.unlink(missing_ok=True)
+        kept = begun(Draft(kind))
         self.keep(kept)
         return kept
 
@@ -72,9 +84,8 @@ class Drafts:
         }
         try:
             self._folder.mkdir(parents=True, exist_ok=True)
-            aside = self._folder / f"{kept.name}.new"
-            aside.write_text(json.dumps(told), encoding="utf-8")
-            os.replace(aside, self._folder / f"{kept.name}.json")  # noqa: PTH105
+            durable(self._folder / f"{kept.name}.new", json.dumps(told).encode())
+            put_in_place(self._folder / f"{kept.name}.new", self._folder / f"{kept.name}.json")
         except OSError as fault:
             raise MachineFault(f"the draft could not be kept: {fault.strerror}") from fault
 
