@@ -6,7 +6,7 @@ from datetime import date
 
 import pytest
 
-from pipeline.report import amounts, words
+from pipeline.report import amounts, words, words_ahead
 from pipeline.report.amounts import Units
 from pipeline.report.words import Change, SeasonFigures
 
@@ -67,6 +67,14 @@ def test_seasons_in_every_form() -> None:
     assert seasons(*[0.4] * 5, slope=(-0.02, -0.05, 0.03), p=0.48).endswith("no more than chance makes (p = 0.48).")
 
 
+def test_methods_that_changed() -> None:
+    assert not words.by_methods(0.009)
+    assert words.by_methods(-0.01)
+    assert words.methods("2025", 0.067, 0.066) == "Into 2025, other methods gave 6.6 of the 6.7 points that the rendering gained."
+    assert words.methods("2025", -0.03, -0.02) == "Into 2025, other methods took 2.0 of the 3.0 points that the rendering lost."
+    assert words.methods("2025", 0.01, -0.02) == "Into 2025, other methods took 2.0 points."
+
+
 def test_losses_more_less_the_same_first_none() -> None:
     assert words.losses([], None).startswith("No refining pass is recorded")
     assert plain(words.losses([("2026", 0.03)], None)) == "Refining lost 3.0 % of the wax it was given in season 2026."
@@ -110,18 +118,18 @@ def test_suspects_stock_capacity_plan_backtest() -> None:
     assert words.store(0, 0, KG) == "No comb waits to be rendered."
     assert plain(words.store(1, 250, KG)) == "1 lot of comb waits to be rendered; 250 g was lost in store over the years."
     assert words.store(4, -20, KG) == "4 lots of comb wait to be rendered."
-    assert words.capacity(None).startswith("No kind of candle has a size and a recipe yet")
-    assert words.capacity(("votive", 99, 99, 99)).endswith("gives 99; no comb waits that would add to it.")
-    assert words.capacity(("votive", 99, 237, 253)).endswith("between 237 and 253 (four times in five).")
-    assert words.plan(0, 0, None, "", None).startswith("No batch is planned")
-    assert words.plan(2, 2, None, "", 1.0) == "The wax on hand covers all 2 planned batches."
-    assert plain(words.plan(5, 1, "2026-11-21", "1.27 kg", 0.38)).endswith("by 1.27 kg. With the comb that waits the chance for all of them is 38 %.")
-    assert plain(words.at_once(2790, "2026-11-01", KG)).startswith("The step up on 2026-11-01 is about 2.8 kg of wax that nobody")
-    assert words.backtest(0, 0, 0.8, None, None).startswith("No session could be forecast")
-    assert words.backtest(6, 5, 0.8, 0.4, 0.99).endswith("fewer than ten are too few to judge.")
-    assert plain(words.backtest(20, 16, 0.8, 0.56, 0.94)).endswith("as it should be.")
-    assert words.backtest(40, 20, 0.8, 0.34, 0.66).endswith("fewer than it promises.")
-    assert words.backtest(80, 80, 0.8, 0.95, 1.0).endswith("more than it promises.")
+    assert words_ahead.capacity(None).startswith("No kind of candle has a size and a recipe yet")
+    assert words_ahead.capacity(("votive", 99, 99, 99)).endswith("gives 99; no comb waits that would add to it.")
+    assert words_ahead.capacity(("votive", 99, 237, 253)).endswith("between 237 and 253 (four times in five).")
+    assert words_ahead.plan(0, 0, None, "", None).startswith("No batch is planned")
+    assert words_ahead.plan(2, 2, None, "", 1.0) == "The wax on hand covers all 2 planned batches."
+    assert plain(words_ahead.plan(5, 1, "2026-11-21", "1.27 kg", 0.38)).endswith("by 1.27 kg. With the comb that waits the chance for all of them is 38 %.")
+    assert plain(words_ahead.at_once(2790, "2026-11-01", KG)).startswith("The step up on 2026-11-01 is about 2.8 kg of wax that nobody")
+    assert words_ahead.backtest(0, 0, 0.8, None, None).startswith("No session could be forecast")
+    assert words_ahead.backtest(6, 5, 0.8, 0.4, 0.99).endswith("fewer than ten are too few to judge.")
+    assert plain(words_ahead.backtest(20, 16, 0.8, 0.56, 0.94)).endswith("as it should be.")
+    assert words_ahead.backtest(40, 20, 0.8, 0.34, 0.66).endswith("fewer than it promises.")
+    assert words_ahead.backtest(80, 80, 0.8, 0.95, 1.0).endswith("more than it promises.")
 
 
 def test_a_remark_becomes_a_sentence() -> None:

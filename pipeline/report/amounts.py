@@ -127,6 +127,11 @@ def plural(n: int, one: str, many: str = "") -> str:
     return f"{number(n)} {one if n == 1 else many or one + 's'}"
 
 
+def name(value: object) -> str:
+    """The name of a group; what was not logged is said to be so."""
+    return "not logged" if missing(value) else visible(value)
+
+
 def visible(text: object) -> str:
     """Anybody's text as one line that can be drawn: control characters become their pictures, nothing is dropped."""
     if missing(text):

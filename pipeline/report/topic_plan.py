@@ -11,7 +11,7 @@ from pipeline.analyses.candles import Capacity
 from pipeline.analyses.mends import Mends, Render
 from pipeline.analyses.plan import BatchForecast, Plan
 from pipeline.outlook import Outlook
-from pipeline.report import words
+from pipeline.report import words, words_ahead
 from pipeline.report.amounts import Units, count, plural, share, share_cell, visible
 from pipeline.report.asking import ask, shown
 from pipeline.report.charts_plan import Reach, Told, reach, told
@@ -41,7 +41,7 @@ def section(view: Outlook, units: Units) -> Section:
 def _capacity_panel(view: Outlook, units: Units) -> Panel:
     kinds = [c for c in view.capacity if c.now is not None]
     first = _asked_most(view, kinds)
-    sentence = words.capacity(
+    sentence = words_ahead.capacity(
         (visible(first.candle), first.now or 0, first.low or 0, first.high or 0) if first else None
     )
     if not kinds:
@@ -89,11 +89,11 @@ def _plan_panel(view: Outlook, units: Units) -> Panel:
     known = [b for b in plan.batches if b.covered is not None]
     covered = sum((b.covered or 0) >= b.count for b in known)
     short_on = units.day(plan.short_on) if plan.short_on else None
-    sentence = words.plan(len(plan.batches), covered, short_on, units.weight(plan.short_g), plan.chance_all)
+    sentence = words_ahead.plan(len(plan.batches), covered, short_on, units.weight(plan.short_g), plan.chance_all)
     if not plan.batches:
         return Panel("plan", sentence)
     at_once = _at_once_g(view)
-    step = (words.at_once(at_once, units.day(view.today), units),) if at_once > 0 else ()
+    step = (words_ahead.at_once(at_once, units.day(view.today), units),) if at_once > 0 else ()
     points = (*_mending(view.mends, units), *step, *(words.sentence(visible(n)) for n in plan.notes[:4]))
     table = _plan_table(plan.batches, units)
     method = (
@@ -190,7 +190,7 @@ def _rendering(way: Render, units: Units) -> str:
 
 
 def _backtest_panel(test: Backtest) -> Panel:
-    sentence = words.backtest(test.n, test.inside, test.level, test.low, test.high)
+    sentence = words_ahead.backtest(test.n, test.inside, test.level, test.low, test.high)
     if not test.sessions:
         return Panel("backtest", sentence)
     latest = test.sessions[-LISTED:]

@@ -6,11 +6,11 @@ from collections.abc import Sequence
 from typing import Any
 
 from pipeline.progress import Trend
-from pipeline.report import words
-from pipeline.report.amounts import Units, count, plural, points, share, share_cell, visible
+from pipeline.report import topic_change, words
+from pipeline.report.amounts import Units, count, name, plural, share, share_cell, visible
 from pipeline.report.asking import Row, ask, shown
 from pipeline.report.charts_flow import Stop, Stream, season_flow, thinned
-from pipeline.report.charts_yields import YieldDot, changes, yield_dots
+from pipeline.report.charts_yields import YieldDot, yield_dots
 from pipeline.report.page_data import Column, Panel, Picture, Section, Table
 from pipeline.warehouse import Warehouse
 
@@ -19,10 +19,6 @@ GUM = (
     "sums. The ± is twice the standard uncertainty that the scale leaves (JCGM 100:2008, law of propagation; the gain of "
     "one scale cancels). Sessions differ from each other by far more than that."
 )
-SPLIT = (
-    "Each change is split into the comb having been another (mix) and the rendering having been another (rate), "
-    "after Kitagawa 1955: it says where the change sits, not what caused it."
-)
 MOST = 12
 """Seasons that are drawn and listed one by one; earlier ones are summed up."""
 
@@ -30,7 +26,7 @@ MOST = 12
 def section(warehouse: Warehouse, units: Units, trend: Trend | None = None) -> Section:
     """The section on the season; ``trend`` is the analysis of that name, None where there is too little for it."""
     panels = [_flow_panel(warehouse, units, trend), _seasons_panel(warehouse, units, trend)]
-    panels += [_changes_panel(trend), _combs_panel(warehouse, units), _sessions_panel(warehouse, units)]
+    panels += [topic_change.panel(trend), _combs_panel(warehouse, units), _sessions_panel(warehouse, units)]
     return Section("season", "What did this season give?", tuple(p for p in panels if p))
 
 
@@ -164,7 +160,8 @@ def _seasons_panel(warehouse: Warehouse, units: Units, trend: Trend | None) -> P
     line = trend.slope if trend else None
     sentence = words.seasons(known, (line.per_season, line.low, line.high) if line else None, line.p if line else None)
     return Panel("seasons", sentence, picture, _seasons_table(recent, len(known), units, fixed),
-                 method=f"{GUM} {SPLIT}", queries=shown("seasons"), key=_ring(fixed), about="the seasons")  # fmt: skip
+                 method=f"{GUM} {topic_change.SPLIT}", queries=shown("seasons"), key=_ring(fixed),
+                 about="the seasons")  # fmt: skip
 
 
 def _ring(fixed: dict[str, Any]) -> tuple[tuple[str, str], ...]:
@@ -195,42 +192,15 @@ def _seasons_table(
     return Table("Seasons side by side", tuple(heads), tuple(rows), more)
 
 
-def _changes_panel(trend: Trend | None) -> Panel | None:
-    """What each change from season to season is made of, and the verdict that the analysis gives."""
-    if trend is None or not trend.changes:
-        return None
-    steps = [(c.after, c.mix, c.rate) for c in trend.changes][-5:]
-    said = "; ".join(
-        f"{s}: comb {points(m, signed=True)}, rendering {points(r, signed=True)} points" for s, m, r in steps
-    )
-    picture = Picture("changes", "What each change of yield came from", said + ".", changes(steps))
-    heads = tuple(
-        Column(head, figures=n > 0)
-        for n, head in enumerate(("to season", "all", "by comb", "by rendering", "usual scatter"))
-    )
-    rows = tuple(
-        (f"{c.before} to {c.after}".replace(" ", "\N{NO-BREAK SPACE}"),
-         *(points(v, signed=True) for v in (c.total, c.mix, c.rate)),
-         "–" if c.rate_u is None else f"±{points(2 * c.rate_u)}")
-        for c in trend.changes[-5:]
-    )  # fmt: skip
-    borrowed = {_name(k) for c in trend.changes[-5:] for k in c.split.borrowed}
-    method = SPLIT + (
-        f" Not rendered in both seasons, so with a rate borrowed: {', '.join(sorted(borrowed))}." if borrowed else ""
-    )
-    table = Table("Changes in points of yield", heads, rows)
-    return Panel("changes", trend.verdict, picture, table, method=method, about="the changes")
-
-
 def _combs_panel(warehouse: Warehouse, units: Units) -> Panel | None:
     rows = [r for r in ask(warehouse, "combs") if r["yield"] is not None]
     if not rows:
         return None
     drawn = rows[:10]
-    dots = [_dot(_name(r["comb"]), r["yield"], r["u"], usual=(r["low_share"], r["high_share"])) for r in drawn]
+    dots = [_dot(name(r["comb"]), r["yield"], r["u"], usual=(r["low_share"], r["high_share"])) for r in drawn]
     picture = Picture("combs", "Yield by kind of comb, and what is usual for it",
-                      _yields_say("comb", [(_name(r["comb"]), r["yield"]) for r in drawn]), yield_dots(dots))  # fmt: skip
-    sentence = words.combs([(_name(r["comb"]), r["yield"], r["low_share"], r["high_share"]) for r in rows])
+                      _yields_say("comb", [(name(r["comb"]), r["yield"]) for r in drawn]), yield_dots(dots))  # fmt: skip
+    sentence = words.combs([(name(r["comb"]), r["yield"], r["low_share"], r["high_share"]) for r in rows])
     key = (("wax", "yield, with its interval"), ("chance", "usual for the kind, by method and care"))
     method = (
         f"{GUM} The usual ranges are judgements from published figures; the table comb_kinds names the source of each."
@@ -244,7 +214,7 @@ def _group_table(group: str, rows: Sequence[Row], units: Units) -> Table:
     heads = (Column(group, figures=False), Column("sessions"), Column(f"comb, {units.mass}"), Column(f"wax, {units.mass}"),
              Column("yield, %"), Column("±"))  # fmt: skip
     cells = tuple(
-        (_name(r[group]), count(r["sessions"]), units.mass_cell(r["loaded_g"]), units.mass_cell(r["wax_g"]),
+        (name(r[group]), count(r["sessions"]), units.mass_cell(r["loaded_g"]), units.mass_cell(r["wax_g"]),
          share_cell(r["yield"]), _plus_minus(r["u"]))
         for r in rows[:MOST]
     )  # fmt: skip
@@ -276,7 +246,7 @@ def _sessions_panel(warehouse: Warehouse, units: Units) -> Panel | None:
 def _session_cells(r: Row, units: Units) -> tuple[str, ...]:
     on = None if r["passed_on_g"] is None or r["set_aside_g"] is None else r["passed_on_g"] + r["set_aside_g"]
     masses = (r["loaded_g"], r["blocks_g"], on, r["residue_g"], r["unaccounted_g"], r["work_g"])
-    named = (visible(r["session"]), units.day(r["date"]), visible(r["method"]), _name(r["comb"]))
+    named = (visible(r["session"]), units.day(r["date"]), visible(r["method"]), name(r["comb"]))
     return (*named, *map(units.mass_cell, masses), share_cell(r["yield"]))
 
 
@@ -287,10 +257,6 @@ def _dot(name: str, value: Any, u: Any, beside: Any = None, usual: tuple[Any, An
 
 def _yields_say(group: str, rows: Sequence[tuple[str, Any]]) -> str:
     return f"Dots, one for each {group}: " + "; ".join(f"{visible(n)} {share(v)}" for n, v in rows) + "."
-
-
-def _name(value: Any) -> str:
-    return "not logged" if value is None else visible(value)
 
 
 def _plus_minus(u: Any) -> str:

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from pipeline.report.amounts import Units, count, missing, number, plural, points, share
+from pipeline.report.amounts import Units, missing, number, plural, points, share
 
 SAME = 0.005
 """Half a point of yield: less than this is called the same (a judgement; session scatter is far above it)."""
@@ -84,6 +84,20 @@ def _comb(change: Change) -> str:
     if abs(change.mix) < SAME:
         return "the comb was much the same"
     return f"{'richer' if change.mix > 0 else 'poorer'} comb makes {points(change.mix, signed=True)}"
+
+
+def by_methods(part: float) -> bool:
+    """Whether other methods moved a season's yield enough to be said: two times what is called the same."""
+    return abs(part) >= 2 * SAME
+
+
+def methods(season: str, rate: float, part: float) -> str:
+    """What other methods have to do with a season's rendering (rate and part as shares)."""
+    did = "gave" if part > 0 else "took"
+    if part * rate > 0 and abs(part) <= abs(rate) + SAME:
+        whole = f" of the {points(abs(rate))} points that the rendering {'gained' if rate > 0 else 'lost'}"
+        return f"Into {season}, other methods {did} {points(abs(part))}{whole}."
+    return f"Into {season}, other methods {did} {points(abs(part))} points."
 
 
 def seasons(
@@ -216,53 +230,6 @@ def store(lots: int, lost_g: float, units: Units) -> str:
     waits = f"{plural(lots, 'lot')} of comb {'waits' if lots == 1 else 'wait'}" if lots else "No comb waits"
     lost = f"; {units.weight(lost_g)} was lost in store over the years" if lost_g > 0 else ""
     return f"{waits} to be rendered{lost}."
-
-
-def capacity(first: tuple[str, int, int, int] | None) -> str:
-    """How many candles: the kind most often planned, or the first (name, now, low, high)."""
-    if first is None:
-        return "No kind of candle has a size and a recipe yet: record a candle and its blend to see how many the wax makes."
-    name, now, low, high = first
-    start = f"Made into {name} alone, the wax on hand gives {count(now)}"
-    if high <= now:
-        return f"{start}; no comb waits that would add to it."
-    return f"{start}; with the comb that waits, between {count(low)} and {count(high)} (four times in five)."
-
-
-def plan(batches: int, covered: int, short_on: str | None, short: str, chance_all: float | None) -> str:
-    """Whether the planned batches are covered, and if not the first day short and by how much."""
-    if not batches:
-        return "No batch is planned from today on: record planned batches to see whether the wax covers them."
-    if covered == batches:
-        return f"The wax on hand covers all {plural(batches, 'planned batch', 'planned batches')}."
-    start = f"The wax on hand covers {count(covered)} of {plural(batches, 'planned batch', 'planned batches')}"
-    if short_on:
-        start += f"; it first runs short on {short_on}, by {short}"
-    chance = (
-        "" if chance_all is None else f". With the comb that waits the chance for all of them is {share(chance_all, 0)}"
-    )
-    return f"{start}{chance}."
-
-
-def at_once(wax_g: float, day: str, units: Units) -> str:
-    """What the step at the fan's beginning is: wax that waits without a day on which it will be there."""
-    return (
-        f"The step up on {day} is about {units.about(wax_g)} of wax that nobody has given a day: wax set aside, and comb "
-        "without wax_expected. It is counted as if it were there at once."
-    )
-
-
-def backtest(n: int, inside: int, level: float, low: float | None, high: float | None) -> str:
-    """How past forecasts did."""
-    if not n:
-        return "No session could be forecast from earlier ones yet."
-    start = f"Of {plural(n, 'session')} forecast from those before them, {count(inside)} came out inside the "
-    start += f"{share(level, 0)} range"
-    if n < 10:
-        return f"{start}; fewer than ten are too few to judge."
-    true = low is not None and high is not None and low <= level <= high
-    verdict = "as it should be" if true else "fewer than it promises" if inside / n < level else "more than it promises"
-    return f"{start}, {verdict}."
 
 
 def _listed(words: Sequence[str]) -> str:
