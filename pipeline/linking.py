@@ -36,8 +36,8 @@ def _double_key(log: Log) -> str:
         fix="'give this row a name of its own, or delete it where it was entered twice'",
     )  # fmt: skip
     return (
-        f"{head} FROM (SELECT row, {told} AS told, min(row) OVER (PARTITION BY {keys}) AS first "
-        f"FROM {log.name} WHERE {present}) WHERE row > first"
+        f"{head} FROM (SELECT row, {told} AS told, first FROM {log.name} JOIN (SELECT {keys}, min(row) AS first "
+        f"FROM {log.name} WHERE {present} GROUP BY {keys} HAVING count(*) > 1) USING ({keys})) WHERE row > first"
     )
 
 

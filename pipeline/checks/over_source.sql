@@ -2,21 +2,24 @@
 -- severity: warning
 WITH moves AS (
     SELECT if(kind = 'draw', 'draws', 'loads') AS log, row, 'block' AS source_kind, block AS source, '' AS what,
-        'blocks' AS born, mass_g AS change_g, turn, row_number() OVER (ORDER BY date, turn, rank, row) AS place
+        'blocks' AS born, mass_g AS change_g, date, turn, rank
     FROM block_moves
     UNION ALL
-    SELECT 'loads', NULL, 'harvest', harvest, '', 'harvests', mass_g, 0, 0 FROM harvest_masses
+    SELECT 'loads', NULL, 'harvest', harvest, '', 'harvests', mass_g, NULL, 0, 0 FROM harvest_masses
     WHERE mass_g IS NOT NULL AND NOT estimated
     UNION ALL
-    SELECT 'loads', NULL, 'session', session, ' (slumgum)', 'passes', residue_g, 0, 0 FROM sessions WHERE residue_known
+    SELECT 'loads', NULL, 'session', session, ' (slumgum)', 'passes', residue_g, NULL, 0, 0 FROM sessions WHERE residue_known
     UNION ALL
-    SELECT 'loads', row, source_kind, source, if(part = 'slumgum', ' (slumgum)', ''), '', -mass_g, 1,
-        row_number() OVER (ORDER BY date, row)
+    SELECT 'loads', row, source_kind, source, if(part = 'slumgum', ' (slumgum)', ''), '', -mass_g, date, 1, 0
     FROM load_takes WHERE source_kind = 'harvest' OR part = 'slumgum'
+),
+short AS (  -- only where more was taken in all than was ever there can too much have been taken at once
+    SELECT source_kind, source, what FROM moves WHERE turn = 0 OR change_g < 0 GROUP BY ALL HAVING sum(change_g) < 0
 ),
 ledger AS (
     SELECT *, sum(change_g) OVER w AS left_g, count(*) FILTER (turn = 0) OVER w AS known, max(born) OVER w AS from_log
-    FROM moves WINDOW w AS (PARTITION BY source_kind, source, what ORDER BY turn > 0, place)
+    FROM moves SEMI JOIN short USING (source_kind, source, what)
+    WINDOW w AS (PARTITION BY source_kind, source, what ORDER BY turn > 0, date, turn, rank, row)
 )
 SELECT log, row, 'mass' AS "column", shown(-change_g) AS value,
     shown(-change_g) || ' is ' || shown(-left_g) || ' more than the ' || shown(left_g - change_g) || ' that was left of '

@@ -9,4 +9,5 @@ WITH rows AS (
 SELECT log, row, NULL::VARCHAR AS "column", told AS value,
     'the row is the same in every cell as record ' || first || ' of the log' AS message,
     'delete it if it was entered twice; two equal weighings may stand' AS fix
-FROM (SELECT *, min(row) OVER (PARTITION BY log, h) AS first FROM rows) WHERE row > first
+FROM rows JOIN (SELECT log, h, min(row) AS first FROM rows GROUP BY log, h HAVING count(*) > 1) USING (log, h)
+WHERE row > first

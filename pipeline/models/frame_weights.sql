@@ -11,4 +11,3 @@ SELECT
 FROM harvests AS h CROSS JOIN settings AS s
 WHERE h.mass_g > 0 AND h.frames > 0
 GROUP BY h.comb
-ORDER BY h.comb

@@ -13,4 +13,3 @@ SELECT
     h.mass_g IS NULL AS estimated
 FROM harvests AS h
 LEFT JOIN frame_weights AS w ON w.comb = h.comb
-ORDER BY h.harvest

@@ -45,4 +45,3 @@ FROM harvest_masses AS m
 JOIN harvests AS h USING (harvest)
 JOIN settings AS s ON m.date <= s.on_date
 LEFT JOIN loads AS l USING (harvest) LEFT JOIN counts AS c USING (harvest) LEFT JOIN ledger AS g USING (harvest)
-ORDER BY m.harvest

@@ -7,18 +7,21 @@
 -- matches: how many of harvests, blocks and sessions carry that very id
 -- source_kind: harvest, block or session; missing where the source cannot be told
 -- source: the id of that record
-WITH ids AS (
-    SELECT DISTINCT harvest AS id, 'harvest' AS kind FROM harvests WHERE harvest IS NOT NULL
-    UNION ALL SELECT DISTINCT block, 'block' FROM blocks WHERE block IS NOT NULL
-    UNION ALL SELECT DISTINCT session, 'session' FROM passes WHERE session IS NOT NULL
-),
-exact AS (
-    SELECT id, count(*) AS matches, min(kind) AS kind FROM ids GROUP BY id
-),
-split AS (
+WITH split AS (
     SELECT row, session, coalesce(pass, 1) AS pass, source AS named,
         substr(source, 1, strpos(source, ' ') - 1) AS prefix, substr(source, strpos(source, ' ') + 1) AS rest
     FROM loads
+),
+told AS (
+    SELECT named AS id FROM split UNION SELECT rest FROM split
+),
+ids AS (
+    SELECT DISTINCT harvest AS id, 'harvest' AS kind FROM harvests WHERE harvest IN (FROM told)
+    UNION ALL SELECT DISTINCT block, 'block' FROM blocks WHERE block IN (FROM told)
+    UNION ALL SELECT DISTINCT session, 'session' FROM passes WHERE session IN (FROM told)
+),
+exact AS (
+    SELECT id, count(*) AS matches, min(kind) AS kind FROM ids GROUP BY id
 ),
 linked AS (
     SELECT s.*, coalesce(e.matches, 0) AS matches,
@@ -36,4 +39,3 @@ linked AS (
 SELECT row, session, pass, named, matches, source_kind,
     CASE WHEN source_kind IS NOT NULL THEN if(by_prefix, rest, named) END AS source
 FROM linked
-ORDER BY row

@@ -23,14 +23,19 @@ WITH into_pass AS (
         bool_and(flow_g IS NOT NULL) AS estimable, bool_and(mass_g IS NOT NULL) AS known
     FROM load_sources GROUP BY session, pass
 ),
+ordered AS (
+    SELECT session, pass, date, method, filter, mass_in_g, wax_out_g, residue_g, coalesce(i.loaded_g, 0) AS loaded_g,
+        coalesce(i.estimable, true) AS estimable, coalesce(i.known, true) AS known
+    FROM passes LEFT JOIN into_pass AS i USING (session, pass)
+    ORDER BY session, pass
+),
+followed AS (
+    SELECT *, coalesce(lag(session) OVER () = session, false) AS follows, lag(wax_out_g) OVER () AS last_g FROM ordered
+),
 numbered AS (  -- a step begins at a pass whose forerunner was weighed
-    SELECT p.*, coalesce(i.loaded_g, 0) AS loaded_g, coalesce(i.estimable, true) AS estimable,
-        coalesce(i.known, true) AS known,
-        count(wax_out_g) OVER before AS step, lag(wax_out_g) OVER whole AS before_g,
-        lag(pass) OVER whole IS NULL OR lag(wax_out_g) OVER whole IS NOT NULL AS starts
-    FROM passes AS p LEFT JOIN into_pass AS i USING (session, pass)
-    WINDOW whole AS (PARTITION BY session ORDER BY pass),
-        before AS (PARTITION BY session ORDER BY pass ROWS BETWEEN UNBOUNDED PRECEDING AND 1 PRECEDING)
+    SELECT *, if(follows, last_g, NULL) AS before_g, NOT follows OR last_g IS NOT NULL AS starts,
+        count(*) FILTER (NOT follows OR last_g IS NOT NULL) OVER (ROWS UNBOUNDED PRECEDING) AS step
+    FROM followed
 ),
 steps AS (
     SELECT session, step, min(pass) AS pass, max(date) AS date, count(*) AS passes,

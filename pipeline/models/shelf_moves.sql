@@ -15,17 +15,16 @@ WITH moves AS (
     FROM stocktake_items AS t JOIN settings AS s ON t.date <= s.on_date
     WHERE t.item_kind = 'shelf' AND t.mass_g IS NOT NULL
 ),
-eras AS (
-    SELECT *,
-        row_number() OVER ledger AS place, count(counted_g) OVER (ledger ROWS UNBOUNDED PRECEDING) AS era
-    FROM moves WINDOW ledger AS (ORDER BY date, turn, rank, row)
+placed AS (
+    SELECT *, row_number() OVER () AS place, count(counted_g) OVER (ROWS UNBOUNDED PRECEDING) AS counts,
+        sum(coalesce(mass_g, 0)) OVER (ROWS UNBOUNDED PRECEDING) AS moved_g
+    FROM (FROM moves ORDER BY date, turn, rank, row)
 ),
-totals AS (
-    SELECT *, sum(coalesce(counted_g, mass_g)) OVER (PARTITION BY era ORDER BY place ROWS UNBOUNDED PRECEDING)
-        ::DECIMAL(18, 6) AS total_g
-    FROM eras
+counted AS (  -- what each count of the whole shelf found beyond all movements, and beyond the count before
+    SELECT counts, counted_g - moved_g AS beyond_g, beyond_g - lag(beyond_g, 1, 0) OVER (ORDER BY counts) AS change_g
+    FROM placed WHERE counted_g IS NOT NULL
 )
-SELECT place, date, turn, kind, block, batch,
-    coalesce(mass_g, total_g - lag(total_g, 1, 0) OVER (ORDER BY place))::DECIMAL(18, 6) AS mass_g, total_g
-FROM totals
+SELECT place, date, turn, kind, block, batch, coalesce(mass_g, change_g)::DECIMAL(18, 6) AS mass_g,
+    (moved_g + coalesce(beyond_g, 0))::DECIMAL(18, 6) AS total_g
+FROM placed LEFT JOIN counted USING (counts)
 ORDER BY place

@@ -6,10 +6,13 @@
 -- item: the id of what was counted
 -- mass_g: what was found, g
 -- count: what was found, pieces
-WITH ids AS (
-    SELECT DISTINCT harvest AS id, 'harvest' AS kind FROM harvests WHERE harvest IS NOT NULL
-    UNION ALL SELECT DISTINCT block, 'block' FROM blocks WHERE block IS NOT NULL
-    UNION ALL SELECT DISTINCT candle, 'candle' FROM candles WHERE candle IS NOT NULL
+WITH named AS (
+    SELECT DISTINCT unnest([item, substr(item, strpos(item, ' ') + 1)]) AS id FROM stocktakes WHERE item IS NOT NULL
+),
+ids AS (
+    SELECT DISTINCT harvest AS id, 'harvest' AS kind FROM harvests WHERE harvest IN (FROM named)
+    UNION ALL SELECT DISTINCT block, 'block' FROM blocks WHERE block IN (FROM named)
+    UNION ALL SELECT DISTINCT candle, 'candle' FROM candles WHERE candle IN (FROM named)
 ),
 exact AS (
     SELECT id, count(*) AS matches, min(kind) AS kind FROM ids GROUP BY id
@@ -27,4 +30,3 @@ FROM stocktakes AS s
 LEFT JOIN exact AS e ON e.id = s.item
 LEFT JOIN ids AS i
     ON i.id = substr(s.item, strpos(s.item, ' ') + 1) AND i.kind = substr(s.item, 1, strpos(s.item, ' ') - 1)
-ORDER BY s.row

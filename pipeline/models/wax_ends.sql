@@ -34,4 +34,3 @@ back AS (
 SELECT session, sum(end_g)::DECIMAL(28, 12) AS end_g, sum(aside_g)::DECIMAL(28, 12) AS aside_g
 FROM back
 GROUP BY session
-ORDER BY session

@@ -194,8 +194,7 @@ def _broken(taken: _Taken, rows: int) -> list[tuple[int, str, str, object]]:
     named = ", ".join(f'"{c.field}"' for c in taken.log.columns)
     table, where = f'"{taken.log.name}"', ""
     if rows > ORDINARY:
-        each = (f"SELECT row FROM {table} WHERE {predicate}" for predicate in as_predicates(schema).values())
-        where = f"WHERE row IN ({' UNION ALL '.join(each)})"
+        where = f"WHERE {' OR '.join(f'({predicate})' for predicate in as_predicates(schema).values())}"
     sql = f"SELECT row, {named} FROM {table} {where} ORDER BY row"
     frame = taken.warehouse.frame(sql).set_index("row")
     return [] if frame.empty else broken(schema, frame)
