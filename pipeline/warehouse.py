@@ -25,7 +25,7 @@ U = TypeVar("U")
 HANDS = 2
 """So many statements run beside each other: small tables leave a second core idle."""
 
-_QUIET = {"autoinstall_known_extensions": "false", "autoload_known_extensions": "false"}
+_QUIET = {"threads": "1", "autoinstall_known_extensions": "false", "autoload_known_extensions": "false"}
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,5 +1,4 @@
 -- one row per movement of a block, blended ones too, up to the date shown
--- kept: no
 -- block: the block
 -- blend: its recipe; missing for pure wax
 -- date: the day

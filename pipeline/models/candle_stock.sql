@@ -1,24 +1,23 @@
 -- one row per kind of candle that is on the shelf on the date shown
 -- candle: the kind
 -- count: good candles poured, less sold, as last counted
-WITH moves AS (
-    SELECT candle, date, 0 AS turn, row, if(good IS NULL, count, good) AS count, NULL::INTEGER AS counted
-    FROM batches WHERE status = 'poured'
-    UNION ALL SELECT candle, date, 1, row, -count, NULL FROM sales
-    UNION ALL SELECT item, date, 2, row, NULL, count FROM stocktake_items
-    WHERE item_kind = 'candle' AND count IS NOT NULL
+WITH counted AS (
+    SELECT t.item AS candle, max_by(struct_pack(date := t.date, count := t.count), (t.date, t.row)) AS last
+    FROM stocktake_items AS t JOIN settings AS s ON t.date <= s.on_date
+    WHERE t.item_kind = 'candle' AND t.count IS NOT NULL
+    GROUP BY t.item
 ),
-eras AS (
-    SELECT m.candle, coalesce(m.counted, m.count) AS count, count(m.counted) OVER (PARTITION BY m.candle
-        ORDER BY m.date, m.turn, m.row ROWS UNBOUNDED PRECEDING) AS era
-    FROM moves AS m JOIN settings AS s ON m.date <= s.on_date
+moves AS (
+    SELECT candle, date, coalesce(good, count) AS count FROM batches WHERE status = 'poured'
+    UNION ALL SELECT candle, date, -count FROM sales
 ),
-latest AS (
-    SELECT *, max(era) OVER (PARTITION BY candle) AS last_era FROM eras
+since AS (  -- a stocktake comes last on its day
+    SELECT m.candle, sum(m.count) AS count
+    FROM moves AS m JOIN settings AS s ON m.date <= s.on_date LEFT JOIN counted AS c USING (candle)
+    WHERE c.candle IS NULL OR m.date > c.last.date
+    GROUP BY m.candle
 )
-SELECT candle, sum(count)::BIGINT AS count
-FROM latest
-WHERE era = last_era
-GROUP BY candle
-HAVING sum(count) <> 0
+SELECT candle, (coalesce(s.count, 0) + coalesce(c.last.count, 0))::BIGINT AS count
+FROM since AS s FULL JOIN counted AS c USING (candle)
+WHERE coalesce(s.count, 0) + coalesce(c.last.count, 0) <> 0
 ORDER BY candle

@@ -19,9 +19,8 @@
 -- in_known: whether what went in is known, not estimated by frames
 -- residue_weighed: whether every residue was weighed
 WITH into_pass AS (
-    SELECT session, pass, sum(flow_g)::DECIMAL(18, 6) AS loaded_g,
-        bool_and(flow_g IS NOT NULL) AS estimable, bool_and(mass_g IS NOT NULL) AS known
-    FROM load_sources GROUP BY session, pass
+    SELECT session, pass, sum(flow_g)::DECIMAL(18, 6) AS loaded_g, bool_and(flow_g IS NOT NULL) AS estimable,
+        bool_and(mass_g IS NOT NULL) AS known FROM load_sources GROUP BY session, pass
 ),
 ordered AS (
     SELECT session, pass, date, method, filter, mass_in_g, wax_out_g, residue_g, coalesce(i.loaded_g, 0) AS loaded_g,
@@ -29,21 +28,18 @@ ordered AS (
     FROM passes LEFT JOIN into_pass AS i USING (session, pass)
     ORDER BY session, pass
 ),
-followed AS (
-    SELECT *, coalesce(lag(session) OVER () = session, false) AS follows, lag(wax_out_g) OVER () AS last_g FROM ordered
+followed AS (  -- a step begins at a pass whose forerunner was weighed
+    SELECT *, if(lag(session) OVER () = session, lag(wax_out_g) OVER (), NULL) AS before_g,
+        coalesce(lag(session) OVER () <> session, true) OR lag(wax_out_g) OVER () IS NOT NULL AS starts FROM ordered
 ),
-numbered AS (  -- a step begins at a pass whose forerunner was weighed
-    SELECT *, if(follows, last_g, NULL) AS before_g, NOT follows OR last_g IS NOT NULL AS starts,
-        count(*) FILTER (NOT follows OR last_g IS NOT NULL) OVER (ROWS UNBOUNDED PRECEDING) AS step
-    FROM followed
+numbered AS (
+    SELECT *, count(*) FILTER (starts) OVER (ROWS UNBOUNDED PRECEDING) AS step FROM followed
 ),
 steps AS (
-    SELECT session, step, min(pass) AS pass, max(date) AS date, count(*) AS passes,
-        arg_min(method, pass) AS method, arg_min_null(filter, pass) AS filter,
-        if(bool_and(estimable), sum(loaded_g)::DECIMAL(18, 6), NULL) AS loaded_g,
+    SELECT session, step, min(pass) AS pass, max(date) AS date, count(*) AS passes, arg_min(method, pass) AS method,
+        arg_min_null(filter, pass) AS filter, if(bool_and(estimable), sum(loaded_g)::DECIMAL(18, 6), NULL) AS loaded_g,
         coalesce(arg_min_null(before_g, pass), 0) AS before_g,
-        sum(if(starts, mass_in_g, NULL))::DECIMAL(18, 6) AS mass_in_g,
-        sum(if(starts, 0, loaded_g))::DECIMAL(18, 6) AS later_g,
+        sum(if(starts, mass_in_g, NULL))::DECIMAL(18, 6) AS mass_in_g, sum(if(starts, 0, loaded_g))::DECIMAL(18, 6) AS later_g,
         bool_and(estimable OR (starts AND mass_in_g IS NOT NULL)) AS in_estimable,
         bool_and(known OR (starts AND mass_in_g IS NOT NULL)) AS in_known,
         max(wax_out_g) AS wax_g, coalesce(sum(residue_g), 0)::DECIMAL(18, 6) AS residue_g,

@@ -1,4 +1,5 @@
 -- one row per movement of pure wax on the shelf, in order, up to the date shown
+-- kept: as a view
 -- place: its place in the ledger, from 1
 -- date: the day
 -- turn: order within the day: 0 in, 1 out by weight, 2 all that is left, 3 emptied, 4 stocktake

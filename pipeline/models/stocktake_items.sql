@@ -1,5 +1,4 @@
 -- one row per stocktake: what was counted
--- kept: no
 -- row: its row in stocktakes
 -- date: the day of it
 -- item_kind: shelf (all wax), block, harvest or candle; missing where the item cannot be told
