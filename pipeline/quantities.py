@@ -150,6 +150,11 @@ def unit_words(dimension: Dimension) -> str:
     return ", ".join(_shown(unit) for unit in _ALL if unit.dimension is dimension)
 
 
+def shown_unit(name: str) -> str:
+    """A unit's name in ``UNITS`` as a person writes it: ``°C`` for ``c``."""
+    return _SHOWN.get(name, name)
+
+
 def _shown(unit: Unit) -> str:
     return _SHOWN.get(unit.name, unit.name)
 

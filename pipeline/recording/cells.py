@@ -8,7 +8,7 @@ from datetime import date
 from fractions import Fraction
 
 from pipeline.columns import SUFFIXES, Column, Kind, broken_limit
-from pipeline.quantities import UNITS, Dimension, Marks, Refusal, unit_words
+from pipeline.quantities import UNITS, Marks, Refusal
 from pipeline.reading import hand
 from pipeline.reading.hand import Typed, read_typed, stored
 from pipeline.reading.rules import rule_told
@@ -95,9 +95,3 @@ def _fits(text: str) -> Refusal | None:
     if _NOT_TEXT.search(text):
         return Refusal("file-encoding", "it holds a character that is no letter", "type it again")
     return None
-
-
-def asked_unit(column: Column, unit: str) -> str:
-    """What a person may answer with: ``kg (or g, oz, lb)`` for a mass asked for in kg."""
-    others = unit_words(Dimension(str(column.kind))) if column.kind in SUFFIXES else ""
-    return f"{unit} (or {others})" if others else ""

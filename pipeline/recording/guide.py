@@ -9,17 +9,18 @@ from fractions import Fraction
 
 from pipeline.columns import SUFFIXES, Column, Kind, Log
 from pipeline.logs import LOGS
-from pipeline.quantities import Refusal, read_number
+from pipeline.quantities import Refusal, read_number, shown_unit
 from pipeline.reading.hand import Typed
 from pipeline.recording import cells
 from pipeline.recording.entry import KINDS
-from pipeline.recording.offers import Lot, Offers
+from pipeline.recording.offers import Lot, Offers, next_name
 from pipeline.recording.shape import book_unit, words
 
 Spot = tuple[str, int, str]
 """A log, the number of a row in the entry (1 = first), and a column; column ``more`` asks for another row."""
 
 _MOST_ROWS = 40
+_PARTS = ("slumgum", "wax")
 CAUTIONS = (
     "Melt over water, never over a flame or a bare plate, and never leave it alone.",
     "Hot wax burns: gloves, long sleeves, children and pets away.",
@@ -109,6 +110,19 @@ def value_of(offers: Offers, column: Column, text: str) -> Typed | Refusal:
     return cells.read(column, text.strip(), manner)
 
 
+def bare(question: Question, text: str) -> str:
+    """An answer without what an offered lot's name has behind it."""
+    return text.partition(" (")[0] if question.spot[2] == "source" else text
+
+
+def taken(draft: Draft, question: Question, text: str, offers: Offers) -> Draft:
+    """The draft with one more answer; a lot that was offered says its part too."""
+    log, n, name = question.spot
+    after = draft.answered(question.spot, bare(question, text))
+    lot = next((lot for lot in offers.lots if name == "source" and lot_text(offers, lot) == text), None)
+    return after.answered((log, n, "part"), lot.kind) if lot and lot.kind in _PARTS else after
+
+
 def next_question(draft: Draft, offers: Offers, today: date) -> Question | None:
     """The first question without an answer; None where the entry is complete."""
     for question in questions(draft, offers, today):
@@ -134,7 +148,16 @@ def _row(
     for column in log.columns:
         if column.name in skip or not _asked(draft, offers, log, column, n):
             continue
-        yield _question(offers, today, (log, n), column)
+        question = _question(offers, today, (log, n), column)
+        before = _date_before(draft, log, n) if column.kind is Kind.DATE and column.required else ""
+        yield replace(question, offer=before) if before else question
+
+
+def _date_before(draft: Draft, log: Log, n: int) -> str:
+    """In a session, the day of the pass before: the next one, and the blocks, are mostly of that day."""
+    if draft.kind != "session" or (log.name == "passes" and n == 1):
+        return ""
+    return draft.answers.get(("passes", n - 1 if log.name == "passes" else draft.last_pass, "date"), "")
 
 
 def _asked(draft: Draft, offers: Offers, log: Log, column: Column, n: int) -> bool:
@@ -164,7 +187,7 @@ def _question(offers: Offers, today: date, row: tuple[Log, int], column: Column,
         column.required or last_of_group,
         offer,
         words(offers.book, column) if column.kind is Kind.CHOICE else (),
-        book_unit(offers.book, column),
+        shown_unit(book_unit(offers.book, column)),
         more.get("hint", column.about),
     )
 
@@ -182,7 +205,9 @@ def _offer(offers: Offers, today: date, log: Log, column: Column, n: int) -> str
 
 def _session(draft: Draft, offers: Offers, today: date) -> Iterator[Question]:
     """Session, its loads, its passes, its blocks; an empty name ends a list."""
-    waiting = f"waiting: {', '.join(offers.open_sessions[:6])}" if offers.open_sessions else "a new name"
+    waiting = "a new name"
+    if offers.open_sessions:
+        waiting += f", or one that goes on: {', '.join(offers.open_sessions[:6])}"
     yield _question(offers, today, (LOGS["passes"], 1), LOGS["passes"].column("session"), label="session", hint=waiting)
     session = draft.answers.get(("passes", 1, "session"), "")
     done = offers.passes_done.get(session)
@@ -238,7 +263,10 @@ def _blocks(draft: Draft, offers: Offers, today: date) -> Iterator[Question]:
     log = LOGS["blocks"]
     bought = ("session", "supplier", "batch", "blend", "cost", "notes")
     for n in range(1, _MOST_ROWS):
-        block = _question(offers, today, (log, n), log.column("block"), hint="empty: no block (more)")
+        last = draft.answers.get(("blocks", n - 1, "block"), "")
+        free = f"; {name} is free" if (name := next_name([last]) if last else "") else ""
+        hint = "empty: no block" if n == 1 else f"empty: no more{free}"
+        block = _question(offers, today, (log, n), log.column("block"), hint=hint)
         yield replace(block, required=False, offer=block.offer)
         if not draft.answers.get(("blocks", n, "block")):
             return

@@ -72,7 +72,7 @@ def of(folder: Path, today: date) -> Offers:
         {log: frozenset(c.name for c in LOGS[log].columns if any(r[c.field] is not None for r in held))
          for log, held in recent.items()},
         {(r["stage"], r["method"]): (float(r["low"]), float(r["high"])) for r in asked["usual_rest"]},
-        {log: _next([r["name"] for r in held]) for log, held in names.items()},
+        {log: next_name([r["name"] for r in held]) for log, held in names.items()},
         {r["session"]: int(r["last_pass"]) for r in asked["passes_done"]},
         {r["session"]: float(r["mass_g"]) for r in asked["waiting"]},
     )  # fmt: skip
@@ -90,7 +90,7 @@ def _never_taken_off(findings: Sequence[Finding]) -> tuple[str, ...]:
     return tuple(dict.fromkeys(found))
 
 
-def _next(names: Sequence[str]) -> str:
+def next_name(names: Sequence[str]) -> str:
     """The name after the last one, where its end is a number: R26-6 gives R26-7; the first free one."""
     match = re.fullmatch(r"(.*?)(\d+)", names[-1]) if names else None
     if match is None:

@@ -83,27 +83,40 @@ def answered(draft: Draft, known: Offers, today: date, ask: Ask, say: Say) -> Dr
 
 def _step(draft: Draft, question: Question, known: Offers, ask: Ask, say: Say) -> Draft:
     _offered(question, say)
-    text = ask(_prompt(question)).strip()
-    if text == BACK:
-        return draft.back()
-    text = "" if text == EMPTY else text or question.offer
-    text = chosen(question, text)
-    fault = wrong(question, text, known)
-    if fault:
-        say(f"  {fault}")
-        return draft
-    after = draft.answered(question.spot, text)
-    _shown_back(question, text, known, say)
-    for doubt in balance.doubts(after, known, question.spot):
-        say(f"  ? {doubt}")
-        if ask("  keep it? [no] ").strip().lower() not in ("y", "yes"):
+    typed = ask(_prompt(question)).strip()
+    while (after := _answer(draft, question, typed, known, say)) not in (None, draft.back()):
+        doubts = balance.doubts(after, known, question.spot)
+        if not doubts:
+            break
+        say("\n".join(f"  ? {doubt}" for doubt in doubts))
+        typed = ask("  keep it? yes, or what it should be [ask again] ").strip()
+        if typed.lower() in ("y", "yes"):
+            break
+        if typed.lower() in ("", "n", "no"):
             return draft
+    if after is None:
+        return draft
     if question.spot[2] == "residue":
         say("\n".join(f"  = {line}" for line in balance.told(after, known)[-1:]))
     return after
 
 
+def _answer(draft: Draft, question: Question, typed: str, known: Offers, say: Say) -> Draft | None:
+    """The draft with what was typed taken in, or one step back; None, and the reason said, where it cannot be taken."""
+    if typed == BACK:
+        return draft.back()
+    text = _picked(question, "" if typed == EMPTY else typed or question.offer)
+    fault = wrong(question, text, known)
+    if fault:
+        say(f"  {fault}")
+        return None
+    _shown_back(question, text, known, say)
+    return guide.taken(draft, question, text, known)
+
+
 def _offered(question: Question, say: Say) -> None:
+    if question.spot[0] == "loads" and question.spot[1] > 1:
+        return  # the lots stand a few lines above
     for n, choice in enumerate(question.choices, 1):
         if question.column is not None:
             say(f"    {n}  {choice}")
@@ -116,11 +129,11 @@ def _prompt(question: Question) -> str:
     return f"{question.label}{unit}{hint}{offer}: "
 
 
-def chosen(question: Question, text: str) -> str:
-    """A number typed for a choice as the choice; a lot as it is offered as its bare name."""
-    if question.column is not None and text.isdigit() and 1 <= int(text) <= len(question.choices):
-        text = question.choices[int(text) - 1]
-    return text.partition(" (")[0] if question.spot[2] == "source" else text
+def _picked(question: Question, text: str) -> str:
+    """A number typed for a choice as the choice."""
+    if question.column is not None and text.isdecimal() and 1 <= int(text) <= len(question.choices):
+        return question.choices[int(text) - 1]
+    return text
 
 
 def wrong(question: Question, text: str, known: Offers) -> str | None:
@@ -129,7 +142,7 @@ def wrong(question: Question, text: str, known: Offers) -> str | None:
         return "this cannot be left empty" if question.required else None
     if question.column is None:
         return None if text.lower() in ("yes", "no", "y", "n") else "answer yes or no"
-    value = guide.value_of(known, question.column, text)
+    value = guide.value_of(known, question.column, guide.bare(question, text))
     return f"{value.message}; {value.fix}" if isinstance(value, Refusal) else None
 
 

@@ -10,7 +10,7 @@ from datetime import date
 from itertools import groupby
 from pathlib import Path
 
-from pipeline.book import TOML
+from pipeline.book import ENDINGS, TOML
 from pipeline.findings import MachineFault
 from pipeline.logs import LOGS
 from pipeline.recording import balance, entry, guide, offers, prompts
@@ -60,7 +60,7 @@ class Desk:
         return self._known[1] if self._known else self.offers()
 
     def _marks(self) -> list[tuple[str, int, int]]:
-        files = sorted(p for p in self.folder.iterdir() if p.suffix in (".csv", ".tsv", ".txt") or p.name == TOML)
+        files = sorted(p for p in self.folder.iterdir() if p.suffix in ENDINGS or p.name == TOML)
         return [(p.name, p.stat().st_mtime_ns, p.stat().st_size) for p in files]
 
     def is_complete(self, kept: Kept) -> bool:
@@ -95,12 +95,19 @@ class Desk:
         typed = {field_name(spot): text for spot, text in texts.items()}
         if faults:
             return Taken(replace(kept, typed=typed), faults)
-        after = kept.with_page(texts)
+        after = kept.with_page(self._answers(kept, page, texts))
         doubts = tuple(d for spot in texts for d in balance.doubts(after.draft, known, spot))
         if doubts and not keep:
             return Taken(replace(kept, typed=typed), doubts=tuple(dict.fromkeys(doubts)))
         self.drafts.keep(after)
         return Taken(after)
+
+    def _answers(self, kept: Kept, page: list[Question], texts: Mapping[Spot, str]) -> dict[Spot, str]:
+        """The page's answers as the draft keeps them: a lot by its name, and its part."""
+        draft = kept.draft
+        for question in page:
+            draft = guide.taken(draft, question, texts[question.spot], self.offers())
+        return {spot: text for spot, text in draft.answers.items() if spot not in kept.draft.answers}
 
     def save(self, name: str) -> tuple[Kept | None, entry.Outcome | None]:
         """Write a complete draft into the logs, once: sent again, it only says again where the rows are."""
@@ -135,7 +142,6 @@ def field_name(spot: Spot) -> str:
 
 
 def _text(question: Question, posted: Mapping[str, str]) -> str:
-    """What was typed, else what was chosen; a lot as its bare name."""
+    """What was typed, else what was chosen."""
     name = field_name(question.spot)
-    text = (posted.get(f"{name}.typed", "").strip() or posted.get(name, "").strip())[:_MOST_LETTERS]
-    return text.partition(" (")[0] if question.spot[2] == "source" else text
+    return (posted.get(f"{name}.typed", "").strip() or posted.get(name, "").strip())[:_MOST_LETTERS]
