@@ -6,7 +6,7 @@ from datetime import date
 
 import pytest
 
-from pipeline.report import amounts, words, words_ahead
+from pipeline.report import amounts, words, words_ahead, words_stock
 from pipeline.report.amounts import Units
 from pipeline.report.words import Change, SeasonFigures
 
@@ -82,6 +82,7 @@ def test_losses_more_less_the_same_first_none() -> None:
     assert told[0].endswith("2.0 points more than in earlier seasons.")
     assert told[1].endswith("2.0 points less than in earlier seasons.")
     assert told[2].endswith("as in earlier seasons.")
+    assert plain(words.losses([("2026", -0.003)], None)).startswith("Refining of season 2026 gave 0.3 % more wax than went in")
     assert plain(words.losses([("2026", 0.03)], ("press", 0.06))).endswith("press loses most (6.0 %).")
 
 
@@ -111,25 +112,75 @@ def test_suspects_stock_capacity_plan_backtest() -> None:
     told = plain(words.suspects(("blocks.csv line 3, mass", "4.31 kg", "", 0.6), 1))
     assert told == "Look at blocks.csv line 3, mass: it says 4.31 kg, nothing around it fits that (60 % sure)."
     assert "over 99 % sure" in plain(words.suspects(("a", "b", "c", 0.9999), 1))
-    assert plain(words.stock(0, 0, 0, 0, KG)) == "No wax is on the shelf; no comb waits."
-    assert plain(words.stock(4920, 8, 12_200, 4090, KG)) == (
+    assert plain(words_stock.stock(0, 0, 0, 0, KG)) == "No wax is on the shelf; no comb waits."
+    assert plain(words_stock.stock(4920, 8, 12_200, 4090, KG)) == (
         "4.92 kg of wax lies on the shelf in 8 blocks; 12.2 kg of comb waits to be rendered, and 4.09 kg is on hold."
     )
-    assert words.store(0, 0, KG) == "No comb waits to be rendered."
-    assert plain(words.store(1, 250, KG)) == "1 lot of comb waits to be rendered; 250 g was lost in store over the years."
-    assert words.store(4, -20, KG) == "4 lots of comb wait to be rendered."
+    assert words_stock.store(0, 0, KG) == "No comb waits to be rendered."
+    assert plain(words_stock.store(1, 250, KG)) == "1 lot of comb waits to be rendered; 250 g was lost in store over the years."
+    assert words_stock.store(4, -20, KG) == "4 lots of comb wait to be rendered."
     assert words_ahead.capacity(None).startswith("No kind of candle has a size and a recipe yet")
     assert words_ahead.capacity(("votive", 99, 99, 99)).endswith("gives 99; no comb waits that would add to it.")
     assert words_ahead.capacity(("votive", 99, 237, 253)).endswith("between 237 and 253 (four times in five).")
-    assert words_ahead.plan(0, 0, None, "", None).startswith("No batch is planned")
-    assert words_ahead.plan(2, 2, None, "", 1.0) == "The wax on hand covers all 2 planned batches."
-    assert plain(words_ahead.plan(5, 1, "2026-11-21", "1.27 kg", 0.38)).endswith("by 1.27 kg. With the comb that waits the chance for all of them is 38 %.")
     assert plain(words_ahead.at_once(2790, "2026-11-01", KG)).startswith("The step up on 2026-11-01 is about 2.8 kg of wax that nobody")
     assert words_ahead.backtest(0, 0, 0.8, None, None).startswith("No session could be forecast")
+    assert plain(words_ahead.backtest(1, 1, 0.8, 0.03, 1.0)).startswith("The one session that could be forecast came out inside the 80 % range;")
+    assert "came out outside" in words_ahead.backtest(1, 0, 0.8, 0.0, 0.97)
     assert words_ahead.backtest(6, 5, 0.8, 0.4, 0.99).endswith("fewer than ten are too few to judge.")
     assert plain(words_ahead.backtest(20, 16, 0.8, 0.56, 0.94)).endswith("as it should be.")
     assert words_ahead.backtest(40, 20, 0.8, 0.34, 0.66).endswith("fewer than it promises.")
     assert words_ahead.backtest(80, 80, 0.8, 0.95, 1.0).endswith("more than it promises.")
+
+
+def plan(known: int, covered: int, unknown: int = 0, chance: float | None = 0.38) -> str:
+    short = ("2026-11-21", "1.27 kg") if covered < known else None
+    return plain(words_ahead.plan(known, covered, unknown, short, chance))
+
+
+def test_the_plan_covered_in_part_not_at_all_not_known() -> None:
+    assert plan(0, 0).startswith("No batch is planned")
+    assert plan(2, 2) == "The wax on hand covers all 2 planned batches."
+    assert plan(1, 1) == "The wax on hand covers the one planned batch."
+    assert plan(5, 1) == (
+        "The wax on hand covers 1 of 5 planned batches; it first runs short on 2026-11-21, by 1.27 kg. "
+        "With the comb that waits the chance for all of them is 38 %."
+    )
+    assert plan(5, 0, chance=None) == "The wax on hand covers none of 5 planned batches; it first runs short on 2026-11-21, by 1.27 kg."
+    assert plan(1, 0) == (
+        "The wax on hand does not cover the one planned batch; it runs short on 2026-11-21, by 1.27 kg. "
+        "With the comb that waits the chance for it is 38 %."
+    )
+    assert plan(5, 1, chance=0.0).endswith("the chance for all of them is under 1 %.")
+    assert plan(5, 1, chance=0.9999).endswith("the chance for all of them is over 99 %.")
+    assert plan(0, 0, unknown=1) == "1 planned batch of a candle without size or recipe cannot be told."
+    assert plan(2, 2, unknown=2).endswith("all 2 planned batches; 2 planned batches of a candle without size or recipe cannot be told.")
+
+
+def test_candles_there_none_and_more_sold_than_poured() -> None:
+    eur = Units(currency="EUR")
+    assert plain(words_stock.candles(104, 236, eur)) == "104 candles are on the shelf; sales of the latest season brought 236.00 EUR."
+    assert words_stock.candles(1, 0, eur) == "1 candle is on the shelf; no sale is recorded."
+    assert words_stock.candles(0, 0, eur).startswith("No candle is on the shelf;")
+    assert words_stock.candles(-1, 0, eur).startswith("1 more candle was sold than poured: some batch is not logged;")
+    assert words_stock.candles(-3, 0, eur).startswith("3 more candles were sold than poured")
+
+
+def test_the_shelf_below_none_and_in_no_block() -> None:
+    assert plain(words_stock.stock(-200, 0, 0, 0, KG)).startswith("200 g more wax went off the shelf than came onto it: count the shelf")
+    assert plain(words_stock.stock(500, 0, 0, 0, KG)).startswith("500 g of wax is on the shelf, in no block that is named;")
+    assert plain(words_stock.stock(500, 1, 0, 0, KG)).startswith("500 g of wax lies on the shelf in 1 block;")
+    told = words_stock.shelf(("2025-10-26", "19.2 kg"), ("2022-01-02", "1.46 kg"))
+    assert told == "The shelf held most on 2025-10-26 (19.2 kg) and least on 2022-01-02 (1.46 kg)."
+
+
+def test_the_latest_session_with_and_without_a_yield() -> None:
+    assert plain(words.latest("R1", "2026-05-03", "4.00 kg", 0.325)).endswith("was loaded with 4.00 kg and yielded 32.5 %.")
+    assert words.latest("R1", "2026-05-03", "4.00 kg", None).endswith("was loaded with 4.00 kg; it has no yield of its own.")
+
+
+def test_what_of_a_big_book_the_page_looks_through() -> None:
+    assert plain(words.latest_sessions(2000, 90_000)).startswith("Balanced here: the latest 2 000 of 90 000 sessions;")
+    assert "the latest 2 000 of each kind" in plain(words.latest_passes(2000))
 
 
 def test_a_remark_becomes_a_sentence() -> None:
@@ -141,7 +192,11 @@ def test_combs_in_every_form() -> None:
     assert plain(words.combs([("cappings", 0.8, 0.75, 0.92), ("brood comb", 0.05, 0.07, 0.45)])) == (
         "Cappings gave most: 80.0 % of its mass became wax; brood comb gave less than is usual for the kind."
     )
-    assert words.combs([("cappings", 0.8, 0.75, 0.92)]).endswith("every kind with a usual range reached it.")
+    both = [("cappings", 0.8, 0.75, 0.92), ("brood comb", 0.5, 0.07, 0.45)]
+    assert words.combs(both).endswith("brood comb gave more than is usual for the kind.")
+    assert words.combs([both[0], ("mixed", 0.4, 0.1, 0.9)]).endswith("every kind with a usual range lies inside it.")
+    assert plain(words.combs(both[:1])) == "Cappings gave 80.0 % of its mass as wax; that is usual for the kind."
+    assert plain(words.combs([("heather", 0.8, None, None)])) == "Heather gave 80.0 % of its mass as wax."
 
 
 def test_figures_are_no_finer_than_the_scale() -> None:

@@ -47,7 +47,7 @@ def loss_bars(bars: Sequence[LossBar]) -> str:
     sums = [{"name": short(b.name), "loss": 100 * max(b.residue + max(b.unaccounted, 0), 0),
              "text": f"{100 * (b.residue + b.unaccounted):.1f}"} for b in bars]  # fmt: skip
     bar = alt.Chart(table(rows)).mark_bar(opacity=1).encode(
-        names("name", order), amount("loss", "lost of 100 g that went in, g"),
+        names("name", order), amount("loss", "% of what went in"),
         alt.Color("colour:N", scale=None), alt.Order("order:Q"),
     )  # fmt: skip
     text = (

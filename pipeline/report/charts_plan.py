@@ -70,7 +70,7 @@ def told(sessions: Sequence[Told]) -> str:
     ]  # fmt: skip
     base = alt.Chart(table(rows)).encode(names("name", order))
     band = base.mark_bar(color=paint("chance"), height=11, opacity=0.7).encode(
-        amount("low", "wax from 100 g of comb, g", scale=alt.Scale(zero=True)), alt.X2("high")
+        amount("low", "wax, % of the comb", scale=alt.Scale(zero=True)), alt.X2("high")
     )
     middle = base.mark_tick(color=paint("faint"), thickness=2, size=11, opacity=1).encode(alt.X("mid:Q"))
     dots = base.mark_point(filled=True, size=80, opacity=1).encode(

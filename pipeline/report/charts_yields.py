@@ -44,7 +44,7 @@ def yield_dots(dots: Sequence[YieldDot]) -> str:
         ]
     )
     base = alt.Chart(shown).encode(names("name", labels))
-    x = amount("value", "wax from 100 g of comb, g", scale=alt.Scale(domain=[0, _room(dots)]))
+    x = amount("value", "wax, % of the comb", scale=alt.Scale(domain=[0, _room(dots)]))
     band = base.transform_filter("isValid(datum.from)").mark_bar(color=paint("chance"), opacity=0.55, height=14)
     line = base.transform_filter("isValid(datum.low)").mark_rule(color=paint("wax"), strokeWidth=3)
     ring = base.transform_filter("isValid(datum.beside)").mark_point(color=paint("comb"), size=110, strokeWidth=2)

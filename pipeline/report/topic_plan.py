@@ -88,8 +88,9 @@ def _plan_panel(view: Outlook, units: Units) -> Panel:
     plan = view.plan
     known = [b for b in plan.batches if b.covered is not None]
     covered = sum((b.covered or 0) >= b.count for b in known)
-    short_on = units.day(plan.short_on) if plan.short_on else None
-    sentence = words_ahead.plan(len(plan.batches), covered, short_on, units.weight(plan.short_g), plan.chance_all)
+    short = (units.day(plan.short_on), units.weight(plan.short_g)) if plan.short_on else None
+    chance = plan.chance_all if view.pending.lots else None
+    sentence = words_ahead.plan(len(known), covered, len(plan.batches) - len(known), short, chance)
     if not plan.batches:
         return Panel("plan", sentence)
     at_once = _at_once_g(view)

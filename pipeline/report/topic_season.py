@@ -165,7 +165,11 @@ def _seasons_panel(warehouse: Warehouse, units: Units, trend: Trend | None) -> P
 
 
 def _ring(fixed: dict[str, Any]) -> tuple[tuple[str, str], ...]:
-    return (("wax", "yield, with its interval"), ("comb", "ring: the same comb every season")) if fixed else ()
+    return (
+        (("wax", "yield, with its interval"), ("comb", "ring: the same comb every season"))
+        if any(fixed.values())
+        else ()
+    )
 
 
 def _seasons_table(

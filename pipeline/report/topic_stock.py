@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from pipeline.report import words
+from pipeline.report import words_stock
 from pipeline.report.amounts import DASH, Units, count, plural, visible
 from pipeline.report.asking import Row, ask, shown
 from pipeline.report.charts_stock import blocks as blocks_chart
@@ -36,7 +36,7 @@ def _blocks_panel(warehouse: Warehouse, units: Units) -> Panel:
     total = ask(warehouse, "stock")[0]
     rows = [r | {"name": _block(r)} for r in ask(warehouse, "stock_blocks")]
     pending, hold = waiting_g(warehouse, "waiting"), waiting_g(warehouse, "on hold")
-    sentence = words.stock(total["total_g"] or 0, sum(r["blocks"] for r in rows), pending, hold, units)
+    sentence = words_stock.stock(total["total_g"] or 0, sum(r["blocks"] for r in rows), pending, hold, units)
     if not rows:
         return Panel("blocks", sentence)
     drawn = [(r["name"], r["mass_g"]) for r in rows]
@@ -80,7 +80,9 @@ def _time_panel(warehouse: Warehouse, units: Units) -> Panel | None:
     if len(days) < 3:
         return None
     most, least = max(days, key=lambda d: d[1]), min(days, key=lambda d: d[1])
-    sentence = words.shelf((units.day(most[0]), units.weight(most[1])), (units.day(least[0]), units.weight(least[1])))
+    sentence = words_stock.shelf(
+        (units.day(most[0]), units.weight(most[1])), (units.day(least[0]), units.weight(least[1]))
+    )
     picture = Picture("shelf", f"Wax on hand over time, {units.mass}", sentence, on_hand(days, units))
     heads = (Column("end of", figures=False), Column(f"wax on hand, {units.mass}"))
     years = {d.year: (d, m) for d, m in days}
@@ -103,7 +105,9 @@ def _store_panel(warehouse: Warehouse, units: Units) -> Panel | None:
     lots = sum(r["lots"] for r in rows if r["state"] == "waiting")
     lost_g = sum(r["mass_g"] for r in rows if r["state"] == "lost in store")
     table = Table("Comb and crude wax in store", heads, cells)
-    return Panel("store", words.store(lots, lost_g, units), None, table, queries=shown("store"), about="comb in store")
+    return Panel(
+        "store", words_stock.store(lots, lost_g, units), None, table, queries=shown("store"), about="comb in store"
+    )
 
 
 def _candles_panel(warehouse: Warehouse, units: Units) -> Panel | None:
@@ -120,9 +124,7 @@ def _candles_panel(warehouse: Warehouse, units: Units) -> Panel | None:
         (visible(r["candle"]), count(r["on_shelf"]), count(r["sold"]), units.money(r["income"])) for r in rows[:LISTED]
     )
     shelf, income = sum(r["on_shelf"] or 0 for r in rows), sum(r["income"] or 0 for r in rows)
-    sentence = f"{plural(int(shelf), 'candle')} on the shelf" + (
-        f"; sales of the latest season brought {units.price(income)}." if income else "; no sale is recorded."
-    )
+    sentence = words_stock.candles(int(shelf), income, units)
     more = f"and {plural(len(rows) - LISTED, 'kind')} more: combtally stock" if len(rows) > LISTED else ""
     return Panel(
         "candles", sentence, None, Table("Candles", heads, cells, more), queries=shown("candles"), about="candles"

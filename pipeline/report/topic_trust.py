@@ -11,7 +11,7 @@ from pipeline.findings import Finding, Severity
 from pipeline.flow import LeftOut, Loaded
 from pipeline.quality import Fit, Placed
 from pipeline.report import words
-from pipeline.report.amounts import Units, count, number, plural, share_cell, visible
+from pipeline.report.amounts import Units, count, plural, share_cell, visible
 from pipeline.report.charts_stock import balance
 from pipeline.report.page_data import Column, Panel, Picture, Section, Table
 
@@ -132,7 +132,8 @@ def left_out_words(left_out: Sequence[LeftOut], units: Units) -> str:
         f"{plural(entry.rows, 'row')} of {entry.log}" + (f" ({units.weight(entry.mass_g)})" if entry.mass_g else "")
         for entry in left_out
     ]
-    return f"{', '.join(parts)} cannot be used and are in no figure; combtally check says why." if parts else ""
+    verb = "is" if sum(entry.rows for entry in left_out) == 1 else "are"
+    return f"{', '.join(parts)} cannot be used and {verb} in no figure; combtally check says why." if parts else ""
 
 
 def provenance(loaded: Loaded, units: Units, made_by: str) -> Section:
@@ -143,7 +144,7 @@ def provenance(loaded: Loaded, units: Units, made_by: str) -> Section:
     cells = tuple((visible(name), count(rows.get(name)), digest[:16]) for name, digest in hashes.items())
     left = left_out_words(loaded.left_out, units)
     sentence = (
-        f"Made for {units.day(loaded.today)} from {plural(len(hashes), 'file')} with {number(sum(loaded.rows.values()))} rows; "
+        f"Made for {units.day(loaded.today)} from {plural(len(hashes), 'file')} with {plural(sum(loaded.rows.values()), 'row')}; "
         + ("some rows were left out." if left else "nothing was left out.")
     )
     method = (

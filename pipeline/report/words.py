@@ -127,11 +127,14 @@ def combs(rows: Sequence[tuple[str, float, float | None, float | None]]) -> str:
     if not rows:
         return "No yield by kind of comb yet: name the comb of each harvest and load harvests into sessions."
     best = max(rows, key=lambda r: r[1])
-    start = f"{capital(best[0])} gave most: {share(best[1])} of its mass became wax"
+    start = f"{capital(best[0])} gave {'most: ' if len(rows) > 1 else ''}{share(best[1])} of its mass"
+    start += " became wax" if len(rows) > 1 else " as wax"
     under = [kind for kind, value, low, _ in rows if low is not None and value < low]
-    if under:
-        return f"{start}; {_listed(under)} gave less than is usual for the kind."
-    return f"{start}; every kind with a usual range reached it."
+    over = [kind for kind, value, _, high in rows if high is not None and value > high]
+    odd = [f"{_listed(k)} gave {way} than is usual for the kind" for k, way in ((under, "less"), (over, "more")) if k]
+    usual = any(low is not None or high is not None for _, _, low, high in rows)
+    fits = ["that is usual for the kind" if len(rows) == 1 else "every kind with a usual range lies inside it"]
+    return f"{'; '.join([start, *(odd or fits * usual)])}."
 
 
 def losses(refining: Sequence[tuple[str, float]], worst: tuple[str, float] | None) -> str:
@@ -139,6 +142,8 @@ def losses(refining: Sequence[tuple[str, float]], worst: tuple[str, float] | Non
     if not refining:
         return "No refining pass is recorded: weigh the wax in and out of a second melt to see what it costs."
     now_season, now = refining[-1]
+    if now < 0:
+        return f"Refining of season {now_season} gave {share(-now)} more wax than went in: no pass can, so look at its weights."
     start = f"Refining lost {share(now)} of the wax it was given in season {now_season}"
     if len(refining) > 1:
         earlier = sum(loss for _, loss in refining[:-1]) / (len(refining) - 1)
@@ -213,25 +218,6 @@ def _sure(chance: float) -> str:
     return f"over {share(0.99, 0)} sure" if chance > 0.99 else f"{share(chance, 0)} sure"
 
 
-def stock(total_g: float, blocks: int, pending_g: float, hold_g: float, units: Units) -> str:
-    """What is on the shelf and what still waits."""
-    if total_g <= 0 and not blocks:
-        start = "No wax is on the shelf"
-    else:
-        start = f"{units.weight(total_g)} of wax {'lies' if blocks else 'is'} on the shelf"
-        start += f" in {plural(blocks, 'block')}" if blocks else ", in no block that is named"
-    waits = f"; {units.weight(pending_g)} of comb waits to be rendered" if pending_g else "; no comb waits"
-    held = f", and {units.weight(hold_g)} is on hold" if hold_g else ""
-    return f"{start}{waits}{held}."
-
-
-def store(lots: int, lost_g: float, units: Units) -> str:
-    """How much comb waits, and what was lost of it in store over the years."""
-    waits = f"{plural(lots, 'lot')} of comb {'waits' if lots == 1 else 'wait'}" if lots else "No comb waits"
-    lost = f"; {units.weight(lost_g)} was lost in store over the years" if lost_g > 0 else ""
-    return f"{waits} to be rendered{lost}."
-
-
 def _listed(words: Sequence[str]) -> str:
     return words[0] if len(words) == 1 else ", ".join(words[:-1]) + " and " + words[-1]
 
@@ -250,8 +236,3 @@ def latest(session: str, day: str, loaded: str, value: float | None) -> str:
     """What the latest session gave."""
     start = f"The latest session, {session} on {day}, was loaded with {loaded}"
     return f"{start}; it has no yield of its own." if value is None else f"{start} and yielded {share(value)}."
-
-
-def shelf(most: tuple[str, str], least: tuple[str, str]) -> str:
-    """When the shelf was fullest and emptiest: (day, mass) each."""
-    return f"The shelf held most on {most[0]} ({most[1]}) and least on {least[0]} ({least[1]})."

@@ -1,0 +1,47 @@
+"""The sentences on what is there: wax on the shelf, comb that waits, candles."""
+
+from __future__ import annotations
+
+from pipeline.report.amounts import Units, count, plural
+
+
+def stock(total_g: float, blocks: int, pending_g: float, hold_g: float, units: Units) -> str:
+    """What is on the shelf and what still waits."""
+    waits = f"; {units.weight(pending_g)} of comb waits to be rendered" if pending_g else "; no comb waits"
+    held = f", and {units.weight(hold_g)} is on hold" if hold_g else ""
+    return f"{_on_shelf(total_g, blocks, units)}{waits}{held}."
+
+
+def _on_shelf(total_g: float, blocks: int, units: Units) -> str:
+    if total_g < 0:
+        return f"{units.weight(-total_g)} more wax went off the shelf than came onto it: count the shelf and log a stocktake"
+    if not total_g and not blocks:
+        return "No wax is on the shelf"
+    if not blocks:
+        return f"{units.weight(total_g)} of wax is on the shelf, in no block that is named"
+    return f"{units.weight(total_g)} of wax lies on the shelf in {plural(blocks, 'block')}"
+
+
+def store(lots: int, lost_g: float, units: Units) -> str:
+    """How much comb waits, and what was lost of it in store over the years."""
+    waits = f"{plural(lots, 'lot')} of comb {'waits' if lots == 1 else 'wait'}" if lots else "No comb waits"
+    lost = f"; {units.weight(lost_g)} was lost in store over the years" if lost_g > 0 else ""
+    return f"{waits} to be rendered{lost}."
+
+
+def shelf(most: tuple[str, str], least: tuple[str, str]) -> str:
+    """When the shelf was fullest and emptiest: (day, mass) each."""
+    return f"The shelf held most on {most[0]} ({most[1]}) and least on {least[0]} ({least[1]})."
+
+
+def candles(there: int, income: float, units: Units) -> str:
+    """How many candles are on the shelf and what the latest season's sales brought; below none, a pour is not logged."""
+    if there > 0:
+        start = f"{plural(there, 'candle')} {'is' if there == 1 else 'are'} on the shelf"
+    elif there == 0:
+        start = "No candle is on the shelf"
+    else:
+        more = "candle was" if there == -1 else "candles were"
+        start = f"{count(-there)} more {more} sold than poured: some batch is not logged"
+    sold = f"sales of the latest season brought {units.price(income)}" if income else "no sale is recorded"
+    return f"{start}; {sold}."
