@@ -6,14 +6,19 @@ import base64
 import hashlib
 import itertools
 import re
+import shutil
+from collections.abc import Callable, Iterator
+from decimal import Decimal
 from html.parser import HTMLParser
 from pathlib import Path
+from typing import Any
 
+import duckdb
 import pytest
 
-from pipeline import flow, report
+from pipeline import building, flow, report
 from pipeline.findings import MachineFault
-from pipeline.report import exporting
+from pipeline.report import amounts, exporting
 from pipeline.report.page import render, unbroken
 from pipeline.warehouse import queries
 from tests import report_books as books
@@ -127,13 +132,51 @@ def test_units_and_dates_are_the_books_own() -> None:
     assert " kg" not in told.split("How was this page made?")[-2].replace("\u202f", " ")
 
 
-def test_every_query_on_the_page_runs_on_the_database() -> None:
-    loaded = flow.load(ROOT / "data" / "demo", books.TODAY)
+@pytest.fixture(scope="module")
+def asked_of_the_file(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Callable[[str], list[dict[str, Any]]]]:
+    """Puts a query to the demo's database file as anyone would: a client of its own, reading only."""
+    folder = tmp_path_factory.mktemp("built")
+    book = Path(shutil.copytree(ROOT / "data" / "demo", folder / "demo"))
+    built = building.finish(flow.load(book, books.TODAY), folder / "reports")
+    client = duckdb.connect(str(built.database), read_only=True)
+
+    def ask(sql: str) -> list[dict[str, Any]]:
+        found = client.execute(sql)
+        names = [column[0] for column in found.description or ()]
+        return [dict(zip(names, row, strict=True)) for row in found.fetchall()]
+
+    yield ask
+    client.close()
+
+
+def test_every_query_on_the_page_runs_on_the_file(asked_of_the_file: Callable[[str], list[dict[str, Any]]]) -> None:
     asked = {q.sql for s in books.page("demo").sections for p in s.panels for q in p.queries}
     assert len(asked) >= 15
-    for sql in asked:
-        loaded.warehouse.rows(sql)
-    loaded.warehouse.close()
+    assert all(isinstance(asked_of_the_file(sql), list) for sql in asked)
+
+
+FROM_QUERIES = {"flow", "seasons", "combs", "sessions", "losses", "blocks", "shelf", "store", "candles"}
+"""Panels whose table is what its queries give; the others' come from analyses, which have no query to show."""
+
+
+@pytest.mark.parametrize("name", sorted(FROM_QUERIES))
+def test_the_queries_shown_give_the_figures_shown(
+    name: str, asked_of_the_file: Callable[[str], list[dict[str, Any]]]
+) -> None:
+    """Every mass, yield, loss and count of a table is a value of its queries, in the page's own writing."""
+    panel = next(p for s in books.page("demo").sections for p in s.panels if p.name == name)
+    values = [v for q in panel.queries for row in asked_of_the_file(q.sql) for v in row.values()]
+    numbers = [float(v) for v in values if isinstance(v, (int, float, Decimal))]
+    units = amounts.Units(step_g=5)
+    given = {write(v) for v in numbers for write in (units.mass_cell, amounts.share_cell, amounts.count, units.money)}
+    assert panel.table is not None
+    heads = [c.head for c in panel.table.columns]
+    shown = [
+        cell for row in panel.table.rows for head, cell in zip(heads, row, strict=True)
+        if re.search(r"kg$|^(yield|loss), %|^(sessions|passes|lots|sold.*|on the shelf|brought.*)$", head) and cell not in {"", "–"}
+    ]  # fmt: skip
+    assert len(shown) >= 3
+    assert [cell for cell in shown if cell not in given] == []
 
 
 def test_what_was_left_out_stands_at_the_top(tmp_path: Path) -> None:

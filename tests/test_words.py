@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import inspect
 from datetime import date
+from pathlib import Path
 
 import pytest
 
@@ -225,3 +227,11 @@ def test_dates_follow_the_book() -> None:
 
 def test_control_characters_become_visible() -> None:
     assert amounts.visible("a\x00b\x1b[31m\u202ec\ud800") == "a\u2400b\u241b[31m\N{REPLACEMENT CHARACTER}c\N{REPLACEMENT CHARACTER}"
+
+
+def test_every_sentence_is_tested_here() -> None:
+    told = Path(__file__).read_text("utf-8")
+    for module in (words, words_ahead, words_stock):
+        for name, made in vars(module).items():
+            if inspect.isfunction(made) and made.__module__ == module.__name__ and not name.startswith("_") and name != "capital":
+                assert f".{name}(" in told, f"{module.__name__}.{name}"
