@@ -27,11 +27,14 @@ LATEST = 1000
 
 @dataclass(frozen=True, slots=True)
 class Balanced:
-    """One weighing in a balance: where it stands, as weighed and as reconciled, g."""
+    """One weighing in a balance: where it stands, as weighed and as reconciled, g.
+
+    ``weighed_g`` is None where nobody weighed it, ``likely_g`` where nothing says what it was.
+    """
 
     name: str
-    weighed_g: float
-    likely_g: float
+    weighed_g: float | None
+    likely_g: float | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,17 +106,22 @@ class Fit:
         return found
 
     def gap(self, balance: Balance) -> float:
-        """What goes missing at a balance once reconciled, g; masses nobody weighed count as nothing."""
-        masses = self.verdict.masses
-        into, out = (sum(masses.get(w, 0.0) for w in side) for side in (balance.into, balance.out))
+        """What goes missing at a balance once reconciled, g; masses that nothing tells count as nothing."""
+        masses = self._masses([balance])
+        into, out = (sum(masses[w] or 0.0 for w in side) for side in (balance.into, balance.out))
         return into - out
 
     def session(self, session: str | None) -> tuple[Balanced, ...]:
         """Every weighing of a session, as weighed and as reconciled."""
         steps = [] if session is None else self.steps(session)
-        cells = dict.fromkeys(w for b in steps for w in (*b.into, *b.out) if w.mass_g is not None)
-        masses = self.verdict.masses
-        return tuple(Balanced(self.place(w), w.mass_g or 0.0, masses[w]) for w in cells)
+        cells = dict.fromkeys(w for b in steps for w in (*b.into, *b.out))
+        masses = self._masses(steps)
+        return tuple(Balanced(self.place(w), w.mass_g, masses[w]) for w in cells)
+
+    def _masses(self, balances: Sequence[Balance]) -> dict[Weight, float | None]:
+        """The masses in these balances, reconciled, or what the others leave for them."""
+        kept, derived = self.verdict.masses, self.verdict.derived(balances)
+        return {w: derived[w] if w in derived else kept[w] for b in balances for w in (*b.into, *b.out)}
 
 
 def fit(loaded: Loaded, latest: int | None = None) -> Fit:

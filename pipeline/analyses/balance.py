@@ -67,7 +67,7 @@ def reconcile(y: Floats, variance: Floats, a: Floats, b: Floats, measured: Flags
     bias[measured], z[measured] = _single_errors(rows, inverse, pull)
     values = np.where(measured, y, np.nan)
     values[measured] -= variance[measured] * (rows.T @ pull)
-    values[~measured] = _unweighed(values[measured], a, b, measured)
+    values[~measured] = unweighed(a[:, ~measured], b - a[:, measured] @ values[measured])
     return Reconciled(values, bias, z, _single_errors(independent, inverse, pull)[1], g, df, chance(g, df))
 
 
@@ -79,10 +79,10 @@ def _single_errors(columns: Floats, inverse: Floats, pull: Floats) -> tuple[Floa
     return top / weight, np.abs(top) / np.sqrt(weight)
 
 
-def _unweighed(weighed: Floats, a: Floats, b: Floats, measured: Flags) -> Floats:
-    unknown = a[:, ~measured]
-    found: Floats = np.asarray(np.linalg.lstsq(unknown, b - a[:, measured] @ weighed, rcond=None)[0], np.float64)
-    free = linalg.null_space(unknown)
+def unweighed(a: Floats, b: Floats) -> Floats:
+    """What streams nobody weighed must be by ``a`` (k, n) ``x = b`` (k,); nan where the balances leave it open."""
+    found: Floats = np.asarray(np.linalg.lstsq(a, b, rcond=None)[0], np.float64)
+    free = linalg.null_space(a) if len(a) else np.eye(a.shape[1])
     found[(np.abs(free) > 1e-9).any(axis=1)] = np.nan
     return found
 

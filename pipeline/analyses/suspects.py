@@ -11,6 +11,7 @@ from scipy.stats import chi2
 
 from pipeline.analyses.balance import LARGEST_BLOCK, Floats, Ints, Solved, sidak, solve
 from pipeline.analyses.ranking import Explanation, Problem, by_stream, explanations
+from pipeline.analyses.settling import Freed, derived, settle
 from pipeline.analyses.slips import Candidate, Typed, candidates
 from pipeline.analyses.weighings import Balance, Slack, Weighed, Weight
 
@@ -76,6 +77,10 @@ class Verdict:
         kept = zip(self.weighed.weights, self.reconciled_g, strict=False)
         return {w: max(float(g), 0.0) for w, g in kept if w.mass_g is not None}
 
+    def derived(self, balances: Sequence[Balance]) -> dict[Weight, float | None]:
+        """What the weights that nobody took in these balances must have been, g; None where nothing says."""
+        return derived(self.weighed, self.reconciled_g, balances)
+
     @property
     def missing_g(self) -> Floats:
         """(balances,) what goes missing at each balance once reconciled, beyond the usual, g."""
@@ -98,11 +103,11 @@ class Pen:
 def suspects(weighed: Weighed, pen: Pen) -> Verdict:
     """Solve all balances and explain those that fail."""
     solved = solve(weighed.network)
-    search = _Search(weighed, solved, pen, solved.values.copy())
+    search = _Search(weighed, solved, pen)
     for rows in _failing(weighed, solved):
         search.explain(rows)
     named = sorted(search.named, key=lambda s: (-s.chance, s.log, s.row or 0, s.column))
-    return Verdict(weighed, solved, tuple(named), tuple(search.odd), search.reconciled)
+    return Verdict(weighed, solved, tuple(named), tuple(search.odd), settle(weighed, solved, search.freed))
 
 
 def _failing(weighed: Weighed, solved: Solved) -> list[Ints]:
@@ -139,12 +144,12 @@ def _root(group: Mapping[int, int], b: int) -> int:
 
 @dataclass
 class _Search:
-    """The search through failing balances: what was named so far, and the reconciled masses."""
+    """The search through failing balances: what was named so far, and what counts as not weighed."""
 
     weighed: Weighed
     solved: Solved
     pen: Pen
-    reconciled: Floats
+    freed: list[Freed] = field(default_factory=list)
     named: list[Suspect] = field(default_factory=list)
     odd: list[OddStep] = field(default_factory=list)
 
@@ -161,7 +166,8 @@ class _Search:
                 if problem.checks(index):
                     problem = problem.without(index)
                     freed.append(index)
-        self._settle(problem, streams, freed)
+        if freed:
+            self.freed.append((rows, [int(streams[i]) for i in freed]))
 
     def _problem(self, rows: Ints) -> tuple[Problem, Ints]:
         a = self.weighed.network.matrix[rows]
@@ -176,17 +182,6 @@ class _Search:
             return weights[index]
         balance = balances[index - len(weights)]
         return balance, self.weighed.slacks[index - len(weights)], max(balance.in_g, balance.out_g)
-
-    def _settle(self, problem: Problem, streams: Ints, freed: Sequence[int]) -> None:
-        """Reconciled masses of these streams; a freed one is what the others leave for it."""
-        pull = problem.columns.T @ (problem.inverse @ problem.gap)
-        network = self.weighed.network
-        values = network.value[streams] - network.variance[streams] * pull
-        if freed:
-            values[list(freed)] = 0
-            open_columns = problem.columns[:, list(freed)]
-            values[list(freed)] = np.linalg.lstsq(open_columns, -problem.columns @ values, rcond=None)[0]
-        self.reconciled[streams] = values
 
     def _name(self, found: Sequence[Explanation], problem: Problem) -> list[int]:
         """Put the likeliest weights on the list; which streams the likeliest explanation blames."""

@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
-from functools import cache
+from functools import cache, cached_property
 from math import sqrt
 from typing import NamedTuple
 
@@ -72,6 +72,11 @@ class Balance:
         object.__setattr__(self, "out_g", sum([g for g in out if g]))
 
     @property
+    def unweighed(self) -> list[Weight]:
+        """The masses in it that nobody weighed."""
+        return [] if self.weighed else [w for w in (*self.into, *self.out) if w.mass_g is None]
+
+    @property
     def name(self) -> str:
         """The balance in words."""
         return _NAMES[self.kind].format(of=self.of, number=self.number)
@@ -104,6 +109,20 @@ class Weighed:
     balances: tuple[Balance, ...]
     slacks: tuple[Slack, ...]
     left_out: tuple[Balance, ...]
+
+    @cached_property
+    def number(self) -> dict[Weight, int]:
+        """The stream of each weight."""
+        return {w: i for i, w in enumerate(self.weights)}
+
+    @cached_property
+    def holding(self) -> dict[Weight, list[int]]:
+        """The balances that each unweighed weight stands in."""
+        found: dict[Weight, list[int]] = defaultdict(list)
+        for i, b in enumerate(self.balances):
+            for w in b.unweighed:
+                found[w].append(i)
+        return found
 
 
 _NAMES = {

@@ -47,7 +47,12 @@ def _told(s: Placed, show: Show) -> str:
     where = f"{s.log} line {s.line}, {s.column}" if s.line else f"{s.log}, a missing row"
     value = f": {_mass(s.value_g, show)}" if s.value_g is not None else ""
     likely = f", likely {_mass(s.likely_g, show)}" if s.likely_g is not None else ""
-    return f"{where}{value}{likely} ({100 * s.chance:.0f} %): {s.reason}"
+    return f"{where}{value}{likely} ({chance(s.chance)}): {s.reason}"
+
+
+def chance(p: float) -> str:
+    """A chance in whole per cent; nothing is certain."""
+    return "over 99 %" if p > 0.99 else "under 1 %" if p < 0.01 else f"{100 * p:.0f} %"
 
 
 def _mass(grams: float, show: Show) -> str:
@@ -73,9 +78,10 @@ def balance(fit: Fit, session: str) -> str:
     heads = [Head("step", "step"), *(Head(k, f"{w} {unit}", "number") for k, w in _STEP)]
     cells = [Head("name", "weighing"), Head("weighed_g", f"as weighed {unit}", "number"),
              Head("likely_g", f"reconciled {unit}", "number")]  # fmt: skip
+    unknown = [w | {"likely_g": "not known"} if w["likely_g"] is None else w for w in _shown(data["weighings"], show)]
     return "\n\n".join([
         drawn(_shown(data["steps"], show), heads, show, f"session {session}, step by step"),
-        drawn(_shown(data["weighings"], show), cells, show, "as weighed, and as all weighings together have it"),
+        drawn(unknown, cells, show, "as weighed, and as all weighings together have it"),
     ])  # fmt: skip
 
 

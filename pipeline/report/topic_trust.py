@@ -106,9 +106,10 @@ def _suspects_panel(fit: Fit, units: Units) -> Panel:
 
 def _balance_picture(suspect: Placed, units: Units) -> Picture | None:
     """The weighings of the session that the suspect stands in, as weighed and as reconciled."""
-    if len(suspect.balance) < 2:
+    told = [(b.name, b.weighed_g, b.likely_g) for b in suspect.balance]
+    rows = [(n.replace(".csv line ", " "), w, r) for n, w, r in told if w is not None and r is not None][:9]
+    if len(rows) < 2:
         return None
-    rows = [(b.name.replace(".csv line ", " "), b.weighed_g, b.likely_g) for b in suspect.balance[:9]]
     said = "; ".join(f"{visible(n)}: weighed {units.weight(w)}, reconciled {units.weight(r)}" for n, w, r in rows)
     title = f"The weighings around {_place(suspect)}, as weighed and as reconciled"
     return Picture("balance", title, said + ".", balance(rows, units))

@@ -1,0 +1,83 @@
+"""Reconciled masses: every balance closed again once it is known which weights are most likely slips.
+
+While slips are looked for, a step that was seen only a few times may lose a little. Reconciled masses take such a step
+for exact: what the book has not shown is not put in as if it had been measured.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from pipeline.analyses.balance import Floats, Ints, Solved, solve, unweighed
+from pipeline.analyses.weighings import Balance, Weighed, Weight
+
+_EXACT_G2 = 1e-6
+"""Variance of a step that loses nothing; above zero so that balances which say the same twice can still be solved."""
+
+Freed = tuple[Ints, list[int]]
+"""Linked balances (rows), and the streams among them that count as not weighed."""
+
+
+def settle(weighed: Weighed, solved: Solved, freed: Sequence[Freed]) -> Floats:
+    """(streams,) reconciled masses, g; a freed stream is what the others leave for it."""
+    network = weighed.network
+    exact = network.variance.copy()
+    steps = zip(weighed.balances, weighed.slacks, strict=True)
+    new = [len(weighed.weights) + i for i, (b, slack) in enumerate(steps) if slack.n == 0 and b.closed]
+    exact[new] = _EXACT_G2
+    values = solve(replace(network, variance=exact)).values if new else solved.values.copy()
+    for rows, streams in freed:
+        among, found = _without(weighed, exact, rows, streams)
+        values[among] = found
+    return values
+
+
+def _without(weighed: Weighed, variance: Floats, rows: Ints, freed: Sequence[int]) -> tuple[Ints, Floats]:
+    """The streams of these balances and their masses, some taken as not weighed."""
+    a = weighed.network.matrix[rows]
+    among = np.unique(a.indices).astype(np.int64)
+    columns, value = a[:, among].toarray(), weighed.network.value[among]
+    inverse = np.linalg.inv((columns * variance[among]) @ columns.T)
+    places = np.searchsorted(among, freed)
+    for f in columns[:, places].T:
+        pull = inverse @ f
+        inverse = inverse - np.outer(pull, pull) / float(f @ pull)
+    found = value - variance[among] * (columns.T @ (inverse @ (columns @ value)))
+    found[places] = 0
+    found[places] = np.linalg.lstsq(columns[:, places], -columns @ found, rcond=None)[0]
+    return among, found
+
+
+def derived(weighed: Weighed, reconciled: Floats, balances: Sequence[Balance]) -> dict[Weight, float | None]:
+    """What the weights that nobody took in these balances must have been, g; None where nothing says."""
+    wanted = [w for b in balances for w in b.unweighed]
+    unknown: dict[Weight, int] = {}
+    rows: list[int] = []
+    while wanted:
+        weight = wanted.pop()
+        if weight not in unknown:
+            unknown[weight] = len(unknown)
+            fresh = [i for i in weighed.holding[weight] if i not in rows]
+            rows += fresh
+            wanted += [w for i in fresh for w in weighed.balances[i].unweighed]
+    return _solved_for(weighed, reconciled, rows, unknown) if unknown else {}
+
+
+def _solved_for(
+    weighed: Weighed, reconciled: Floats, rows: Sequence[int], unknown: dict[Weight, int]
+) -> dict[Weight, float | None]:
+    a, b = np.zeros((len(rows), len(unknown))), np.zeros(len(rows))
+    for k, i in enumerate(rows):
+        balance, slack = weighed.balances[i], weighed.slacks[i]
+        b[k] = reconciled[len(weighed.weights) + i]
+        for side, sign in ((balance.into, 1 - slack.mean), (balance.out, -1.0)):
+            for w in side:
+                if w in unknown:
+                    a[k, unknown[w]] += sign
+                else:
+                    b[k] -= sign * reconciled[weighed.number[w]]
+    found = unweighed(a, b)
+    return {w: float(found[i]) if np.isfinite(found[i]) else None for w, i in unknown.items()}
