@@ -6,6 +6,7 @@ from datetime import date, timedelta
 
 import numpy as np
 import pytest
+from scipy import stats
 
 from pipeline.analyses import control, leaks, slope, trend
 from pipeline.analyses.trend import Won
@@ -218,3 +219,20 @@ def test_the_demo_has_five_seasons_and_a_verdict() -> None:
     assert [s["season"] for s in found["seasons"]] == ["2022", "2023", "2024", "2025", "2026"]
     assert all(abs(c["mix"] + c["rate"] - c["total"]) < 1e-12 for c in found["change"])
     assert found["verdict"]
+
+
+@pytest.mark.parametrize("seed", range(40))
+def test_the_lines_agree_with_scipy_stats(seed: int) -> None:
+    # reference library: scipy.stats.theilslopes (Sen 1968) and linregress
+    rng = np.random.default_rng(seed)
+    n = int(rng.integers(5, 20))
+    season = np.sort(rng.choice(np.arange(1990, 2030), n, replace=False)).astype(float)
+    y = np.round(0.4 + 0.02 * rng.standard_normal(n) + 0.002 * (season - 2000), 3)
+    robust, straight = slope.theil_sen(season.tolist(), y.tolist()), slope.least_squares(season.tolist(), y.tolist())
+    expected, fitted = stats.theilslopes(y, season, 0.95, method="separate"), stats.linregress(season, y)
+    assert robust is not None
+    assert straight is not None
+    assert robust.per_season == pytest.approx(expected.slope, abs=1e-12)
+    assert (robust.low, robust.high) == pytest.approx((expected.low_slope, expected.high_slope), abs=1e-12)
+    assert straight.per_season == pytest.approx(fitted.slope, abs=1e-12)
+    assert straight.p == pytest.approx(fitted.pvalue, abs=1e-9)

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from statistics import median
 
-from scipy.stats import binomtest
+from scipy.special import bdtrc
 
 FEWEST = 5
 LEVEL = 0.01
@@ -63,7 +63,7 @@ def leaks(losses: Sequence[Loss]) -> list[Leak]:
 
 def _leak(where: str, losses: Sequence[Loss], tests: int) -> Leak | None:
     losing = sum(one.lost_g > 0 for one in losses)
-    p = min(1.0, tests * float(binomtest(losing, len(losses), alternative="greater").pvalue))
+    p = min(1.0, tests * float(bdtrc(losing - 1, len(losses), 0.5)))
     share = median(one.lost_g / one.in_g for one in losses)
     total = sum(one.lost_g for one in losses)
     beyond = total > 2 * sum(one.u_g**2 for one in losses) ** 0.5

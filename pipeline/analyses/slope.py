@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import warnings
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -11,7 +10,7 @@ from itertools import combinations
 from math import factorial, sqrt
 
 import numpy as np
-from scipy import stats
+from scipy.special import ndtr, ndtri, stdtr, stdtrit
 
 FEWEST_FOR_P = 5
 """Below five seasons no order of them, however clear, is rarer than one in twenty."""
@@ -35,10 +34,13 @@ def kendall_s(y: Sequence[float]) -> int:
 
 def kendall_z(y: Sequence[float]) -> float:
     """S over its standard deviation with ties, continuity corrected; for many seasons, and to check against tables."""
-    n, s = len(y), kendall_s(y)
-    ties = sum(t * (t - 1) * (2 * t + 5) for t in Counter(y).values())
-    variance = (n * (n - 1) * (2 * n + 5) - ties) / 18
+    s, variance = kendall_s(y), _kendall_variance(y)
     return 0.0 if variance == 0 else (s - (s > 0) + (s < 0)) / sqrt(variance)
+
+
+def _kendall_variance(y: Sequence[float]) -> float:
+    n, ties = len(y), Counter(y).values()
+    return (n * (n - 1) * (2 * n + 5) - sum(t * (t - 1) * (2 * t + 5) for t in ties)) / 18
 
 
 @cache
@@ -66,7 +68,7 @@ def kendall_p(y: Sequence[float], one_sided: bool = False) -> float:
     elif n <= _ENUMERATED:
         tail = _tied_tail(tuple(y), s)
     else:
-        tail = float(stats.norm.sf(abs(kendall_z(y))))
+        tail = float(ndtr(-abs(kendall_z(y))))
     return min(1.0, tail if one_sided else 2 * tail)
 
 
@@ -83,23 +85,27 @@ def theil_sen(season: Sequence[float], y: Sequence[float]) -> Line | None:
         return None
     if len(set(y)) == 1:
         return Line(0.0, 0.0, 0.0, 1.0 if len(y) >= FEWEST_FOR_P else None)
-    with warnings.catch_warnings():
-        warnings.simplefilter("ignore", RuntimeWarning)  # an interval that few seasons cannot give comes as nan
-        found = stats.theilslopes(y, season, alpha=0.95, method="separate")
+    slopes = sorted((yb - ya) / (tb - ta) for (ta, ya), (tb, yb) in combinations(zip(season, y, strict=True), 2))
+    low, high = _ranked(slopes, float(-ndtri(0.025)) * sqrt(_kendall_variance(y)))
     p = kendall_p(y) if len(y) >= FEWEST_FOR_P else None
-    return Line(float(found.slope), _finite(found.low_slope), _finite(found.high_slope), p)
+    return Line(float(np.median(slopes)), low, high, p)
+
+
+def _ranked(slopes: Sequence[float], reach: float) -> tuple[float, float]:
+    """The slopes as many ranks from the middle as chance moves Kendall's S (Sen 1968); of few, the outermost."""
+    below, above = round((len(slopes) - reach) / 2) - 1, round((len(slopes) + reach) / 2)
+    return slopes[max(below, 0)], slopes[min(above, len(slopes) - 1)]
 
 
 def least_squares(season: Sequence[float], y: Sequence[float]) -> Line | None:
     """The least-squares slope over season means with its t interval and p; None below three seasons."""
     if len(y) < 3:
         return None
-    fit = stats.linregress(season, y)
-    reach = float(stats.t.ppf(0.975, len(y) - 2)) * float(fit.stderr)
-    slope = float(fit.slope)
-    p = _finite(fit.pvalue) if len(y) >= FEWEST_FOR_P else None
+    t, z = np.asarray(season, float), np.asarray(y, float)
+    spread = float(((t - t.mean()) ** 2).sum())
+    slope = float(((t - t.mean()) * z).sum()) / spread
+    rest = z - z.mean() - slope * (t - t.mean())
+    error = sqrt(float((rest**2).sum()) / (len(y) - 2) / spread)
+    reach = float(stdtrit(len(y) - 2, 0.975)) * error
+    p = 2 * float(stdtr(len(y) - 2, -abs(slope) / error)) if len(y) >= FEWEST_FOR_P and error else None
     return Line(slope, slope - reach, slope + reach, p)
-
-
-def _finite(x: float) -> float | None:
-    return float(x) if np.isfinite(x) else None

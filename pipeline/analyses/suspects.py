@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 
 import numpy as np
-from scipy.stats import chi2
+from scipy.special import chdtrc
 
 from pipeline.analyses.balance import LARGEST_BLOCK, Floats, Ints, Solved, sidak, solve
 from pipeline.analyses.ranking import Explanation, Problem, by_stream, explanations
@@ -224,7 +224,7 @@ def _fails(problem: Problem, balances: int) -> bool:
     tested = weight > 1e-12 * weight.max(initial=1e-300)
     z = np.abs(f.T @ problem.gap)[tested] / np.sqrt(weight[tested])
     largest = float(z.max(initial=0.0))
-    return bool(chi2.sf(problem.g, balances) < LEVEL or largest > sidak(LEVEL, np.array([len(z) or 1]))[0])
+    return bool(chdtrc(balances, problem.g) < LEVEL or largest > sidak(LEVEL, np.array([len(z) or 1]))[0])
 
 
 def _neighbours_in(problem: Problem) -> Callable[[Weight], Sequence[Weight]]:

@@ -16,7 +16,7 @@ from math import sqrt
 from typing import NamedTuple
 
 import numpy as np
-from scipy import stats
+from scipy.special import ndtri, stdtrit
 
 from pipeline.analyses.balance import Floats, Network
 from pipeline.analyses.entries import Entries
@@ -253,7 +253,7 @@ def _pooled(sd: float, n: int, prior: float) -> float:
 @cache
 def _widening(n: int) -> float:
     """A predictive t's 99 % point over a normal's, so that few sessions do not look more certain than they are."""
-    return float(stats.t.ppf(0.995, n - 1) / stats.norm.ppf(0.995)) * sqrt(1 + 1 / n)
+    return float(stdtrit(n - 1, 0.995) / ndtri(0.995)) * sqrt(1 + 1 / n)
 
 
 def _network(kept: Sequence[tuple[Balance, Slack]], left_out: Sequence[Balance], uncertainty: Uncertainty) -> Weighed:
