@@ -41,4 +41,7 @@ def main() -> None:
     for stream in (sys.stdout, sys.stderr):
         stream.reconfigure(encoding="utf-8", errors="replace")  # type: ignore[union-attr]
     with running.faults_told():
-        app()
+        try:
+            app()
+        finally:
+            gc.freeze()  # nor does tidying up: it would take a fifth of a short command
