@@ -19,7 +19,7 @@ import pytest
 from pipeline import building, flow, report
 from pipeline.findings import MachineFault
 from pipeline.report import amounts, exporting
-from pipeline.report.page import render, unbroken
+from pipeline.report.page import render, unbroken, with_unit
 from pipeline.warehouse import queries
 from tests import report_books as books
 from tests.books import ROOT
@@ -226,6 +226,8 @@ def test_dates_and_short_names_are_not_broken_at_their_hyphens() -> None:
     assert unbroken("P26-4 by 2026-11-21, so-and-so") == (
         '<span class="t">P26-4</span> by <span class="t">2026-11-21</span>, <span class="t">so-and-so</span>'
     )
+    assert unbroken("1.5 % of 2 kg, 3 geese") == "1.5\xa0% of 2\xa0kg, 3 geese"
+    assert with_unit("handling, casting, kg") == "handling, casting,\xa0kg"
     assert "span" not in unbroken("a-name-that-is-far-too-long-for-one-line -5 x - y")
     assert unbroken("<i-x>&-y") == "&lt;<span class=\"t\">i-x</span>&gt;&amp;-y"
 

@@ -77,9 +77,9 @@ class Units:
             return DASH
         month = MONTHS[when.month - 1]
         if self.dates == "day-first":
-            return f"{when.day}{THIN}{month} {when.year}"
+            return f"{when.day}{THIN}{month}{THIN}{when.year}"
         if self.dates == "month-first":
-            return f"{month}{THIN}{when.day}, {when.year}"
+            return f"{month}{THIN}{when.day},{THIN}{when.year}"
         return f"{when.year:04d}-{when.month:02d}-{when.day:02d}"
 
 

@@ -16,11 +16,11 @@ import altair as alt
 import vl_convert
 from altair.utils import schemapi
 
-from pipeline.report.amounts import visible
+from pipeline.report.amounts import THIN, visible
 from pipeline.report.palette import paint
 
 SVG = "http://www.w3.org/2000/svg"
-WIDE, CARD, NARROW = 700, 400, 330
+WIDE, CARD, NARROW = 700, 350, 330
 """Widths in px of a whole drawing: across the sheet, beside a table, on a phone."""
 _LEFT, _RIGHT, _GAP, _LETTER = 14, 6, 6, 6.2
 """px: the margins, between a label and what it names, a letter of 12 px type."""
@@ -41,6 +41,7 @@ def _look() -> dict[str, Any]:
     }  # fmt: skip
     return {
         "background": "transparent",
+        "locale": {"number": {"decimal": ".", "thousands": THIN, "grouping": [3], "currency": ["", ""]}},
         "view": {"stroke": None},
         "axis": axis,
         "text": {"color": paint("ink"), "fontSize": 12},
@@ -110,7 +111,7 @@ def _is_empty(node: ElementTree.Element) -> bool:
     return tag in {"g", "defs"} and len(node) == 0
 
 
-def short(name: object, most: int = 27) -> str:
+def short(name: object, most: int = 24) -> str:
     """A name as it stands on a chart: visible, cut with an ellipsis where it is long."""
     text = visible(name)
     return text if len(text) <= most else text[: most - 1] + "…"

@@ -76,7 +76,8 @@ class _Sheet:
         return max(8, int((after - self.columns[column] - self.node - 4) / _LETTER))
 
 
-_LETTER = 5.7
+_LETTER, _LINES = 5.7, 29
+"""px: a letter of a label, its two lines."""
 _SHEET = _Sheet(WIDE, 250, 31, 9, (0, 143, 286, 429, 572))
 _PHONE = _Sheet(NARROW, 300, 30, 6, (0, 88, 112, 183, 251), under=1)
 
@@ -157,7 +158,7 @@ def _nodes(boxes: dict[str, _Box], sheet: _Sheet) -> alt.InlineData:
 
 
 def _labels(boxes: dict[str, _Box], units: Units, sheet: _Sheet) -> alt.InlineData:
-    foot = max((b.bottom for b in boxes.values()), default=0) + 12
+    foot = max((max(b.bottom, (b.top + b.bottom + _LINES) / 2) for b in boxes.values()), default=0) + 9
     rows = [_label(b, units, sheet, foot) for b in boxes.values()]
     return table(dict(zip(("x", "y", "label"), row, strict=True)) for row in rows)
 

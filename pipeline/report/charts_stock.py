@@ -13,7 +13,7 @@ from pipeline.report.amounts import Units
 from pipeline.report.charts import NARROW, WIDE, amount, beside, days, draw, drawn, names, short, specified, table
 from pipeline.report.palette import paint
 
-_MONTHS = alt.Axis(format="%b %Y", tickCount=5, grid=False, labelOverlap="greedy", labelFlush=True)
+_MONTHS = alt.Axis(format="%b %Y", tickCount=5, grid=False, labelOverlap="greedy", labelSeparation=8)
 _FIGURES = ("0.00",)
 """What an axis of masses is reckoned to need."""
 

@@ -72,7 +72,8 @@ def changes(steps: Sequence[tuple[str, float, float]]) -> str:
         for part, value, colour in (("other comb", mix, "comb"), ("rendering", rate, "wax"))
     ]  # fmt: skip
     shown = table(rows)
-    x = amount("points", "points of yield, against the season before", scale=alt.Scale(padding=_FIGURE))
+    scale = alt.Scale(padding=_FIGURE, domain=_ends([100 * v for _, *parts in steps for v in parts]))
+    x = amount("points", "points of yield", scale=scale)
     base = alt.Chart(shown).encode(names("part", order), x)
     bar = base.mark_bar(opacity=1).encode(alt.Color("colour:N", scale=None))
     zero = alt.Chart(shown).mark_rule(color=paint("faint")).encode(alt.X(datum=0))
@@ -80,8 +81,14 @@ def changes(steps: Sequence[tuple[str, float, float]]) -> str:
     less = base.mark_text(align="right", dx=-4).encode(alt.Text("text:N")).transform_filter("datum.points < 0")
     header = alt.Header(labelAngle=0, labelAlign="left", labelAnchor="middle", labelPadding=20, labelFontWeight="bold")
     rows_by = alt.Row("season:N", title=None, sort=[s for s, _, _ in steps], header=header)
-    layered = alt.layer(bar, zero, more, less, width=CARD - 165, height=alt.Step(22))
+    layered = alt.layer(bar, zero, more, less, width=CARD - 160, height=alt.Step(22))
     return draw(layered.facet(row=rows_by, spacing=8))
+
+
+def _ends(values: Sequence[float]) -> list[float]:
+    """Where the axis of changes ends; a point at least, so that a change of nothing looks like nothing."""
+    low, high = min([0.0, *values]), max([0.0, *values])
+    return [low, high] if high - low >= 1 else [min(low, -0.5), max(high, 0.5)]
 
 
 _FIGURE = 34

@@ -39,12 +39,22 @@ _HYPHENED = re.compile(r"(?<![\w-])(?=[\w-]{3,16}(?![\w-]))\w+(?:-\w+)+")
 """A date or a short name with hyphens, at which a browser would break a line."""
 
 
+_MEASURE = re.compile(r"(?<=\d) (?=(?:%|kg|g|lb|oz)(?!\w))")
+"""The space between a number and its unit."""
+
+
 def unbroken(text: str) -> Markup:
-    """Text as HTML in which dates and short names with hyphens stay on one line."""
-    return Markup(_HYPHENED.sub(r'<span class="t">\g<0></span>', str(escape(text))))
+    """Text as HTML in which dates, short names with hyphens, and numbers with their units stay on one line."""
+    kept = _MEASURE.sub("\N{NO-BREAK SPACE}", str(escape(text)))
+    return Markup(_HYPHENED.sub(r'<span class="t">\g<0></span>', kept))
+
+
+def with_unit(head: str) -> str:
+    """The head of a column, its unit on the line of the last word."""
+    return ",\N{NO-BREAK SPACE}".join(head.rsplit(", ", 1))
 
 
 def _template() -> jinja2.Template:
     env = jinja2.Environment(autoescape=True, undefined=jinja2.StrictUndefined, trim_blocks=True)
-    env.filters["unbroken"] = unbroken
+    env.filters |= {"unbroken": unbroken, "with_unit": with_unit}
     return env.from_string(files("pipeline.report").joinpath("page.html").read_text("utf-8"))

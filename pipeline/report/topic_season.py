@@ -234,7 +234,11 @@ def _sessions_panel(warehouse: Warehouse, units: Units) -> Panel | None:
     heads = [Column(word, figures=False) for word in ("session", "date", "method", "comb")]
     heads += [*(Column(f"{word}, {units.mass}") for word in words_of), Column("yield, %")]
     cells = tuple(_session_cells(r, units) for r in rows)
-    table = Table(f"The waterfall of the latest {plural(len(rows), 'session')}", tuple(heads), cells)
+    table = Table(
+        f"The waterfall of the latest {'session' if len(rows) == 1 else plural(len(rows), 'session')}",
+        tuple(heads),
+        cells,
+    )
     method = (
         "Every row closes: loaded = blocks + wax on or aside + residue + unaccounted + handling and casting. "
         "A session fed by wax alone has no yield."

@@ -39,9 +39,14 @@ def _blocks_panel(warehouse: Warehouse, units: Units) -> Panel:
     sentence = words_stock.stock(total["total_g"] or 0, sum(r["blocks"] for r in rows), pending, hold, units)
     if not rows:
         return Panel("blocks", sentence)
-    drawn = [(r["name"], r["mass_g"]) for r in rows]
+    drawn = [(r["name"], r["mass_g"]) for r in rows if r["block"] is not None]
     says = "Bars: " + "; ".join(f"{n} {units.weight(m)}" for n, m in drawn) + "."
-    picture = Picture("blocks", f"Wax on hand block by block, {units.mass}", says, blocks_chart(drawn, units))
+    picture = Picture(
+        "blocks",
+        f"Wax on hand{', the heaviest blocks' if len(drawn) < len(rows) else ' block by block'}, {units.mass}",
+        says,
+        blocks_chart(drawn, units),
+    )
     method = (
         "Blocks cast, bought or recovered, less draws and blocks melted again, corrected by stocktakes up to this day. "
         "What belongs to no block (a count of the whole shelf, a pour without draws) stands as not placed."
