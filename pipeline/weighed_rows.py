@@ -40,12 +40,18 @@ SELECT s.session, s.pass, s.stage, s.method, c.comb
 FROM pass_steps AS s SEMI JOIN looked_at USING (session) LEFT JOIN session_combs AS c USING (session)
 """
 _BLOCKS = """
-SELECT row, block, session, mass_g FROM blocks
+SELECT row, block, session, date, blend, mass_g FROM blocks
 WHERE block IN (SELECT source FROM looked_stores WHERE source_kind = 'block') ORDER BY row
 """
 _DRAWS = """
 SELECT row, block, date, mass_g FROM draws
 WHERE block IN (SELECT source FROM looked_stores WHERE source_kind = 'block') ORDER BY row
+"""
+_STOCKTAKES = """
+SELECT row, date, item_kind, item, mass_g FROM stocktake_items
+-- a count of the whole shelf says nothing about a part of the sessions
+WHERE item_kind <> 'shelf' OR (SELECT count(*) FROM looked_at) = (SELECT count(*) FROM sessions)
+ORDER BY row
 """
 _LOST = """
 WITH steps AS (FROM pass_steps SEMI JOIN looked_at USING (session))
@@ -81,7 +87,7 @@ def records(warehouse: Warehouse) -> Records:
         steps=ask(_STEPS),
         blocks=ask(_BLOCKS),
         draws=ask(_DRAWS),
-        stocktakes=ask("SELECT row, date, item_kind, item, mass_g FROM stocktake_items ORDER BY row"),
+        stocktakes=ask(_STOCKTAKES),
         unweighed_pours=[r["date"] for r in ask("SELECT date FROM assumed_draws ORDER BY date")],
     )
 

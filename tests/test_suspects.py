@@ -187,6 +187,52 @@ def test_the_page_says_which_sessions_it_balanced(tmp_path) -> None:
     assert said == [("Balanced here: the latest 1 of 2 sessions; combtally suspects goes through all of them.",), ()]
 
 
+def counted(tmp_path, stocktakes: str, draws: str = "", **logs: str):
+    """Three blocks bought, of 3, 2 and (in April) 1 kg; 1 kg of the first is sold in March; counted now and then."""
+    return write(
+        tmp_path / "b", 'name = "t"\n[scale]\nstep_g = 5\nrelative = 0\n',
+        blocks="block,date,mass_kg,supplier\nA,2025-01-05,3.000,dealer\nB,2025-01-05,2.000,dealer\nC,2025-04-01,1.000,dealer",
+        draws="date,block,mass_kg,use,batch\n2025-03-01,A,1.000,sold,\n" + draws,
+        stocktakes="date,item,mass_kg\n" + stocktakes, **logs,
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("stocktakes", "draws", "log", "line", "likely"),
+    [
+        ("2025-02-01,,5.000\n2025-05-01,,5.000", "", None, None, None),
+        ("2025-02-01,,50.00\n2025-05-01,,5.000", "", "stocktakes", 2, 5000),
+        ("2025-02-01,,5.000\n2025-05-01,,3.650", "", "draws", None, 1350),  # a draw of 1.350 kg that nobody wrote down
+        ("2025-04-15,A,1.500\n2025-05-01,,4.500", "2025-04-10,A,0.500,given,", None, None, None),
+        ("2025-02-01,,5.000\n2025-04-15,A,1.600\n2025-05-01,,4.600", "2025-04-10,A,0.400,given,", None, None, None),
+    ],
+)  # fmt: skip
+def test_the_shelf_counted_whole_closes_over_its_blocks(tmp_path, stocktakes, draws, log, line, likely) -> None:
+    found = run("suspects", counted(tmp_path, stocktakes, draws), "--json").json
+    if log is None:
+        assert found == []
+    else:
+        assert (found[0]["log"], found[0]["line"]) == (log, line)
+        assert found[0]["likely_g"] == pytest.approx(likely, abs=20)
+        assert "the shelf on 2025-0" in found[0]["reason"]
+
+
+def test_a_block_found_short_counts_as_found_when_the_shelf_is_counted(tmp_path) -> None:
+    # mice took 300 g of block A: its own count shows it, the count of the whole shelf after it shows nothing new
+    found = run("suspects", counted(tmp_path, "2025-03-15,A,1.700\n2025-05-01,,4.700"), "--json").json
+    assert found
+    assert not any("shelf" in s["reason"] for s in found)
+
+
+def test_a_pour_that_nobody_weighed_out_leaves_the_shelf_open(tmp_path) -> None:
+    poured = {
+        "blends": "blend,wax_pct\npure,100", "candles": "candle,form,blend,fill_mass_g\njar,container,pure,100",
+        "batches": "batch,date,candle,count,status\nP,2025-02-10,jar,9,poured",
+    }  # fmt: skip
+    assert run("suspects", counted(tmp_path, "2025-05-01,,4.100", **poured), "--json").json == []
+    assert run("suspects", counted(tmp_path / "weighed", "2025-05-01,,4.100"), "--json").json != []
+
+
 def test_nothing_weighed_twice_says_what_to_weigh(tmp_path) -> None:
     book = write(
         tmp_path / "b",

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from functools import cache
 from typing import Any
 
+from pipeline.analyses.shelf import Move, shelf_balances
 from pipeline.analyses.weighings import Balance, Weight
 
 Row = Mapping[str, Any]
@@ -19,7 +20,7 @@ class Records:
 
     ``harvests``: row, harvest, mass_g. ``loads``: row, session, pass, source_kind, source, part, mass_g (as weighed),
     emptied, date. ``passes``: row, session, pass, mass_in_g, wax_out_g, residue_g. ``steps``: session, pass, stage,
-    method, comb. ``blocks``: row, block, session, mass_g. ``draws``: row, block, date, mass_g. ``stocktakes``: row,
+    method, comb. ``blocks``: row, block, session, date, blend, mass_g. ``draws``: row, block, date, mass_g. ``stocktakes``: row,
     date, item_kind, item, mass_g. ``unweighed_pours``: dates of pours whose wax was drawn without a note.
     """
 
@@ -39,6 +40,7 @@ def balances(records: Records) -> list[Balance]:
     found = [b for session in sorted_out.passes for b in sorted_out.session(session)]
     found += [b for row in records.harvests for b in sorted_out.store("harvest", row)]
     found += [b for row in records.blocks for b in sorted_out.store("block", row)]
+    found += shelf_balances(sorted_out.shelf(records), records.unweighed_pours)
     return found
 
 
@@ -126,6 +128,23 @@ class _Sorted:
         if outs:
             found.append(self._store(kind, row[kind], start, outs, None))
         return found
+
+    def shelf(self, records: Records) -> list[Move]:
+        """What came onto the shelf, left it and was counted on it; pure wax only."""
+        counts = [r for r in records.stocktakes if r["mass_g"] is not None]
+        if not any(r["item_kind"] == "shelf" for r in counts):
+            return []
+        pure = {r["block"]: r for r in records.blocks if r["blend"] is None}
+        moves = [Move(r["date"], "cast", r["row"], r["block"], self._weight("blocks", r)) for r in pure.values()]
+        for block in pure:
+            for r in self.outof["block", block, None]:
+                weight = self._weight("loads" if "session" in r else "draws", r)
+                moves.append(Move(r["date"], "gone", r["row"], block, weight, bool(r.get("emptied"))))
+        for r in counts:
+            if r["item_kind"] == "shelf" or r["item"] in pure:
+                block = None if r["item_kind"] == "shelf" else r["item"]
+                moves.append(Move(r["date"], "counted", r["row"], block, self._weight("stocktakes", r)))
+        return moves
 
     def _unknown_use(self, kind: str, gone: list[Row], counted: Any) -> bool:
         """Whether what is gone need not be logged: a harvest of which nothing was loaded, a pour nobody weighed out."""

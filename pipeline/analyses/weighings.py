@@ -1,9 +1,9 @@
 """The weighings of a book as balances: what was weighed twice, or follows from what was weighed, step by step.
 
-Four kinds of balance: a *store* (harvest, block, slumgum: in = out, once it is known or usual that all is out), a
-*join* (wax of the last pass + loads = mass_in), a *melt* (mass_in = wax_out + residue + the usual unaccounted) and a
-*casting* (last wax_out = blocks + wax passed on). Each has a slack, a stream of its own: what usually goes missing
-there in this book, with its scatter.
+Five kinds of balance: a *store* (harvest, block, slumgum: in = out, once it is known or usual that all is out), a
+*join* (wax of the last pass + loads = mass_in), a *melt* (mass_in = wax_out + residue + the usual unaccounted), a
+*casting* (last wax_out = blocks + wax passed on) and a *shelf* counted whole (the blocks then on it = what was found).
+Each has a slack, a stream of its own: what usually goes missing there in this book, with its scatter.
 """
 
 from __future__ import annotations
@@ -25,7 +25,8 @@ _FEW_OF_ITS_OWN = 2
 FEWEST_FOR_HISTORY = 6
 """Steps alike needed before their usual loss is taken for known."""
 
-PRIOR_SHARE = {"harvest": 0.003, "block": 0.002, "slumgum": 0.03, "join": 0.002, "cast": 0.005, "wax": 0.003}
+PRIOR_SHARE = {"harvest": 0.003, "block": 0.002, "slumgum": 0.03, "join": 0.002, "cast": 0.005, "wax": 0.003,
+               "shelf": 0.002}  # fmt: skip
 """Scatter of the slack before the book shows its own, as a share of the mass: a judgement, no source."""
 _NEVER_SEEN = 0.2
 """Losses in store taken for seen in a book without any (thrown out, eaten by moths): a judgement, no source."""
@@ -46,10 +47,10 @@ class Weight(NamedTuple):
 class Balance:
     """What goes in and what comes out at one step.
 
-    ``kind``: harvest, block, slumgum, wax, join, melt or cast, of the harvest, block or session named ``of``, of a
-    session's pass ``number``. ``closed``: known to be whole (emptied, counted, cast); an open store is used only where
-    nearly all is out or more than all. ``alike``: keys of steps to compare with, closest first. ``session``: where it
-    is shown. ``weighed``: whether every mass in it was; ``in_g``, ``out_g``: weighed masses only.
+    ``kind``: harvest, block, slumgum, wax, join, melt, cast or shelf; ``of``: which harvest, block or session, or the
+    date of the count; ``number``: of the pass. ``closed``: known to be whole (emptied, counted, cast); an open store is
+    used only where nearly all is out or more than all. ``alike``: keys of steps to compare with, closest first.
+    ``session``: where it is shown. ``weighed``: whether every mass in it was; ``in_g``, ``out_g``: weighed masses only.
     """
 
     kind: str
@@ -84,7 +85,7 @@ class Balance:
     @property
     def missing(self) -> str | None:
         """The log in which a row may be missing where too little came out."""
-        return {"harvest": "loads", "block": "draws", "cast": "blocks"}.get(self.kind)
+        return {"harvest": "loads", "block": "draws", "cast": "blocks", "shelf": "draws"}.get(self.kind)
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,7 +129,7 @@ class Weighed:
 _NAMES = {
     "harvest": "harvest {of}", "block": "block {of}", "cast": "the wax of session {of}", "wax": "the wax of session {of}",
     "slumgum": "the slumgum of session {of}", "join": "what went into pass {number} of session {of}",
-    "melt": "pass {number} of session {of}",
+    "melt": "pass {number} of session {of}", "shelf": "the shelf on {of}",
 }  # fmt: skip
 
 Uncertainty = Callable[[str, float], float]
