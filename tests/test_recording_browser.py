@@ -156,6 +156,13 @@ def test_axe_finds_nothing_and_nothing_is_wider_than_the_phone(phone: Phone, sch
         press(page, "Next")
         looked_at(page, axe)
         press(page, "Keep these figures")
+        press(page, "Next")
+        choose(page, "no")
+        press(page, "Next")
+        assert "waits here until its wax is weighed" in page.page_source
+        looked_at(page, axe)
+        page.get(f"http://{phone.host}/")
+        looked_at(page, axe)
         page.get(f"http://{phone.host}/nowhere")
         looked_at(page, axe)
         page.get(f"http://{phone.host}/")

@@ -31,6 +31,7 @@ class Field:
     hint: str
     unit: str
     choices: tuple[str, ...]
+    none: str
     free: bool
     typed: str
     type: str
@@ -58,6 +59,13 @@ def page(view: str, title: str, book: str, **more: Any) -> str:
     return _template().render({**empty, **more, "view": view, "title": title, "book": book})
 
 
+def _none(question: Question) -> str:
+    """What leaving a choice open is called; empty where one must be made."""
+    if question.required or question.column is None:
+        return ""
+    return "nothing more" if question.spot[2] == "source" else "not noted"
+
+
 def field(question: Question, typed: dict[str, str], faults: dict[Spot, str]) -> Field:
     """A question as a field, with what was typed before a fault, else with what is offered."""
     name, column = field_name(question.spot), question.column
@@ -74,6 +82,7 @@ def field(question: Question, typed: dict[str, str], faults: dict[Spot, str]) ->
         hint=question.hint,
         unit=question.unit,
         choices=choices,
+        none=_none(question),
         free=question.spot[2] == "source",
         typed=value if choices and listed not in choices else "",
         type="date" if kind is Kind.DATE else "text",

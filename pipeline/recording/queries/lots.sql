@@ -1,4 +1,4 @@
--- one row per lot that a session may load, the comb that waits longest first, then slumgum, then wax set aside
+-- one row per lot that a session may load, the comb that waits longest first, then wax set aside, then slumgum
 -- kind: harvest, slumgum or wax
 -- name: the harvest, or the session that it came from
 -- about: what it is, in words
@@ -25,7 +25,7 @@ wax AS (
 SELECT kind, name, about, mass_g
 FROM (
     SELECT 1 AS place, * FROM comb WHERE late <= 40
-    UNION ALL SELECT 2, * FROM slumgum WHERE late <= 12
-    UNION ALL SELECT 3, * FROM wax WHERE late <= 40
+    UNION ALL SELECT 2, * FROM wax WHERE late <= 40
+    UNION ALL SELECT 3, * FROM slumgum WHERE late <= 6
 )
 ORDER BY place, if(place = 1, -late, late)
