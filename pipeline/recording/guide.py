@@ -101,7 +101,7 @@ def with_unit(offers: Offers, column: Column, text: str) -> str:
     """A bare number answered to a question that named the book's unit, with that unit."""
     unit = book_unit(offers.book, column)
     bare = column.kind in SUFFIXES and isinstance(read_number(text), Fraction)
-    return f"{text} {unit}" if bare else text
+    return f"{text} {shown_unit(unit)}" if bare else text
 
 
 def value_of(offers: Offers, column: Column, text: str) -> Typed | Refusal:

@@ -177,7 +177,7 @@ def _ended(  # noqa: PLR0913, PLR0917 - everything that answering needs, and whe
             _left_open(drafts, begun(draft, kept.name), say)
             return None
         elif answer in ("y", "yes"):
-            what = summary(rows)[0].strip() if rows else draft.kind
+            what = f"{draft.kind} {described(draft)}".removeprefix("session ")
             return _kept(drafts, kept.name, entry.record(drafts.book, rows, what, token=kept.name), say)
         elif answer in ("n", "no"):
             drafts.drop(kept.name)
