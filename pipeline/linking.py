@@ -9,6 +9,13 @@ from pipeline.warehouse import Query
 _SHAPE = "SELECT '{log}' AS log, {row} AS row, '{column}' AS \"column\", {value} AS value, {message} AS message, {fix} AS fix"
 
 
+_LOADED = (
+    "it was loaded, but passes.csv has no pass of session ",
+    "finish the session (combtally record BOOK session), or correct its name",
+)
+"""What is said of a session that is still in the melter."""
+
+
 def spec_checks() -> list[Query]:
     """The rules made from the columns of ``logs.py``, as SELECTs like those in ``checks/``."""
     return [
@@ -50,10 +57,13 @@ def _unknown(log: Log, column: Column) -> str:
     """A reference that leads nowhere, where the log it leads to has rows."""
     other = LOGS[column.refers]
     name, key = column.name, other.key[0]
+    message, fix = (
+        _LOADED
+        if log.name == "loads"
+        else (f"{other.file} has no {key} named ", f"correct the name, or add its row to {other.file}")
+    )
     head = _SHAPE.format(
-        log=log.name, row="row", column=name, value=name,
-        message=f"'{other.file} has no {key} named ' || {name}",
-        fix=f"'correct the name, or add its row to {other.file}'",
+        log=log.name, row="row", column=name, value=name, message=f"'{message}' || {name}", fix=f"'{fix}'"
     )  # fmt: skip
     return (
         f"{head} FROM {log.name} AS l WHERE {name} IS NOT NULL AND EXISTS (SELECT 1 FROM {other.name}) "

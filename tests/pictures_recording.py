@@ -20,7 +20,7 @@ TALK = [
     ("peak temp", "-"), ("time", "-"), ("filter", ""),
 ]  # fmt: skip
 SCREEN = (
-    "<body style='margin:0;background:#1d1a14'><pre style='margin:18px;color:#f3ead7;font:15px/1.45 monospace'>{}</pre>"
+    "<body style='margin:0;overflow:hidden;background:#1d1a14'><pre style='margin:18px;color:#f3ead7;font:15px/1.45 monospace'>{}</pre>"
 )
 
 
@@ -31,8 +31,8 @@ def main() -> None:
         folder = Path(kept)
         book = folder / "demo"
         shutil.copytree(ROOT / "data" / "demo", book)
-        _phone(book, folder)
         _terminal(book, folder)
+        _phone(book, folder)
 
 
 def _phone(book: Path, folder: Path) -> None:

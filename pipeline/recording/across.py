@@ -164,11 +164,11 @@ def _no_loop(names: Names, row: Row) -> Iterator[Doubt]:
 
 def _wax_weighed(names: Names, row: Row) -> Iterator[Doubt]:
     """The last pass tells what the session gave; until it does, the session is open."""
-    session = row.get("session", "")
+    session, last = row.get("session", ""), row.get("pass", "")
     numbers = [n for p in names.named("passes", session) if isinstance(n := number(p.get("pass", "")), int)]
-    if not row.get("wax_out") and numbers and number(row.get("pass", "")) == max(numbers):
-        told = f"the wax of pass {row.get('pass')}, the last of session {session}, is not weighed yet"
-        fix = "the book is not built until it is: combtally change BOOK pass SESSION/PASS wax_out=…, or record the next pass"
+    if not row.get("wax_out") and numbers and number(last) == max(numbers):
+        told = f"the wax of pass {last}, the last of session {session}, is not weighed, and the book is not built until it is"
+        fix = f"write it later with combtally change BOOK pass {session}/{last} wax_out=…, or record the next pass"
         yield Doubt("wax_out", Refusal("wax_out_missing", told, fix), Severity.WARNING)
 
 
