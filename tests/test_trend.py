@@ -117,14 +117,107 @@ def test_the_latest_passes_have_the_signals_that_they_have_among_all() -> None:
     assert [s.session for s in latest.points] == [f"S{i}" for i in range(200, 300)]
 
 
-def test_two_sessions_on_one_day_keep_the_order_of_the_file(tmp_path) -> None:
+def test_sessions_on_one_day_keep_the_order_of_the_file(tmp_path) -> None:
+    # 2 4 2 4 2 4 % in the file: ranges of 2 points, so sigma = 2 / 1.128 points; by name they would stand 2 2 2 4 4 4
+    names, lost = "ZAYBXC", (2, 4, 2, 4, 2, 4)
     book = write(
         tmp_path / "b",
-        blocks="block,date,mass_kg,supplier\nB1,2025-01-01,10,dealer\nB2,2025-01-01,10,dealer",
-        loads="session,source\nZ,B1\nA,B2",
-        passes="session,pass,date,method,wax_out_kg\nZ,1,2025-01-05,oven,9.8\nA,1,2025-01-05,oven,9.7",
+        blocks="block,date,mass_kg,supplier\n" + "\n".join(f"B{n},2025-01-01,10,dealer" for n in names),
+        loads="session,source,mass_kg\n" + "\n".join(f"{n},B{n},10" for n in names),
+        passes="session,pass,date,method,wax_out_kg\n"
+        + "\n".join(f"{n},1,2025-01-05,oven,{10 - x / 10}" for n, x in zip(names, lost, strict=True)),
     )
-    assert run("trend", book, "--json").json["limits"][0]["n"] == 2
+    (found,) = run("trend", book, "--json").json["limits"]
+    assert (found["n"], found["centre"]) == (6, pytest.approx(0.03))
+    assert (found["upper"] - found["centre"]) / 3 == pytest.approx(0.02 / control.D2)
+
+
+def of_seasons(tmp_path, yields: dict[int, float | None]):
+    """A session of 100 kg of cappings in each year with this yield, nothing lost but in the melt; None: no rendering."""
+    there = {y: share for y, share in yields.items() if share is not None}
+    return write(
+        tmp_path / "b",
+        harvests="harvest,date,comb,mass_kg\n" + "\n".join(f"H{y},{y}-05-01,cappings,100" for y in yields),
+        loads="session,source,mass_kg\n" + "\n".join(f"S{y},H{y},100" for y in there),
+        passes="session,pass,date,method,wax_out_g\n" + "\n".join(f"S{y},1,{y}-05-02,steam,{1e5 * s:.3f}" for y, s in there.items()),
+    )
+
+
+def test_the_lecture_example_as_a_book(tmp_path) -> None:
+    found = run("trend", of_seasons(tmp_path, {2010 + i: x / 100 for i, x in enumerate(HOLY_CROSS)}), "--json").json["slope"]
+    assert found["s"] == 54
+    assert found["z"] == pytest.approx(2.9058, abs=5e-5)
+    assert found["p"] == pytest.approx(2 * 0.00183, abs=2e-5)  # two ways; published one way as .0018
+    assert 100 * found["per_season"] == pytest.approx(0.5667, abs=5e-5)
+
+
+@pytest.mark.parametrize(
+    ("shares", "p"),
+    [((0.5, 0.6, 0.7), None), ((0.5, 0.6, 0.7, 0.8), None), ((0.5, 0.6, 0.7, 0.8, 0.9), 2 * 0.0083),
+     ((0.5, 0.6, 0.7, 0.9, 0.8), 2 * 0.0417), ((0.4, 0.5, 0.6, 0.7, 0.8, 0.9), 2 * 0.0014)],
+)  # fmt: skip
+def test_exact_p_of_a_few_seasons_as_a_book(tmp_path, shares, p) -> None:
+    # twice the one-sided tails of Hollander & Wolfe table A.30 (from memory; recomputed by enumeration)
+    book = of_seasons(tmp_path, {2020 + i: x for i, x in enumerate(shares)})
+    assert run("trend", book, "--json").json["slope"]["p"] == (p and pytest.approx(p, abs=1e-4))
+    assert ("too few seasons for a p value" in " ".join(run("trend", book).out.split())) == (p is None)
+
+
+def test_a_season_without_rendering_has_no_yield_and_no_change_of_its_own(tmp_path) -> None:
+    book = of_seasons(tmp_path, {2021: 0.60, 2022: 0.62, 2023: None, 2024: None, 2025: 0.68})
+    found = run("trend", book, "--json").json
+    assert [(s["season"], s["yield"]) for s in found["seasons"]] == [
+        ("2021", pytest.approx(0.60)), ("2022", pytest.approx(0.62)), ("2025", pytest.approx(0.68)),
+    ]  # fmt: skip
+    assert found["slope"]["per_season"] == pytest.approx(0.02)
+    assert [(c["from"], c["to"], c["rate"]) for c in found["change"]] == [
+        ("2021", "2022", pytest.approx(0.02)), ("2022", "2025", pytest.approx(0.06)),
+    ]  # fmt: skip
+    told = " ".join(run("trend", book).out.split())
+    assert "Of 6.0 points gained from 2022 to 2025, 0.0 came from the comb; the rendering itself gained 6.0, " in told
+
+
+def test_one_session_has_a_yield_a_loss_and_no_trend(tmp_path) -> None:
+    book = of_seasons(tmp_path, {2025: 0.75})
+    found = run("trend", book, "--json").json
+    assert [(s["yield"], s["yield_fixed_mix"], s["loss"]) for s in found["seasons"]] == [(pytest.approx(0.75), pytest.approx(0.75), None)]
+    (limits,) = found["limits"]
+    assert (limits["n"], limits["centre"], limits["lower"], limits["state"]) == (1, pytest.approx(0.25), None, "none")
+    told = run("trend", book).out
+    assert "one season is no trend yet" in told
+    assert "fewer than three seasons: no slope yet" in told
+    assert "1 more kind of pass, too few (or all alike) for limits" in told
+
+
+def test_equal_seasons_as_a_book_have_no_trend(tmp_path) -> None:
+    book = of_seasons(tmp_path, dict.fromkeys(range(2019, 2026), 0.7))
+    found = run("trend", book, "--json").json
+    assert (found["slope"]["per_season"], found["slope"]["s"], found["slope"]["p"]) == (0, 0, 1)
+    assert {(c["total"], c["mix"], c["rate"]) for c in found["change"]} == {(0, 0, 0)}
+    assert (found["limits"][0]["n"], found["limits"][0]["state"], found["signals"]) == (7, "none", [])
+    assert "the yield of 2025 is that of 2024" in " ".join(run("trend", book).out.lower().split())
+
+
+def test_all_wax_lost_stays_in_as_a_season_of_nothing(tmp_path) -> None:
+    book = of_seasons(tmp_path, {2023: 0.7, 2024: 0.0, 2025: 0.7})
+    found = run("trend", book, "--json").json
+    assert [s["yield"] for s in found["seasons"]] == pytest.approx([0.7, 0, 0.7])
+    assert found["limits"][0]["centre"] == pytest.approx((0.3 + 1 + 0.3) / 3)
+    assert found["slope"]["per_season"] == pytest.approx(0)  # half of the pairs rise, half fall
+    assert [c["rate"] for c in found["change"]] == pytest.approx([-0.7, 0.7])
+
+
+def test_nothing_in_is_refused_and_a_missing_number_is_one_step(tmp_path) -> None:
+    book = write(
+        tmp_path / "b",
+        passes="session,pass,date,method,mass_in_kg,wax_out_kg\nA,1,2025-01-05,oven,0,0\nB,1,2025-01-06,oven,10,9\n"
+        "B,3,2025-01-07,oven,9,8.1\nC,1,2025-01-08,oven,10,\nC,2,2025-01-08,oven,,8",
+    )
+    assert "passes.csv line 2, mass_in: 0 is not more than 0 g" in run("trend", book).err
+    limits = {c["stage"]: (c["n"], c["centre"]) for c in run("trend", book, "--leave-out", "--json").json["limits"]}
+    assert limits == {"first": (2, pytest.approx((0.1 + 0.2) / 2)), "refining": (1, pytest.approx(0.1))}
+    steps = {(r["session"], r["pass"]): r["loss"] for r in run("losses", book, "--by", "session", "--leave-out", "--json").json}
+    assert steps == {("B", 1): pytest.approx(0.1), ("B", 3): pytest.approx(0.1), ("C", 1): pytest.approx(0.2)}
 
 
 def test_the_lecture_example_of_mann_and_kendall() -> None:
@@ -217,8 +310,20 @@ def test_a_strainer_that_keeps_some_wax_each_time_is_a_leak() -> None:
 def test_the_demo_has_five_seasons_and_a_verdict() -> None:
     found = run("trend", "data/demo", "--json").json
     assert [s["season"] for s in found["seasons"]] == ["2022", "2023", "2024", "2025", "2026"]
-    assert all(abs(c["mix"] + c["rate"] - c["total"]) < 1e-12 for c in found["change"])
+    for c in (*found["change"], found["whole"]):
+        assert abs(c["mix"] + c["rate"] - c["total"]) < 1e-12
+        assert abs(sum(c["parts"].values()) - c["total"]) < 1e-12
+    # the steam press came in April 2025 (book.toml): nearly all that the rendering gained is the method's
+    press = next(c for c in found["change"] if c["to"] == "2025")
+    assert press["parts"]["method"] > 0.9 * press["rate"] > 0.05
     assert found["verdict"]
+
+
+def test_the_terminal_shows_methods_apart_and_keeps_to_its_width() -> None:
+    told = run("trend", "data/demo").out
+    assert "the same with the methods apart" in told
+    assert "more kinds of pass, too few" in told
+    assert max(map(len, told.splitlines())) <= 80
 
 
 @pytest.mark.parametrize("seed", range(40))

@@ -19,12 +19,17 @@ _ENUMERATED = 8
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """A slope per season with its 95 % interval and two-sided p; None where the seasons are too few."""
+    """A slope per season with its 95 % interval and two-sided p; None where the seasons are too few.
+
+    ``s``, ``z``: Mann-Kendall's S and its normal score, of the Theil-Sen line only.
+    """
 
     per_season: float
     low: float | None
     high: float | None
     p: float | None
+    s: int | None = None
+    z: float | None = None
 
 
 def kendall_s(y: Sequence[float]) -> int:
@@ -84,11 +89,11 @@ def theil_sen(season: Sequence[float], y: Sequence[float]) -> Line | None:
     if len(y) < 3:
         return None
     if len(set(y)) == 1:
-        return Line(0.0, 0.0, 0.0, 1.0 if len(y) >= FEWEST_FOR_P else None)
+        return Line(0.0, 0.0, 0.0, 1.0 if len(y) >= FEWEST_FOR_P else None, 0, 0.0)
     slopes = sorted((yb - ya) / (tb - ta) for (ta, ya), (tb, yb) in combinations(zip(season, y, strict=True), 2))
     low, high = _ranked(slopes, float(-ndtri(0.025)) * sqrt(_kendall_variance(y)))
     p = kendall_p(y) if len(y) >= FEWEST_FOR_P else None
-    return Line(float(np.median(slopes)), low, high, p)
+    return Line(float(np.median(slopes)), low, high, p, kendall_s(y), kendall_z(y))
 
 
 def _ranked(slopes: Sequence[float], reach: float) -> tuple[float, float]:

@@ -8,7 +8,7 @@ from typing import Any
 
 from pipeline.analyses.control import Chart, Signal
 from pipeline.analyses.slips import GRAMS
-from pipeline.analyses.trend import Change, SeasonRow
+from pipeline.analyses.trend import NOTICED, Change, SeasonRow
 from pipeline.book import Show
 from pipeline.cli.tables import Head, drawn, mass
 from pipeline.findings import log_name
@@ -99,10 +99,11 @@ def trend_data(t: Trend) -> dict[str, Any]:
     return {
         "seasons": [_season(s) for s in t.seasons],
         "slope": _line(t.slope),
-        "least_squares": _line(t.least_squares),
+        "least_squares": {k: v for k, v in _line(t.least_squares).items() if k not in ("s", "z")},
         "limits": [_limits(c) for c in t.limits],
         "signals": [_signal(c, s) for c in t.limits for s in c.signals],
         "change": [_change(c) for c in t.changes],
+        "whole": None if t.whole is None else _change(t.whole),
         "verdict": t.verdict,
     }
 
@@ -141,8 +142,12 @@ _CHANGE = [
     Head("from", "from"), Head("to", "to"), Head("total", "yield", "share"), Head("mix", "comb", "share"),
     Head("rate", "rendering", "share"),
 ]  # fmt: skip
+_PARTS = [
+    Head("from", "from"), Head("to", "to"), Head("total", "yield", "share"), Head("comb", "comb", "share"),
+    Head("method", "method", "share"), Head("rendering", "rendering", "share"),
+]  # fmt: skip
 _LIMITS = [
-    Head("stage", "stage"), Head("method", "method"), Head("comb", "comb"), Head("n", "n", "number"),
+    Head("pass", "pass"), Head("method", "method"), Head("since", "since"), Head("n", "n", "number"),
     Head("lower", "low", "share"), Head("centre", "loss", "share"), Head("upper", "high", "share"), Head("state", "limits"),
 ]  # fmt: skip
 
@@ -150,18 +155,31 @@ _LIMITS = [
 def trend(t: Trend, show: Show) -> str:
     """The verdict, the seasons, the changes between them and the limits of the steps, for people."""
     data = trend_data(t)
-    parts = [
+    changes = data["change"] + ([data["whole"]] if t.whole else [])
+    parts = [c | c["parts"] for c in changes if abs(c["parts"]["method"]) > NOTICED]
+    told = [
         textwrap.fill(t.verdict, 80), drawn(data["seasons"], _SEASONS, show), _slope(t),
-        drawn(data["change"], _CHANGE, show, "what changed"),
-        drawn(map(_clipped, data["limits"]), _LIMITS, show, "loss of single passes"),
-        "\n".join(map(_fired, data["signals"])),
+        drawn(changes, _CHANGE, show, "what changed, in points of yield"),
+        drawn(parts, _PARTS, show, "the same with the methods apart") if parts else "",
+        _limits_drawn(data["limits"], show), "\n".join(map(_fired, data["signals"])),
     ]  # fmt: skip
-    return "\n\n".join(p for p in parts if p)
+    return "\n\n".join(p for p in told if p)
+
+
+def _limits_drawn(limits: list[dict[str, Any]], show: Show) -> str:
+    """The limits that there are, and how many kinds of pass wait for theirs."""
+    known = [_clipped(c) for c in limits if c["state"] != "none"]
+    rest = len(limits) - len(known)
+    waiting = f"{rest} more kind{'s' * (rest != 1)} of pass, too few (or all alike) for limits" if rest else ""
+    table = drawn(known, _LIMITS, show, "loss of single passes, with its usual limits") if known else ""
+    return "\n".join(p for p in (table, waiting) if p)
 
 
 def _clipped(row: dict[str, Any]) -> dict[str, Any]:
     """Limits as they can be drawn: no loss is below nothing or above all."""
-    return row | {k: row[k] and min(max(row[k], 0.0), 1.0) for k in ("lower", "upper")}
+    kind = f"{row['stage']}, {row['comb'] or 'comb not logged'}" if row["stage"] == "first" else row["stage"]
+    within = {k: row[k] and min(max(row[k], 0.0), 1.0) for k in ("lower", "upper")}
+    return row | within | {"pass": kind, "since": row["since"] and f"{row['since']:%Y-%m}"}
 
 
 def _fired(s: dict[str, Any]) -> str:
