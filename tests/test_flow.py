@@ -17,7 +17,7 @@ import pytest
 from pipeline import flow
 from pipeline.findings import has_errors
 from pipeline.logs import LOGS
-from pipeline.warehouse import Warehouse
+from pipeline.warehouse import Warehouse, queries
 from tests.books import ROOT, TODAY, run, write
 
 DEMO = ROOT / "data" / "demo"
@@ -107,6 +107,32 @@ def test_a_build_twice_gives_the_same_bytes_and_the_database_explains_itself(tmp
     )
     database.close()
     assert undescribed == []
+
+
+def test_the_database_file_holds_what_is_to_be_kept(tmp_path: Path) -> None:
+    book = shutil.copytree(DEMO, tmp_path / "demo", ignore=shutil.ignore_patterns("*.duckdb"))
+    assert run("build", book, "--out", tmp_path).code == 0
+    kept = Warehouse(book / "combtally.duckdb")
+    tables = {r["name"] for r in kept.rows("SELECT table_name AS name FROM duckdb_tables()")}
+    views = {r["name"] for r in kept.rows("SELECT view_name AS name FROM duckdb_views() WHERE NOT internal")}
+    forms = {m.name: m.kept for m in queries("models")}
+    assert set(forms.values()) == {"as a table", "as a view", "no"}
+    assert tables >= {*LOGS, "settings", "left_out", *(name for name, form in forms.items() if form == "as a table")}
+    assert views == {name for name, form in forms.items() if form == "as a view"}
+    assert not (tables | views) & {name for name, form in forms.items() if form == "no"}
+    loaded = flow.load(book, date.fromisoformat(TODAY))
+    for name in ("yields_by_method", "losses_by_season", "flow_by_book", "shelf_moves", "pass_steps"):
+        assert kept.rows(f"FROM {name}") == loaded.warehouse.rows(f"FROM {name}")
+
+
+def test_builds_at_once_do_not_take_each_others_files(tmp_path: Path) -> None:
+    book = shutil.copytree(DEMO, tmp_path / "demo", ignore=shutil.ignore_patterns("*.duckdb"))
+    command = [sys.executable, "-m", "pipeline", "build", str(book), "--today", TODAY, "--out"]
+    builds = [subprocess.Popen([*command, str(tmp_path / str(n))], cwd=ROOT, stdout=subprocess.DEVNULL) for n in range(3)]
+    assert [b.wait(timeout=120) for b in builds] == [0, 0, 0]
+    assert Warehouse(book / "combtally.duckdb").rows("SELECT name FROM settings")
+    assert len({(tmp_path / str(n) / "demo.html").read_bytes() for n in range(3)}) == 1
+    assert not list((book / ".combtally").glob("*.duckdb*"))
 
 
 def test_a_failed_build_leaves_the_old_database(tmp_path: Path) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import random
 from collections.abc import Callable
 from datetime import date, datetime
 from decimal import Decimal
@@ -24,6 +25,7 @@ from pipeline.reading.predicates import as_predicates
 from pipeline.reading.rules import RULES
 from pipeline.warehouse import Warehouse
 
+SHEETS = Path(__file__).parent / "files"
 HARVESTS = """\
 harvest,date,comb,mass_kg,notes
 H1,2025-05-01,cappings,1.350,clean
@@ -383,6 +385,42 @@ def test_a_workbook_gives_its_typed_cells(shelf: Shelf) -> None:
     assert grams(shelf) == [Decimal(300), Decimal("907.18474"), Decimal(1000), Decimal(1000)]
     assert [r["harvest"] for r in shelf.table()] == ["3", "H2", "H3", "2025-03-04"]
     assert [r["notes"] for r in shelf.table()] == ["all clean", "12.5", "yes", None]
+
+
+@pytest.mark.parametrize("ending", ["ods", "xlsx"])
+def test_a_sheet_saved_by_a_spreadsheet_program(shelf: Shelf, ending: str) -> None:
+    # saved by LibreOffice Calc from a CSV of these rows
+    reading = shelf.put((SHEETS / f"harvests.{ending}").read_bytes(), f"harvests.{ending}").read()
+    assert reading.findings == []
+    assert grams(shelf) == [Decimal(1350), Decimal(12500), None, Decimal("2381.359943"), Decimal(400)]
+    rows = shelf.table()
+    assert [r["harvest"] for r in rows] == ["H1", "H2", "12", "H4", "H5"]
+    assert [r["date"] for r in rows] == [date(2025, 5, 1), date(2025, 5, 8), date(2025, 6, 1), date(2025, 6, 9), date(2025, 6, 10)]
+    assert (rows[0]["notes"], rows[2]["frames"], rows[3]["hive"]) == ('clean, "dry"', 14, "Wörth")
+    assert reading.lines("harvests", {3, 4}) == {3: 4, 4: 6}
+
+
+@pytest.mark.parametrize("ending", ["ods", "xlsx"])
+@pytest.mark.parametrize("seed", range(60))
+def test_a_damaged_sheet_is_read_or_refused(shelf: Shelf, ending: str, seed: int) -> None:
+    chance, data = random.Random(seed), bytearray((SHEETS / f"harvests.{ending}").read_bytes())
+    for _ in range(chance.randint(1, 8)):
+        data[chance.randrange(len(data))] = chance.randrange(256)
+    cut = bytes(data[: chance.randint(1, len(data))]) if seed % 3 == 0 else bytes(data)
+    reading = shelf.put(cut, f"harvests.{ending}").read()
+    assert reading.rows["harvests"] == len(shelf.table())
+    assert reading.rows["harvests"] > 0 or [f.rule for f in reading.findings] == ["file-form"]
+
+
+def test_a_stray_cell_at_the_end_of_a_sheet_is_named(shelf: Shelf) -> None:
+    book = openpyxl.Workbook()
+    sheet = book.active
+    assert sheet is not None
+    sheet.append(["harvest", "date", "comb", "mass_kg"])
+    sheet["XFD1048576"] = "oops"
+    book.save(shelf.folder / "harvests.xlsx")
+    (found,) = shelf.read().findings
+    assert (found.rule, "column 16384, row 1048576" in found.message) == ("file-form", True)
 
 
 def test_a_workbook_that_is_none(shelf: Shelf) -> None:

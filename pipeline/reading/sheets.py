@@ -2,17 +2,22 @@
 
 from __future__ import annotations
 
+import re
+import zlib
 from collections.abc import Iterator
 from datetime import date, datetime, time, timedelta
 from decimal import Decimal
 from io import BytesIO
 from pathlib import Path
 from typing import TypeAlias
+from zipfile import BadZipFile, ZipFile
 
 from pipeline.findings import MachineFault
 from pipeline.quantities import Refusal
 
 Cell: TypeAlias = object
+_CELLS = 10_000_000
+_CELL = re.compile(r'<(?:\w+:)?c\s[^>]*?\br="([A-Z]{1,9})([0-9]{1,12})"')
 
 
 def sheet_rows(path: Path, name: str) -> list[list[Cell]] | Refusal:
@@ -29,12 +34,43 @@ def sheet_rows(path: Path, name: str) -> list[list[Cell]] | Refusal:
     except OSError as fault:
         raise MachineFault(f"{path.name} cannot be read: {fault.strerror}") from fault
     try:
+        if far := _far_cell(data):
+            return _too_far(path, far)
         book = CalamineWorkbook.from_filelike(BytesIO(data))
         names = [n for n in book.sheet_names if n.strip().lower() == name] or book.sheet_names[:1]
         rows = book.get_sheet_by_name(names[0]).to_python(skip_empty_area=False) if names else []
-    except (CalamineError, ValueError, OSError) as fault:
+    except (CalamineError, BadZipFile, zlib.error, NotImplementedError, ValueError, OSError) as fault:
         return Refusal("file-form", f"{path.name} cannot be opened as a workbook ({fault})", "save it again as XLSX")
     return [list(row) for row in rows]
+
+
+def _far_cell(data: bytes) -> str | None:
+    """A cell so far from the first of its sheet that all the cells between would not fit into memory; None: all is near.
+
+    The reading library makes room for the whole rectangle, and ends the program where there is none.
+    """
+    with ZipFile(BytesIO(data)) as parts:
+        for part in parts.namelist():
+            if not part.startswith("xl/worksheets/"):
+                continue
+            cells = [(_column(letters), int(row)) for letters, row in _CELL.findall(parts.read(part).decode("latin-1"))]
+            if max((c for c, _ in cells), default=0) * max((r for _, r in cells), default=0) > _CELLS:
+                column, row = max(cells, key=lambda cell: cell[0] * cell[1])
+                return f"column {column}, row {row}"
+    return None
+
+
+def _column(letters: str) -> int:
+    """A column's number: A is 1, AA is 27."""
+    number = 0
+    for letter in letters:
+        number = 26 * number + ord(letter) - 64
+    return number
+
+
+def _too_far(path: Path, cell: str) -> Refusal:
+    reason = f"the sheet of {path.name} reaches to {cell}, and a log of some thousand rows and 20 columns was expected"
+    return Refusal("file-form", reason, "delete what stands far from the rows, or save it as CSV")
 
 
 def as_typed(cell: Cell) -> str:
