@@ -5,7 +5,9 @@ from __future__ import annotations
 import dataclasses
 import json
 import math
+import os
 import sys
+import textwrap
 import threading
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -132,8 +134,21 @@ def emit(data: Any, as_json: bool, table: Callable[[], str]) -> None:
 
 
 def told(findings: list[Finding]) -> str:
-    """The findings as lines for people, and their count."""
-    lines = [f"{f.severity}: {f.sentence()} [{f.rule}]" for f in findings]
+    """The findings for people, and their count: wrapped and coloured on a terminal, one on a line for a pipe."""
+    lines = [_finding(f, sys.stdout.isatty()) for f in findings]
     counts = {s: sum(f.severity is s for f in findings) for s in Severity}
     summary = ", ".join(f"{n} {s}{'s' if n != 1 else ''}" for s, n in counts.items() if n)
     return "\n".join([*lines, summary or "nothing to mend"])
+
+
+_COLOURS = {Severity.ERROR: "red", Severity.WARNING: "yellow", Severity.NOTE: "cyan"}
+
+
+def _finding(f: Finding, on_terminal: bool) -> str:
+    """One finding; its colour says nothing that its first word does not say (https://no-color.org is heeded)."""
+    line = f"{f.severity}: {f.sentence()} [{f.rule}]"
+    if not on_terminal:
+        return line
+    wrapped = textwrap.fill(line, 80, subsequent_indent="  ", break_on_hyphens=False)
+    word = str(f.severity)
+    return wrapped if os.environ.get("NO_COLOR") else typer.style(word, fg=_COLOURS[f.severity]) + wrapped[len(word) :]

@@ -69,4 +69,4 @@ def cell(value: Any, shown: str, show: Show) -> str:
 def mass(grams: float, show: Show) -> str:
     """A mass in the book's unit, without the unit."""
     text = f"{in_unit(grams, show.mass):,.{_DECIMALS[show.mass]}f}"
-    return "0" if not text.strip("-0.,") else text
+    return text if text.strip("-0.,") else text.removeprefix("-")
