@@ -134,6 +134,10 @@ class Log:
     one_of: tuple[tuple[str, ...], ...] = ()
     any_of: tuple[tuple[str, ...], ...] = ()
 
+    def __hash__(self) -> int:
+        """By its name, which no other log has."""
+        return hash(self.name)
+
     @property
     def file(self) -> str:
         """The file's usual name."""

@@ -5,8 +5,9 @@ from __future__ import annotations
 import difflib
 import re
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import cache
 
 from pipeline.columns import SUFFIXES, Column, Log
 from pipeline.quantities import UNITS, Refusal
@@ -60,15 +61,14 @@ def _plain(cell: str) -> str:
 
 def named(log: Log, cell: str) -> tuple[Column, str | None] | None:
     """The column and unit that a header cell, or a name typed, means; None where it means none, or a wrong unit."""
-    name = _plain(cell)
-    for column in log.columns:
-        if name == column.name:
-            return column, None
-    for column in log.columns:
-        unit = name.removeprefix(f"{column.name}_")
-        if unit != name and unit in SUFFIXES.get(column.kind, ()):
-            return column, unit
-    return None
+    return _meanings(log).get(_plain(cell))
+
+
+@cache
+def _meanings(log: Log) -> Mapping[str, tuple[Column, str | None]]:
+    """Every name that a header cell may have; a column's own name wins over one that ends in a unit."""
+    suffixed = {f"{c.name}_{unit}": (c, unit) for c in reversed(log.columns) for unit in SUFFIXES.get(c.kind, ())}
+    return suffixed | {c.name: (c, None) for c in log.columns}
 
 
 def _free(name: str, taken: set[str]) -> str:

@@ -74,7 +74,7 @@ class Drafts:
         return kept
 
     def keep(self, kept: Kept) -> None:
-        """Write it in one step. Raises MachineFault."""
+        """Write it in one step, forced to disk while it is all there is of the entry. Raises MachineFault."""
         told = {
             "kind": kept.draft.kind,
             "answers": [[*spot, text] for spot, text in kept.draft.answers.items()],
@@ -84,8 +84,12 @@ class Drafts:
         }
         try:
             self._folder.mkdir(parents=True, exist_ok=True)
-            durable(self._folder / f"{kept.name}.new", json.dumps(told).encode())
-            put_in_place(self._folder / f"{kept.name}.new", self._folder / f"{kept.name}.json")
+            aside = self._folder / f"{kept.name}.new"
+            if kept.saved:
+                aside.write_bytes(json.dumps(told).encode())
+            else:
+                durable(aside, json.dumps(told).encode())
+            put_in_place(aside, self._folder / f"{kept.name}.json")
         except OSError as fault:
             raise MachineFault(f"the draft could not be kept: {fault.strerror}") from fault
 

@@ -173,7 +173,8 @@ def _finish(book: Path, journal: _Journal) -> None:
             target.unlink(missing_ok=True)
         elif aside_of(target).exists():
             put_in_place(aside_of(target), target)
-        sync_folder(target.parent)
+    for folder in sorted({target_of(book, step.name).parent for step in journal.steps}):
+        sync_folder(folder)
     _archive(book, journal)
 
 
@@ -256,8 +257,10 @@ def _read_journal(path: Path) -> _Journal:
 
 
 def _common(one: bytes, other: bytes) -> int:
-    """How many bytes two texts share at their start."""
+    """How many bytes two texts share at their start; mostly one is the whole start of the other."""
     low, high = 0, min(len(one), len(other))
+    if one[:high] == other[:high]:
+        return high
     while low < high:
         middle = (low + high + 1) // 2
         low, high = (middle, high) if one[:middle] == other[:middle] else (low, middle - 1)

@@ -17,9 +17,8 @@ from datetime import date
 from pathlib import Path
 
 from pipeline.recording.drafts import Kept
-from pipeline.recording.form.desk import Desk
-from pipeline.recording.guide import Draft
-from pipeline.recording.offers import Offers
+from pipeline.recording.guide import Draft, Spot
+from tests.test_recording_form import Phone
 
 SESSIONS = 10_000
 TRIES = 7
@@ -48,18 +47,29 @@ def at_the_command_line(folder: Path, n: int) -> None:
     subprocess.run([sys.executable, "-m", "pipeline", "record", str(folder), *words], check=True, capture_output=True)
 
 
-def in_the_server(desk: Desk) -> Callable[[Path, int], None]:
-    """One pass saved from a draft at a desk that is running."""
+def in_the_server(phone: Phone) -> Callable[[Path, int], None]:
+    """One whole session, over three logs, sent to a running server as the last page of its form sends it."""
 
     def save(folder: Path, n: int) -> None:
-        given = {"session": f"T{n}", "date": "2024-08-01", "method": "steam", "wax_out": "1.1"}
-        kept = Kept(f"{n:016x}", Draft("session", {("passes", 1, name): text for name, text in given.items()}))
-        desk.drafts.keep(kept)
-        _, outcome = desk.save(kept.name)
-        assert outcome is not None
-        assert outcome.written
+        name = f"{n:016x}"
+        page = {"data": {"token": phone.guard.token(name)}, "headers": phone.own}
+        sent = phone.client.post(f"/entry/{name}/save", **page, follow_redirects=False)  # type: ignore[arg-type]
+        assert sent.status_code == 303
+        kept = phone.desk.drafts.find(name)
+        assert kept is not None
+        assert "blocks.csv line" in kept.saved
 
     return save
+
+
+def filled(n: int) -> Kept:
+    """A form filled in up to its last page."""
+    rows: dict[Spot, str] = {("passes", 1, "session"): f"T{n}", ("loads", 1, "source"): f"H{n}", ("loads", 1, "mass"): "1.2"}
+    rows |= {("loads", 2, "source"): "", ("passes", 1, "more"): "yes", ("passes", 1, "date"): "2024-08-01"}
+    rows |= {("passes", 1, "method"): "steam", ("passes", 1, "mass_in"): "", ("passes", 1, "wax_out"): "1.1"}
+    rows |= {("passes", 1, "residue"): "0.1", ("passes", 2, "more"): "no", ("blocks", 1, "block"): f"T{n}"}
+    rows |= {("blocks", 1, "date"): "2024-08-01", ("blocks", 1, "mass"): "1", ("blocks", 2, "block"): ""}
+    return Kept(f"{n:016x}", Draft("session", rows))
 
 
 def timed(label: str, folder: Path, job: Callable[[Path, int], None]) -> None:
@@ -86,9 +96,12 @@ def main() -> None:
         folder = Path(kept)
         book(folder)
         timed("one load at the command line", folder, at_the_command_line)
-        desk = Desk(folder, date(2024, 9, 1), folder)
-        known: Offers = desk.offers()
-        timed(f"one pass in the server ({len(known.lots)} lots on offer)", folder, in_the_server(desk))
+        phone = Phone(folder, date(2024, 9, 1))
+        phone.desk.offers()
+        for n in range(TRIES):
+            phone.desk.drafts.keep(filled(n))
+        timed("one session over three logs in the server", folder, in_the_server(phone))
+        phone.close()
 
 
 if __name__ == "__main__":

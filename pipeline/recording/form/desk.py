@@ -20,6 +20,7 @@ from pipeline.recording.offers import Offers
 
 KINDS = ("session", "harvest", "block", "stocktake", "draw", "batch", "burn", "sale")
 _MOST_LETTERS = 2000
+_PAUSE_S = 0.5
 
 
 @dataclass(frozen=True)
@@ -39,7 +40,8 @@ class Desk:
         self.folder, self.reports = folder, reports
         self.drafts = Drafts(folder)
         self._today = today
-        self._saving, self._offering, self._ahead = threading.Lock(), threading.Lock(), ahead
+        self._saving, self._offering = threading.Lock(), threading.Lock()
+        self._ahead = threading.Timer(0, self._look_ahead) if ahead else None
         self._known: tuple[object, Offers] | None = None
 
     @property
@@ -121,9 +123,16 @@ class Desk:
                 places = ", ".join(f"{LOGS[w.log].file} line {w.line}" for w in outcome.written)
                 kept = replace(kept, saved=places or "before, in an earlier try")
                 self.drafts.keep(kept)
-                if self._ahead:
-                    threading.Thread(target=self._look_ahead, daemon=True).start()
+                self._soon()
             return kept, outcome
+
+    def _soon(self) -> None:
+        """After a pause without another save, work out the next offers."""
+        if self._ahead:
+            self._ahead.cancel()
+            self._ahead = threading.Timer(_PAUSE_S, self._look_ahead)
+            self._ahead.daemon = True
+            self._ahead.start()
 
     def _look_ahead(self) -> None:
         """The next page's offers, worked out while the hand is still at the scale."""
