@@ -136,6 +136,22 @@ def test_a_broken_page_is_found_out(browser: Any, folder: Path) -> None:
     assert {"color-contrast", "html-has-lang"} <= {rule for rule, *_ in broken_rules(browser)}
 
 
+OUTSIDE = """
+return [...document.querySelectorAll('figure svg text')].flatMap(text => {
+  const box = text.getBoundingClientRect(), room = text.closest('.panel').getBoundingClientRect();
+  return box.width && (box.left < room.left - 1 || box.right > room.right + 1) ? [text.textContent] : [];
+})"""
+"""Labels of drawings that leave the panel that they stand in: on paper they would be cut."""
+
+
+@pytest.mark.parametrize("name", ["demo", "one_session", "hostile"])
+@pytest.mark.parametrize(("width", "media"), [(1200, ""), (768, ""), (320, ""), (690, "print")])
+def test_labels_stay_inside_their_panel(browser: Any, folder: Path, name: str, width: int, media: str) -> None:
+    opened(browser, folder, name, width, "light")
+    browser.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": media})
+    assert browser.execute_script(OUTSIDE) == []
+
+
 def test_twice_the_text_size_still_fits(browser: Any, folder: Path) -> None:
     """WCAG 2.2, 1.4.4 and 1.4.10: 1280 px at 200 % is 640 px, at 400 % 320 px."""
     opened(browser, folder, "demo", 640, "light")

@@ -228,6 +228,7 @@ def test_dates_and_short_names_are_not_broken_at_their_hyphens() -> None:
     )
     assert unbroken("1.5 % of 2 kg, 3 geese") == "1.5\xa0% of 2\xa0kg, 3 geese"
     assert with_unit("handling, casting, kg") == "handling, casting,\xa0kg"
+    assert with_unit("comb, kg") == "comb, kg"
     assert "span" not in unbroken("a-name-that-is-far-too-long-for-one-line -5 x - y")
     assert unbroken("<i-x>&-y") == "&lt;<span class=\"t\">i-x</span>&gt;&amp;-y"
 

@@ -22,8 +22,9 @@ from pipeline.report.palette import paint
 SVG = "http://www.w3.org/2000/svg"
 WIDE, CARD, NARROW = 700, 350, 330
 """Widths in px of a whole drawing: across the sheet, beside a table, on a phone."""
-_LEFT, _RIGHT, _GAP, _LETTER = 14, 6, 6, 6.2
-"""px: the margins, between a label and what it names, a letter of 12 px type."""
+_LEFT, _RIGHT, _GAP, _LETTER, _WIDER = 8, 6, 6, 6.2, 0.9
+"""px: the margins, between a label and what it names, a letter of 12 px type, and what
+it may be wider in the reader's own type than in the one that is measured here."""
 
 _DROPPED = {
     "role", "pointer-events", "font-family", "class", "version", "aria-hidden", "aria-label", "aria-roledescription",
@@ -58,15 +59,15 @@ def unchecked() -> AbstractContextManager[None]:
     return schemapi.debug_mode(False)
 
 
-def draw(chart: Any) -> str:
-    """A chart as SVG text, without the roles and fonts that a page sets better once; same chart, same bytes."""
-    return drawn(specified(chart))
+def draw(chart: Any, labels: Sequence[str] = ()) -> str:
+    """A chart with these labels on the left as SVG text: same chart, same bytes."""
+    return drawn(specified(chart, labels))
 
 
-def specified(chart: Any) -> dict[str, Any]:
-    """A chart as a Vega-Lite specification in the common look."""
+def specified(chart: Any, labels: Sequence[str] = ()) -> dict[str, Any]:
+    """A chart with these labels on the left as a Vega-Lite specification in the common look."""
     spec: dict[str, Any] = chart.to_dict(validate=False)
-    padding = {"left": _LEFT, "right": _RIGHT, "top": 6, "bottom": 2}
+    padding = {"left": _LEFT + _WIDER * _longest(labels), "right": _RIGHT, "top": 6, "bottom": 2}
     return spec | {"config": _look(), "autosize": "pad", "padding": padding}
 
 
@@ -75,7 +76,11 @@ def beside(labels: Sequence[str], width: float = CARD) -> float:
 
     Reckoned by letters: measuring them, and drawing again in the room left, would take as long as the drawing itself.
     """
-    return width - _LEFT - _RIGHT - _GAP - _LETTER * max(map(len, labels), default=0)
+    return width - _LEFT - _RIGHT - _GAP - (_LETTER + _WIDER) * _longest(labels)
+
+
+def _longest(labels: Sequence[str]) -> int:
+    return max(map(len, labels), default=0)
 
 
 def drawn(spec: dict[str, Any], /, **changed: Any) -> str:

@@ -55,14 +55,15 @@ def loss_bars(bars: Sequence[LossBar]) -> str:
         .mark_text(align="left", dx=5, fontWeight="bold")
         .encode(names("name", order), alt.X("loss:Q"), alt.Text("text:N"))
     )
-    return draw(alt.layer(bar, text, width=beside(order), height=alt.Step(28)))
+    return draw(alt.layer(bar, text, width=beside(order), height=alt.Step(28)), order)
 
 
 def control_charts(kinds: Sequence[Control]) -> tuple[str, str]:
     """Small multiples for a wide sheet and a phone (SVG): points, centre, limits (dashed while provisional)."""
     spec = specified(_controls(kinds))
     each = [spec["spec"] | {"width": (width - 24) // columns - 48} for width, columns in ((WIDE, 2), (NARROW, 1))]
-    return drawn(spec, spec=each[0], columns=2), drawn(spec, spec=each[1], columns=1)
+    small = spec["config"] | {"header": spec["config"]["header"] | {"labelFontSize": 10}}
+    return drawn(spec, spec=each[0], columns=2), drawn(spec, spec=each[1], columns=1, config=small)
 
 
 def _controls(kinds: Sequence[Control]) -> Any:

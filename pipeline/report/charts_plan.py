@@ -48,7 +48,7 @@ def reach(kinds: Sequence[Reach]) -> str:
     middle = base.mark_tick(color=paint("wax"), thickness=3, size=18, opacity=1).encode(alt.X("mid:Q"))
     text = base.mark_text(align="left", dx=6, fontWeight="bold").encode(alt.X("now:Q"), alt.Text("held:N"))
     hope = base.mark_text(align="left", dx=6).encode(alt.X("high:Q"), alt.Text("hoped:N"))
-    return draw(alt.layer(band, bar, middle, text, hope, width=beside(order), height=alt.Step(30)))
+    return draw(alt.layer(band, bar, middle, text, hope, width=beside(order), height=alt.Step(30)), order)
 
 
 def _reach_words(kind: Reach, most: int) -> dict[str, str]:
@@ -76,7 +76,7 @@ def told(sessions: Sequence[Told]) -> str:
     dots = base.mark_point(filled=True, size=80, opacity=1).encode(
         alt.X("came:Q"), alt.Color("colour:N", scale=None), alt.Shape("shape:N", scale=None)
     )
-    return draw(alt.layer(band, middle, dots, width=beside(order), height=alt.Step(21)))
+    return draw(alt.layer(band, middle, dots, width=beside(order), height=alt.Step(21)), order)
 
 
 def _dress(s: Told) -> dict[str, object]:

@@ -45,7 +45,7 @@ def on_hand(past: Sequence[tuple[date, float]], units: Units) -> str:
         interpolate="step-after", color=paint("wax"), opacity=0.35, line={"color": paint("wax"), "strokeWidth": 1.6}
     )
     shape = area.encode(days(_MONTHS), alt.Y("mass:Q", title=None, axis=alt.Axis(tickCount=5)))
-    return draw(shape.properties(width=beside(_FIGURES), height=170))
+    return draw(shape.properties(width=beside(_FIGURES), height=170), _FIGURES)
 
 
 def fan(
@@ -55,7 +55,7 @@ def fan(
 
     ``ahead`` begins with today's wax; ``step_g`` of what follows is counted at once, and its step is named.
     """
-    spec = specified(_fan(past, ahead, marks, step_g, units))
+    spec = specified(_fan(past, ahead, marks, step_g, units), _FIGURES)
     return drawn(spec), drawn(spec, width=beside(_FIGURES, NARROW))
 
 
@@ -115,7 +115,7 @@ def blocks(masses: Sequence[tuple[str, float]], units: Units) -> str:
     base = alt.Chart(table(rows)).encode(names("name", order), amount("mass", f"wax, {units.mass}"))
     text = base.mark_text(align="left", dx=5).encode(alt.Text("text:N"))
     bar = base.mark_bar(color=paint("wax"), opacity=1)
-    return draw(alt.layer(bar, text, width=beside(order), height=alt.Step(22)))
+    return draw(alt.layer(bar, text, width=beside(order), height=alt.Step(22)), order)
 
 
 def balance(weighings: Sequence[tuple[str, float, float]], units: Units) -> str:
@@ -132,4 +132,4 @@ def balance(weighings: Sequence[tuple[str, float, float]], units: Units) -> str:
     mark = base.mark_point(filled=True, shape="diamond", size=110, opacity=1).encode(
         alt.X("weighed:Q"), alt.Color("colour:N", scale=None)
     )
-    return draw(alt.layer(bar, gap, mark, width=beside(order), height=alt.Step(26)))
+    return draw(alt.layer(bar, gap, mark, width=beside(order), height=alt.Step(26)), order)

@@ -59,7 +59,7 @@ def yield_dots(dots: Sequence[YieldDot]) -> str:
         width=beside(labels),
         height=alt.Step(34),
     )
-    return draw(layers)
+    return draw(layers, labels)
 
 
 def changes(steps: Sequence[tuple[str, float, float]]) -> str:
@@ -82,7 +82,7 @@ def changes(steps: Sequence[tuple[str, float, float]]) -> str:
     header = alt.Header(labelAngle=0, labelAlign="left", labelAnchor="middle", labelPadding=20, labelFontWeight="bold")
     rows_by = alt.Row("season:N", title=None, sort=[s for s, _, _ in steps], header=header)
     layered = alt.layer(bar, zero, more, less, width=CARD - 160, height=alt.Step(22))
-    return draw(layered.facet(row=rows_by, spacing=8))
+    return draw(layered.facet(row=rows_by, spacing=8), ["other comb"])
 
 
 def _ends(values: Sequence[float]) -> list[float]:

@@ -50,8 +50,9 @@ def unbroken(text: str) -> Markup:
 
 
 def with_unit(head: str) -> str:
-    """The head of a column, its unit on the line of the last word."""
-    return ",\N{NO-BREAK SPACE}".join(head.rsplit(", ", 1))
+    """The head of a column; of several words the unit stays with the last."""
+    words, comma, unit = head.rpartition(", ")
+    return f"{words},\N{NO-BREAK SPACE}{unit}" if comma and " " in words else head
 
 
 def _template() -> jinja2.Template:
