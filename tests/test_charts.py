@@ -198,9 +198,9 @@ def test_every_drawing_of_the_page_keeps_to_the_schema(monkeypatch: pytest.Monke
     """Charts are made unchecked when a page is made; here every one is held against the Vega-Lite schema that Altair ships."""
     drawn: list[object] = []
 
-    def checked(chart: Any) -> dict[str, Any]:
+    def checked(chart: Any, _: object = ()) -> dict[str, Any]:
         drawn.append(chart)
-        return {**chart.to_dict(validate=True), "config": {}}
+        return {**chart.to_dict(validate=True), "config": {"header": {}}}
 
     monkeypatch.setattr(charts, "unchecked", nullcontext)
     monkeypatch.setattr(charts, "drawn", lambda *_, **__: "<svg/>")
