@@ -105,11 +105,11 @@ class Fit:
                 found[b.session].append(b)
         return found
 
-    def gap(self, balance: Balance) -> float:
-        """What goes missing at a balance once reconciled, g; masses that nothing tells count as nothing."""
+    def gap(self, balance: Balance) -> float | None:
+        """What goes missing at a balance once reconciled, g; None where nothing tells one of its masses."""
         masses = self._masses([balance])
-        into, out = (sum(masses[w] or 0.0 for w in side) for side in (balance.into, balance.out))
-        return into - out
+        into, out = ([masses[w] for w in side] for side in (balance.into, balance.out))
+        return None if None in into or None in out else sum(g or 0.0 for g in into) - sum(g or 0.0 for g in out)
 
     def session(self, session: str | None) -> tuple[Balanced, ...]:
         """Every weighing of a session, as weighed and as reconciled."""

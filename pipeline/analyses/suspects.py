@@ -204,7 +204,8 @@ class _Search:
                 )  # fmt: skip
             else:
                 self._slack(stream[0], best, chances[i])
-        first = next(e for e in found if e.kind != "none")
+        likeliest = next(e for e in found if e.kind != "none")
+        first = likeliest if likeliest.kind == "rest" else blamed[order[0]][0]
         return [i for i in (first.stream, first.partner if first.kind == "exchange" else None) if i is not None]
 
     def _slack(self, balance: Balance, e: Explanation, probability: float) -> None:

@@ -120,7 +120,7 @@ def seasons(won: Sequence[Won], raw: Mapping[str, float | None], losses: Mapping
     changes = tuple(c for a, b in pairwise(with_comb) if (c := _change(a, b, by_season, won)))
     whole = _change(with_comb[0], with_comb[-1], by_season, won) if len(with_comb) > 2 else None
     slope = theil_sen(years, shares)
-    return Seasons(rows, slope, least_squares(years, shares), changes, whole, _verdict(changes, whole, slope))
+    return Seasons(rows, slope, least_squares(years, shares), changes, whole, _verdict(rows, changes, whole, slope))
 
 
 def _row(season: str, raw: float | None, fixed: tuple[float, tuple[Kind, ...]] | None, loss: float | None) -> SeasonRow:
@@ -216,9 +216,10 @@ def _name(comb: Kind) -> str:
     return {"mixed": "mixed comb", None: "comb of a kind not logged"}.get(comb, comb or "")
 
 
-def _verdict(changes: Sequence[Change], whole: Change | None, slope: Line | None) -> str:
+def _verdict(rows: Sequence[SeasonRow], changes: Sequence[Change], whole: Change | None, slope: Line | None) -> str:
     if not changes:
-        return "one season is no trend yet" if slope is None else "no comb was rendered in two seasons"
+        rendered = sum(r.yield_share is not None or r.yield_fixed_mix is not None for r in rows)
+        return "one season is no trend yet" if rendered else "no comb was rendered yet"
     told = [changes[-1].sentence[:1].upper() + changes[-1].sentence[1:] + "."]
     if whole is not None:
         told.append(f"Over all seasons: {whole.sentence}.")

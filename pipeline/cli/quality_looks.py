@@ -9,6 +9,7 @@ from typing import Any
 from pipeline.analyses.control import Chart, Signal
 from pipeline.analyses.slips import GRAMS
 from pipeline.analyses.trend import NOTICED, Change, SeasonRow
+from pipeline.analyses.weighings import Balance
 from pipeline.book import Show
 from pipeline.cli.tables import Head, drawn, mass
 from pipeline.findings import log_name
@@ -62,11 +63,15 @@ def _mass(grams: float, show: Show) -> str:
 
 def balance_data(fit: Fit, session: str) -> dict[str, Any]:
     """A session's balances: what each misses as weighed, and every weighing before and after."""
-    steps = [
-        {"step": b.name, "in_g": b.in_g, "out_g": b.out_g, "gap_g": b.in_g - b.out_g, "reconciled_gap_g": fit.gap(b)}
-        for b in fit.steps(session)
-    ]
+    steps = [_step(fit, b) for b in fit.steps(session)]
     return {"session": session, "steps": steps, "weighings": [asdict(w) for w in fit.session(session)]}
+
+
+def _step(fit: Fit, b: Balance) -> dict[str, Any]:
+    """One balance; a side of which something was not weighed has no sum as weighed."""
+    into, out = (None if any(w.mass_g is None for w in side) else g for side, g in ((b.into, b.in_g), (b.out, b.out_g)))
+    gap = None if into is None or out is None else into - out
+    return {"step": b.name, "in_g": into, "out_g": out, "gap_g": gap, "reconciled_gap_g": fit.gap(b)}
 
 
 def balance(fit: Fit, session: str) -> str:
@@ -158,7 +163,7 @@ def trend(t: Trend, show: Show) -> str:
     changes = data["change"] + ([data["whole"]] if t.whole else [])
     parts = [c | c["parts"] for c in changes if abs(c["parts"]["method"]) > NOTICED]
     told = [
-        textwrap.fill(t.verdict, 80), drawn(data["seasons"], _SEASONS, show), _slope(t),
+        textwrap.fill(t.verdict, 80), drawn(data["seasons"], _SEASONS, show, "" if t.seasons else "seasons"), _slope(t),
         drawn(changes, _CHANGE, show, "what changed, in points of yield"),
         drawn(parts, _PARTS, show, "the same with the methods apart") if parts else "",
         _limits_drawn(data["limits"], show), "\n".join(map(_fired, data["signals"])),
@@ -170,7 +175,11 @@ def _limits_drawn(limits: list[dict[str, Any]], show: Show) -> str:
     """The limits that there are, and how many kinds of pass wait for theirs."""
     known = [_clipped(c) for c in limits if c["state"] != "none"]
     rest = len(limits) - len(known)
-    waiting = f"{rest} more kind{'s' * (rest != 1)} of pass, too few (or all alike) for limits" if rest else ""
+    waiting = (
+        f"{rest} {'more ' * bool(known)}kind{'s' * (rest != 1)} of pass, too few (or all alike) for limits"
+        if rest
+        else ""
+    )
     table = drawn(known, _LIMITS, show, "loss of single passes, with its usual limits") if known else ""
     return "\n".join(p for p in (table, waiting) if p)
 
