@@ -44,8 +44,10 @@ def aside(folder: Path) -> Iterator[Path]:
         path.parent.mkdir(exist_ok=True)
         with filelock.FileLock(folder / WORKSHOP / "build", timeout=_PATIENCE_S):
             _remove(path)
-            yield path
-            _remove(path)
+            try:
+                yield path
+            finally:
+                _remove(path)
     except filelock.Timeout as fault:
         raise MachineFault(f"another build has held {folder} for {_PATIENCE_S} seconds; try again") from fault
     except OSError as fault:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, ThreadPoolExecutor, wait
 from copy import copy
@@ -98,7 +99,7 @@ class Warehouse:
         try:
             self._con.execute(sql, parameters).fetchall()
         except (duckdb.IOException, duckdb.OutOfMemoryException) as fault:
-            raise MachineFault(f"the database could not be written: {fault}") from fault
+            raise MachineFault(f"the database could not be written: {_reason(fault)}") from fault
 
     def takes_in(self, sql: str) -> bool:
         """Run a statement that reads a file; False where the file is not the plain CSV that it expects."""
@@ -180,6 +181,12 @@ class Warehouse:
     def _make(self, model: Query) -> None:
         form = "VIEW" if model.kept == "as a view" else "TABLE"
         self.execute(f'CREATE OR REPLACE {form} "{model.name}" AS {model.sql}')
+
+
+def _reason(fault: duckdb.Error) -> str:
+    """What the machine said, without what the library says around it."""
+    told = re.search(r'": ([^"\n]+)\s*$', str(fault))
+    return told[1] if told else str(fault).strip().splitlines()[0]
 
 
 def quoted(text: str) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import os
+import resource
 import shutil
 import signal
 import subprocess
@@ -176,6 +177,20 @@ def test_what_may_not_be_read_is_exit_three(tmp_path: Path) -> None:
     command = [*as_anybody, sys.executable, "-m", "pipeline", "yields", str(book)]
     refused = subprocess.run(command, cwd=ROOT, capture_output=True, text=True)
     assert (refused.returncode, len(refused.stderr.splitlines())) == (3, 1), refused.stderr
+
+
+def test_a_file_system_that_takes_no_more_is_exit_three_and_leaves_the_old_database(tmp_path: Path) -> None:
+    book = shutil.copytree(DEMO, tmp_path / "demo", ignore=shutil.ignore_patterns("*.duckdb"))
+    (book / "combtally.duckdb").write_bytes(b"the old figures")
+    command = [sys.executable, "-m", "pipeline", "build", str(book), "--out", str(tmp_path), "--today", TODAY]
+    most = (400_000, 400_000)  # bytes a file may have: the report fits, the database does not
+    refused = subprocess.run(
+        command, cwd=ROOT, capture_output=True, text=True, preexec_fn=lambda: resource.setrlimit(resource.RLIMIT_FSIZE, most)
+    )
+    assert (refused.returncode, len(refused.stderr.splitlines())) == (3, 1), refused.stderr
+    assert "database could not be written" in refused.stderr
+    assert (book / "combtally.duckdb").read_bytes() == b"the old figures"
+    assert not list((book / ".combtally").glob("*.duckdb*"))
 
 
 def test_a_folder_that_cannot_take_the_report_is_exit_three(tmp_path: Path) -> None:
