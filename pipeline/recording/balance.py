@@ -5,7 +5,8 @@ from __future__ import annotations
 from fractions import Fraction
 
 from pipeline.logs import LOGS
-from pipeline.recording.guide import Draft, Spot, value_of
+from pipeline.recording.answers import Draft, Spot
+from pipeline.recording.guide import value_of
 from pipeline.recording.offers import Offers
 
 _HOT_C = 85.0  # wax darkens above (Krell 1996, FAO Agricultural Services Bulletin 124, ch. 4, as quoted)
@@ -41,8 +42,8 @@ def _sentence(draft: Draft, offers: Offers, n: int, weights: _Weights) -> str:
 def doubts(draft: Draft, offers: Offers, spot: Spot) -> list[str]:
     """What about the answer just given does not fit the others; it may still be kept."""
     log, n, name = spot
-    if log == "loads" and name == "mass":
-        return _over_left(draft, offers, n)
+    if log in ("loads", "draws") and name == "mass":
+        return _over_left(draft, offers, log, n)
     if log == "passes" and name in ("wax_out", "residue", "mass_in"):
         return _over_in(draft, offers, n)
     if log == "passes" and name == "peak_temp":
@@ -53,14 +54,23 @@ def doubts(draft: Draft, offers: Offers, spot: Spot) -> list[str]:
     return []
 
 
-def _over_left(draft: Draft, offers: Offers, n: int) -> list[str]:
-    source = draft.answers.get(("loads", n, "source"), "")
-    part = draft.answers.get(("loads", n, "part"), "harvest")
-    left = next((lot.mass_g for lot in offers.lots if lot.name == source and lot.kind == part), None)
-    mass = _number(draft, offers, ("loads", n, "mass"))
-    if left is None or mass is None or mass <= left + _slack(offers, "loads"):
+def _over_left(draft: Draft, offers: Offers, log: str, n: int) -> list[str]:
+    source = draft.answers.get((log, n, "source" if log == "loads" else "block"), "")
+    left = _left(draft, offers, n, source) if log == "loads" else _on_the_shelf(offers, source)
+    mass = _number(draft, offers, (log, n, "mass"))
+    if left is None or mass is None or mass <= left + _slack(offers, log):
         return []
     return [f"{offers.mass(mass)} is {offers.mass(mass - left)} more than is left of {source} ({offers.mass(left)})"]
+
+
+def _left(draft: Draft, offers: Offers, n: int, source: str) -> float | None:
+    """What is left of the n-th source that is loaded, g."""
+    part = draft.answers.get(("loads", n, "part"), "harvest")
+    return next((lot.mass_g for lot in offers.lots if lot.name == source and lot.kind == part), None)
+
+
+def _on_the_shelf(offers: Offers, block: str) -> float | None:
+    return next((lot.mass_g for lot in offers.shelf if lot.name == block), None)
 
 
 def _over_in(draft: Draft, offers: Offers, n: int) -> list[str]:
@@ -104,9 +114,7 @@ def _loaded(draft: Draft, offers: Offers) -> float | None:
         (n, text) for (log, n, name), text in draft.answers.items() if (log, name) == ("loads", "source") and text
     ]
     for n, source in sources:
-        part = draft.answers.get(("loads", n, "part"), "harvest")
-        left = next((lot.mass_g for lot in offers.lots if lot.name == source and lot.kind == part), None)
-        mass = _number(draft, offers, ("loads", n, "mass"))
+        left, mass = _left(draft, offers, n, source), _number(draft, offers, ("loads", n, "mass"))
         if mass is None and left is None:
             return None
         total += left if mass is None and left is not None else mass or 0

@@ -12,8 +12,8 @@ from pathlib import Path
 from typing import Any
 
 from pipeline.findings import MachineFault
+from pipeline.recording.answers import Draft, Spot
 from pipeline.recording.durable import durable, put_in_place
-from pipeline.recording.guide import Draft, Spot
 from pipeline.recording.journal import FOLDER
 
 _NAME = re.compile(r"[0-9a-f]{16}")

@@ -2,25 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field, replace
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
 from datetime import date
-from fractions import Fraction
 
-from pipeline.columns import SUFFIXES, Column, Kind, Log
+from pipeline.columns import Column, Kind, Log
 from pipeline.logs import LOGS
-from pipeline.quantities import Refusal, read_number, shown_unit
+from pipeline.quantities import Refusal, shown_unit
 from pipeline.reading.hand import Typed
 from pipeline.recording import cells
+from pipeline.recording.answers import Draft, Spot
 from pipeline.recording.entry import KINDS
 from pipeline.recording.offers import Lot, Offers, next_name
 from pipeline.recording.shape import book_unit, words
 
-Spot = tuple[str, int, str]
-"""A log, the number of a row in the entry (1 = first), and a column; column ``more`` asks for another row."""
-
 _MOST_ROWS = 40
 _PARTS = ("slumgum", "wax")
+_LISTED = ("candles", "blends", "wicks")  # logs whose names are few enough to choose from
 CAUTIONS = (
     "Melt over water, never over a flame or a bare plate, and never leave it alone.",
     "Hot wax burns: gloves, long sleeves, children and pets away.",
@@ -44,66 +42,6 @@ class Question:
     hint: str = ""
 
 
-@dataclass(frozen=True)
-class Draft:
-    """What was answered so far, as typed, in order; ``kept`` remembers answers that were stepped back over."""
-
-    kind: str
-    answers: Mapping[Spot, str] = field(default_factory=dict)
-    kept: Mapping[Spot, str] = field(default_factory=dict)
-
-    def answered(self, spot: Spot, text: str) -> Draft:
-        """With one answer more."""
-        return replace(
-            self, answers={**self.answers, spot: text}, kept={k: v for k, v in self.kept.items() if k != spot}
-        )
-
-    def back(self) -> Draft:
-        """Without the last answer, which is kept to be offered again."""
-        if not self.answers:
-            return self
-        *before, (spot, text) = self.answers.items()
-        return replace(self, answers=dict(before), kept={**self.kept, spot: text})
-
-    def is_open(self, offers: Offers) -> bool:
-        """Whether this is a session still in the melter: no pass yet, or the wax of the last not weighed."""
-        if self.kind != "session":
-            return False
-        if self.answers.get(("passes", 1, "more")) != "yes":
-            return offers.passes_done.get(self.answers.get(("passes", 1, "session"), "")) is None
-        return not self.answers.get(("passes", self.last_pass, "wax_out"))
-
-    @property
-    def last_pass(self) -> int:
-        """The number of the last pass entered here; 0 where there is none."""
-        return max((n for log, n, name in self.answers if log == "passes" and name == "date"), default=0)
-
-    def reopened(self) -> Draft:
-        """A session that was left open, back where it goes on: at its first pass, or at the one not weighed."""
-        first = ("passes", 1, "more") if not self.last_pass else ("passes", self.last_pass, "date")
-        draft = self
-        while first in draft.answers:
-            draft = draft.back()
-        return replace(draft, kept={k: v for k, v in draft.kept.items() if k[2] != "more" and v})
-
-    def rows(self, offers: Offers) -> dict[str, list[dict[str, str]]]:
-        """The answers as rows for the logs, each weight with its unit; rows without an answer are left out."""
-        found: dict[str, dict[int, dict[str, str]]] = {}
-        for (log, n, name), text in self.answers.items():
-            if name != "more" and text:
-                found.setdefault(log, {}).setdefault(n, {})[name] = with_unit(offers, LOGS[log].column(name), text)
-        if self.kind == "session":
-            found = _session_rows(found, offers)
-        return {log: [row for _, row in sorted(rows.items()) if row] for log, rows in found.items()}
-
-
-def with_unit(offers: Offers, column: Column, text: str) -> str:
-    """A bare number answered to a question that named the book's unit, with that unit."""
-    unit = book_unit(offers.book, column)
-    bare = column.kind in SUFFIXES and isinstance(read_number(text), Fraction)
-    return f"{text} {shown_unit(unit)}" if bare else text
-
-
 def value_of(offers: Offers, column: Column, text: str) -> Typed | Refusal:
     """What an answer says, or why it cannot be read."""
     manner = cells.Manner(book_unit(offers.book, column), ".", words(offers.book, column), offers.book.dates)
@@ -112,7 +50,7 @@ def value_of(offers: Offers, column: Column, text: str) -> Typed | Refusal:
 
 def bare(question: Question, text: str) -> str:
     """An answer without what an offered lot's name has behind it."""
-    return text.partition(" (")[0] if question.spot[2] == "source" else text
+    return text.partition(" (")[0] if question.column and question.column.kind is Kind.ID else text
 
 
 def taken(draft: Draft, question: Question, text: str, offers: Offers) -> Draft:
@@ -186,10 +124,19 @@ def _question(offers: Offers, today: date, row: tuple[Log, int], column: Column,
         column,
         column.required or last_of_group,
         offer,
-        words(offers.book, column) if column.kind is Kind.CHOICE else (),
+        _choices(offers, log, column),
         shown_unit(book_unit(offers.book, column)),
         more.get("hint", column.about),
     )
+
+
+def _choices(offers: Offers, log: Log, column: Column) -> tuple[str, ...]:
+    """What may be chosen: the words of the column, or names that the book has."""
+    if column.kind is Kind.CHOICE:
+        return words(offers.book, column)
+    if (log.name, column.name) == ("draws", "block"):
+        return tuple(lot_text(offers, lot) for lot in offers.shelf)
+    return offers.known[column.refers] if column.refers in _LISTED else ()
 
 
 def _offer(offers: Offers, today: date, log: Log, column: Column, n: int) -> str:
@@ -275,15 +222,3 @@ def _blocks(draft: Draft, offers: Offers, today: date) -> Iterator[Question]:
 
 def _more(n: int, label: str, offer: str = "no") -> Question:
     return Question(("passes", n, "more"), label, None, False, offer, ("yes", "no"))
-
-
-def _session_rows(found: dict[str, dict[int, dict[str, str]]], offers: Offers) -> dict[str, dict[int, dict[str, str]]]:
-    """Session and pass numbers written into every row; a session's passes go on from those in the log."""
-    session = found.get("passes", {}).get(1, {}).pop("session", "")
-    done = offers.passes_done.get(session, 0)
-    for n, row in found.get("passes", {}).items():
-        row.update({"pass": str(done + n)} if row else {})
-    for log in ("loads", "passes", "blocks"):
-        for row in found.get(log, {}).values():
-            row.update({"session": session} if row else {})
-    return {log: found[log] for log in ("loads", "passes", "blocks") if log in found}

@@ -17,6 +17,7 @@ from pipeline.quantities import in_unit
 
 _DECIMALS = {"g": 0, "kg": 2, "oz": 1, "lb": 2}
 _RECENT = 40  # rows that tell which columns a book uses
+_NAMES = 12  # candles, recipes and wicks that are offered
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,10 +32,15 @@ class Lot:
 
 @dataclass(frozen=True)
 class Offers:
-    """Everything a form or a prompt offers. ``used`` holds the optional columns that the book fills, by log."""
+    """Everything a form or a prompt offers.
+
+    ``used`` holds the optional columns that the book fills, ``known`` the latest names, both by log.
+    """
 
     book: Book
     lots: tuple[Lot, ...]
+    shelf: tuple[Lot, ...]
+    known: dict[str, tuple[str, ...]]
     open_sessions: tuple[str, ...]
     last: dict[str, dict[str, str]]
     used: dict[str, frozenset[str]]
@@ -67,6 +73,8 @@ def of(folder: Path, today: date) -> Offers:
     return Offers(
         loaded.book,
         tuple(Lot(r["kind"], r["name"], r["about"], _float(r["mass_g"])) for r in asked["lots"]),
+        tuple(Lot("block", r["name"], r["about"], _float(r["mass_g"])) for r in asked["shelf"]),
+        {log: tuple(dict.fromkeys(r["name"] for r in held[::-1]))[:_NAMES] for log, held in names.items()},
         (*_never_taken_off(loaded.findings), *(r["session"] for r in asked["waiting"])),
         {log: _last(LOGS[log], held) for log, held in recent.items()},
         {log: frozenset(c.name for c in LOGS[log].columns if any(r[c.field] is not None for r in held))

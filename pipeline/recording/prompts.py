@@ -13,8 +13,9 @@ from pipeline.columns import Kind
 from pipeline.findings import has_errors
 from pipeline.quantities import Refusal
 from pipeline.recording import balance, entry, guide, offers
+from pipeline.recording.answers import Draft
 from pipeline.recording.drafts import Drafts, Kept, begun
-from pipeline.recording.guide import Draft, Question
+from pipeline.recording.guide import Question
 from pipeline.recording.offers import Offers
 
 Say = Callable[[str], None]

@@ -16,8 +16,8 @@ from collections.abc import Callable
 from datetime import date
 from pathlib import Path
 
+from pipeline.recording.answers import Draft, Spot
 from pipeline.recording.drafts import Kept
-from pipeline.recording.guide import Draft, Spot
 from tests.test_recording_form import Phone
 
 SESSIONS = 10_000

@@ -14,8 +14,9 @@ from pipeline.book import ENDINGS, TOML
 from pipeline.findings import MachineFault
 from pipeline.logs import LOGS
 from pipeline.recording import balance, entry, guide, offers, prompts
+from pipeline.recording.answers import Spot
 from pipeline.recording.drafts import Drafts, Kept
-from pipeline.recording.guide import Question, Spot
+from pipeline.recording.guide import Question
 from pipeline.recording.offers import Offers
 
 KINDS = ("session", "harvest", "block", "stocktake", "draw", "batch", "burn", "sale")

@@ -10,8 +10,9 @@ from typing import Any
 import jinja2
 
 from pipeline.columns import SUFFIXES, Kind
+from pipeline.recording.answers import Spot
 from pipeline.recording.form.desk import field_name
-from pipeline.recording.guide import Question, Spot
+from pipeline.recording.guide import Question
 
 NAMES = {
     "session": "Rendering session", "harvest": "Comb taken off", "block": "Block of wax", "stocktake": "Stocktake",
@@ -83,7 +84,7 @@ def field(question: Question, typed: dict[str, str], faults: dict[Spot, str]) ->
         unit=question.unit,
         choices=choices,
         none=_none(question),
-        free=question.spot[2] == "source",
+        free=kind is Kind.ID,
         typed=value if choices and listed not in choices else "",
         type="date" if kind is Kind.DATE else "text",
         mode=number,
