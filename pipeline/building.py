@@ -67,8 +67,9 @@ def finish(loaded: Loaded, out: Path, charts: Path | None = None, pdf: bool = Fa
         page, headline = report.write(loaded, out, charts)
         kept.result()
         _swap(database, final)
+    paper = "Letter" if loaded.book.show.length == "in" else "A4"
     problems: list[dict[str, Any]] = [f.as_dict() for f in loaded.findings]
-    return Built(final, page, report.pdf(page) if pdf else None, loaded.rows, problems, headline)
+    return Built(final, page, report.pdf(page, paper) if pdf else None, loaded.rows, problems, headline)
 
 
 def _swap(made: Path, final: Path) -> None:

@@ -14,7 +14,9 @@ from pathlib import Path
 import numpy as np
 import numpy.typing as npt
 import pytest
+from pypdf import PdfReader
 
+from pipeline import building, flow
 from pipeline.report import exporting
 from pipeline.report.page_data import Page
 from tests import report_books as books
@@ -140,3 +142,15 @@ def test_the_printed_demo_is_six_sheets_with_nothing_alone_or_split(paper: str, 
 )
 def test_a_broken_style_is_caught(style: str, what: str, tmp_path: Path) -> None:
     assert any(what in fault for fault in faults("demo", sheets(marked("demo", "A4", style), tmp_path)))
+
+
+@pytest.mark.parametrize(("length", "size"), [("mm", (595, 842)), ("in", (612, 792))])
+def test_build_prints_on_the_paper_of_the_books_lengths(length: str, size: tuple[int, int], tmp_path: Path) -> None:
+    """ISO 216: A4 is 210 x 297 mm; Letter is 8.5 x 11 in (ANSI/ASME Y14.1); in points of 1/72 in."""
+    folder = books.one_session(tmp_path / "book")
+    (folder / "book.toml").write_text(f'name = "Larkmoor"\n[show]\nlength = "{length}"\n', "utf-8")
+    built = building.finish(flow.load(folder, books.TODAY), tmp_path / "reports", pdf=True)
+    assert built.pdf is not None
+    box = PdfReader(built.pdf).pages[0].mediabox
+    assert (round(float(box.width)), round(float(box.height))) == size
+    assert "size:" not in built.report.read_text("utf-8").split("@page")[1].split("}")[0]

@@ -19,8 +19,8 @@ def write(loaded: Loaded, out: Path, charts: Path | None = None) -> tuple[Path, 
     return writing.write(loaded, out, charts)
 
 
-def pdf(page: Path) -> Path:
+def pdf(page: Path, paper: str = "A4") -> Path:
     """Print a written page to a PDF beside it. Raises MachineFault, in a plain sentence where there is no Chromium."""
     from pipeline.report import exporting
 
-    return exporting.save_pdf(page)
+    return exporting.save_pdf(page, paper)
