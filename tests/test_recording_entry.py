@@ -1,5 +1,7 @@
 """Rows in people's words: checked first, then written in the log's own unit; what cannot be is refused whole."""
 
+import subprocess
+import sys
 from datetime import date
 from pathlib import Path
 
@@ -228,3 +230,14 @@ def test_a_row_given_another_name_tells_who_goes_on_using_the_old_one(tmp_path: 
 def test_the_last_wax_taken_away_is_said(tmp_path: Path) -> None:
     book(tmp_path, passes="session,pass,date,method,wax_out_kg\nS1,1,2025-05-02,solar,1\n")
     assert rules(mending.change(tmp_path, LOGS["passes"], "S1/1", {"wax_out": ""})) == ["wax_out_missing"]
+
+
+def test_a_recording_loads_no_library_that_it_does_not_need(tmp_path: Path) -> None:
+    book(tmp_path, harvests="harvest,date,comb,mass_kg\nA0,2025-05-01,mixed,1\n")
+    told = (
+        "import sys; from pathlib import Path; from pipeline.recording import entry; "
+        f"done = entry.record(Path({str(tmp_path)!r}), {{'loads': [{{'session': 'S1', 'source': 'A0'}}]}}, 'load'); "
+        "assert done.written; print(*{'duckdb', 'pandas', 'pandera', 'numpy', 'altair', 'jinja2'} & sys.modules.keys())"
+    )
+    done = subprocess.run([sys.executable, "-c", told], capture_output=True, text=True, check=True)
+    assert done.stdout.strip() == ""

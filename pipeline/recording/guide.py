@@ -126,7 +126,7 @@ def _question(offers: Offers, today: date, row: tuple[Log, int], column: Column,
         offer,
         _choices(offers, log, column),
         shown_unit(book_unit(offers.book, column)),
-        more.get("hint", column.about),
+        more.get("hint", column.about.replace("`", "'")),
     )
 
 
