@@ -101,6 +101,7 @@ def test_hostile_text_is_shown_as_typed() -> None:
     shown = "".join(Tags(books.html("hostile")).text)
     typed = books.HOSTILE.replace("\u202e", "\N{REPLACEMENT CHARACTER}")
     assert shown.count(typed) >= 8
+    assert not re.search("[\u202a-\u202e\u2066-\u2069]", books.html("hostile")), "writing could be turned round"
     assert "49" not in books.outline(books.html("hostile")).splitlines()[0]
 
 

@@ -9,7 +9,7 @@ from pipeline import __version__, outlook, progress, quality
 from pipeline.findings import MachineFault
 from pipeline.flow import Loaded
 from pipeline.report import charts, topic_loss, topic_plan, topic_season, topic_stock, topic_trust
-from pipeline.report.amounts import Units, share
+from pipeline.report.amounts import Units, share, visible
 from pipeline.report.asking import ask
 from pipeline.report.exporting import save_charts
 from pipeline.report.page import render
@@ -55,7 +55,7 @@ def _gathered(loaded: Loaded) -> Page:
     )
     seasons = topic_season.figures(house)
     return Page(
-        name=loaded.book.name,
+        name=visible(loaded.book.name),
         title="Wax report",
         today=units.day(loaded.on),
         season=seasons[-1].season if seasons else "not begun",
