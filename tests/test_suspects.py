@@ -33,6 +33,11 @@ def test_each_kind_of_slip_proposes_what_may_have_been_meant() -> None:
     assert 4810 in meant("4.31", "kg", "digit")
 
 
+def test_a_vessel_is_told_in_the_unit_that_was_typed() -> None:
+    words = {c.words for unit in ("kg", "lb") for c in candidates(Typed("4.31", unit), 4310, {"pot": 1840}, 5) if c.kind == "tare"}
+    assert words >= {"weighed with the pot, its 1840 g not taken off", "the pot's 4.06 lb taken off twice"}
+
+
 def test_pounds_and_ounces_and_a_decimal_comma_are_read() -> None:
     assert grams(Typed("5 lb 4 oz", "lb")) == pytest.approx(5.25 * 453.59237)
     assert grams(Typed("4,31", "kg")) == pytest.approx(4310)
@@ -339,6 +344,19 @@ def test_all_lost_and_nothing_lost_are_readings(tmp_path, cells, steps: int) -> 
     assert run("suspects", book).out == "every weight that can be checked fits\n"
     shown = run("suspects", book, "--show", "S", "--json").json["steps"]
     assert [s["reconciled_gap_g"] for s in shown] == pytest.approx([0] * steps, abs=0.01)
+
+
+def test_a_weight_is_placed_in_its_own_balance_where_loads_between_were_not_weighed(tmp_path) -> None:
+    # two harvests go unweighed into one pass: H 2.000 + I 1.000 kg, found 3.900 kg; only the sum is a balance
+    book = write(
+        tmp_path / "b",
+        harvests="harvest,date,comb,mass_kg\nH,2025-05-01,cappings,2.000\nI,2025-05-01,cappings,1.000",
+        loads="session,source,mass_kg\nS,H,\nS,I,",
+        passes="session,pass,date,method,mass_in_kg,wax_out_kg\nS,1,2025-05-02,solar,3.900,2",
+    )
+    reasons = {(s["log"], s["line"]): s["reason"] for s in run("suspects", book, "--json").json if s["line"]}
+    assert reasons["passes", 2].endswith("so that what went into pass 1 of session S closes")
+    assert reasons["harvests", 3].endswith("so that harvest I closes")
 
 
 def test_grams_and_tonnes_close_alike(tmp_path) -> None:

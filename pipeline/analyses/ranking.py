@@ -49,7 +49,9 @@ class Problem:
             rows = np.flatnonzero(self.columns[:, column])
             worst = rows[np.argmax(z[rows])]
             here = [b for i, b in balances if self.columns[worst, i] != 0]
-            found[column] = (here[0].name, here[0].session) if here else ("the balance", None)
+            own = [b for b in here if self.streams[column] in (*b.into, *b.out)]
+            first = next(iter((*own, *here)), None)
+            found[column] = (first.name, first.session) if first else ("the balance", None)
         return found
 
     def checks(self, index: int) -> bool:

@@ -53,7 +53,7 @@ def candidates(typed: Typed, mass_g: float, vessels: Mapping[str, float], step_g
         "digit": _texts(typed, _digits(typed.text), "one digit wrong"),
         "decimal": [(mass_g * 10.0**k, "decimal point slipped") for k in (-2, -1, 1, 2)],
         "unit": _units(typed, mass_g),
-        "tare": _tares(mass_g, vessels),
+        "tare": _tares(mass_g, vessels, typed.unit),
     }
     found = []
     for kind, options in by_kind.items():
@@ -107,7 +107,10 @@ def _units(typed: Typed, mass_g: float) -> list[tuple[float, str]]:
     ]  # fmt: skip
 
 
-def _tares(mass_g: float, vessels: Mapping[str, float]) -> list[tuple[float, str]]:
-    return [(mass_g - v, f"weighed with the {name}, its {v:.0f} g not taken off") for name, v in vessels.items()] + [
-        (mass_g + v, f"the {name}'s {v:.0f} g taken off twice") for name, v in vessels.items()
+def _tares(mass_g: float, vessels: Mapping[str, float], unit: str) -> list[tuple[float, str]]:
+    shown = {
+        name: f"{v:.0f} g" if unit in ("g", "kg") else f"{v / GRAMS[unit]:.2f} {unit}" for name, v in vessels.items()
+    }
+    return [(mass_g - v, f"weighed with the {n}, its {shown[n]} not taken off") for n, v in vessels.items()] + [
+        (mass_g + v, f"the {n}'s {shown[n]} taken off twice") for n, v in vessels.items()
     ]
