@@ -24,6 +24,12 @@ from pipeline.warehouse import queries
 LATEST = 1000
 """A report of a bigger book balances so many of its latest sessions."""
 
+_RECONCILED = """
+CREATE OR REPLACE TEMP TABLE reconciled AS
+SELECT unnest($1::VARCHAR[]) AS log, unnest($2::INTEGER[]) AS cell, unnest($3::VARCHAR[]) AS column_name,
+    unnest($4::DOUBLE[]) AS mass
+"""
+
 
 @dataclass(frozen=True, slots=True)
 class Balanced:
@@ -184,11 +190,10 @@ def reconcile(loaded: Loaded) -> Fit:
     """
     found = fit(loaded)
     warehouse = loaded.warehouse
-    warehouse.execute(
-        "CREATE OR REPLACE TEMP TABLE reconciled (log VARCHAR, cell INTEGER, column_name VARCHAR, mass DOUBLE)"
-    )
-    warehouse.insert("reconciled", [(w.log, w.row, w.column, g) for w, g in found.verdict.masses.items()])
-    for log, column in sorted({(w.log, w.column) for w in found.verdict.masses}):
+    cells = found.verdict.masses
+    columns = [[w.log for w in cells], [w.row for w in cells], [w.column for w in cells], list(cells.values())]
+    warehouse.execute(_RECONCILED, columns)
+    for log, column in sorted({(w.log, w.column) for w in cells}):
         warehouse.execute(
             f'UPDATE "{log}" SET "{column}_g" = mass::DECIMAL(18, 6) FROM reconciled '
             f"WHERE log = '{log}' AND column_name = '{column}' AND cell = \"{log}\".row"
