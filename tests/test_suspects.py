@@ -367,10 +367,20 @@ def test_grams_and_tonnes_close_alike(tmp_path) -> None:
     assert (top["column"], top["likely_g"]) == ("mass_in", pytest.approx(4e8))
 
 
-def test_a_book_with_errors_is_still_looked_through(tmp_path) -> None:
+def test_a_book_with_errors_is_looked_through_without_them(tmp_path) -> None:
     book = small(tmp_path, load="40.00")
-    (book / "draws.csv").write_text("date,block,mass_kg,use\n2025-06-01,nowhere,1,sold\n", "utf-8")
-    assert run("suspects", book, "--json").code == 0
+    (book / "passes.csv").write_text((book / "passes.csv").read_text("utf-8") + "T,1,2025-13-01,solar,4,3\n", "utf-8")
+    top = run("suspects", book, "--json").json[0]
+    assert (top["log"], top["line"], top["likely_g"]) == ("loads", 2, pytest.approx(4000))
+    shown = run("suspects", book, "--show", "T")
+    assert (shown.code, shown.out) == (2, "")
+    assert "T is no session in passes.csv that can be used: rows with errors are left out" in shown.err
+
+
+def test_a_session_of_single_weighings_says_what_to_weigh(tmp_path) -> None:
+    book = write(tmp_path / "b", passes="session,pass,date,method,wax_out_kg\nS,1,2025-05-02,solar,3")
+    told = " ".join(run("suspects", book, "--show", "S").out.split())
+    assert told.startswith("not checkable: nothing in session S was weighed twice; weigh what goes into a pass (mass_in)")
 
 
 def test_an_empty_book_has_no_suspects(tmp_path) -> None:

@@ -30,7 +30,8 @@ def suspects(book: BookFolder, show: Show = None, as_json: Json = False, today: 
     elif loaded.warehouse.rows("SELECT 1 FROM passes WHERE session = ?", [show]):
         running.emit(quality_looks.balance_data(fit, show), as_json, lambda: quality_looks.balance(fit, show))
     else:
-        running.stop(f"{show} is no session in passes.csv", running.WRONG_USE)
+        why = " that can be used: rows with errors are left out" if loaded.left_out else ""
+        running.stop(f"{show} is no session in passes.csv{why}", running.WRONG_USE)
 
 
 def trend(book: BookFolder, leave_out: LeaveOut = False, as_json: Json = False, today: Today = None) -> None:

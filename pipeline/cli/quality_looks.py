@@ -29,7 +29,7 @@ def suspects(fit: Fit) -> str:
     show = fit.loaded.book.show
     parts = [_told(s, show) for s in fit.suspects]
     if not fit.verdict.checkable:
-        parts.append(NOT_CHECKABLE)
+        parts.append(_NOT_CHECKABLE.format(of="this book"))
     elif not parts:
         parts.append("every weight that can be checked fits")
     odd = [o for o in fit.verdict.odd_steps if o.chance >= 0.5]
@@ -38,8 +38,8 @@ def suspects(fit: Fit) -> str:
     return "\n".join(textwrap.fill(p, 80, subsequent_indent="  ") for p in parts)
 
 
-NOT_CHECKABLE = (
-    "not checkable: nothing in this book was weighed twice; weigh what goes into a pass (mass_in) as well as what "
+_NOT_CHECKABLE = (
+    "not checkable: nothing in {of} was weighed twice; weigh what goes into a pass (mass_in) as well as what "
     "was loaded, or the wax before casting (wax_out) as well as the blocks"
 )
 
@@ -79,7 +79,7 @@ def balance(fit: Fit, session: str) -> str:
     show, data = fit.loaded.book.show, balance_data(fit, session)
     unit = "g" if show.mass in ("g", "kg") else "oz"
     if not data["steps"]:
-        return f"session {session}: {NOT_CHECKABLE}"
+        return textwrap.fill(_NOT_CHECKABLE.format(of=f"session {session}"), 80)
     heads = [Head("step", "step"), *(Head(k, f"{w} {unit}", "number") for k, w in _STEP)]
     cells = [Head("name", "weighing"), Head("weighed_g", f"as weighed {unit}", "number"),
              Head("likely_g", f"reconciled {unit}", "number")]  # fmt: skip
