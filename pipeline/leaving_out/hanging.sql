@@ -2,13 +2,13 @@
 -- log: the log of the row that hangs
 -- row: its row there
 WITH out AS (SELECT * FROM left_out),
-sessions AS (
+melts AS (
     SELECT session FROM passes JOIN out USING (row) WHERE out.log = 'passes'
     UNION SELECT session FROM loads JOIN out USING (row) WHERE out.log = 'loads'
     UNION SELECT session FROM blocks JOIN out USING (row) WHERE out.log = 'blocks' AND session IS NOT NULL
 ),
 sources AS (
-    SELECT 'session' AS kind, session AS id FROM sessions
+    SELECT 'session' AS kind, session AS id FROM melts
     UNION ALL SELECT 'harvest', harvest FROM harvests JOIN out USING (row) WHERE out.log = 'harvests'
     UNION ALL SELECT 'block', block FROM blocks JOIN out USING (row) WHERE out.log = 'blocks'
 ),
@@ -17,9 +17,9 @@ kinds AS (SELECT candle FROM candles JOIN out USING (row) WHERE out.log = 'candl
 pours AS (SELECT batch FROM batches JOIN out USING (row) WHERE out.log = 'batches'),
 chart AS (SELECT wick FROM wicks JOIN out USING (row) WHERE out.log = 'wicks'),
 hanging AS (
-    SELECT 'passes' AS log, row FROM passes WHERE session IN (FROM sessions)
-    UNION ALL SELECT 'loads', row FROM loads WHERE session IN (FROM sessions)
-    UNION ALL SELECT 'blocks', row FROM blocks WHERE session IN (FROM sessions)
+    SELECT 'passes' AS log, row FROM passes WHERE session IN (FROM melts)
+    UNION ALL SELECT 'loads', row FROM loads WHERE session IN (FROM melts)
+    UNION ALL SELECT 'blocks', row FROM blocks WHERE session IN (FROM melts)
     UNION ALL SELECT 'loads', row FROM load_links AS l
         WHERE EXISTS (SELECT 1 FROM sources AS s WHERE s.kind = l.source_kind AND s.id = l.source)
     UNION ALL SELECT 'draws', row FROM draws WHERE block IN (SELECT id FROM sources WHERE kind = 'block')

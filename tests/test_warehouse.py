@@ -1,0 +1,66 @@
+"""The room with the database in it: what queries read, in which order they run, several hands on one book."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from pipeline import checking
+from pipeline.findings import MachineFault
+from pipeline.warehouse import Query, Warehouse, queries, tables_of
+
+
+def by_parser(warehouse: Warehouse, sql: str) -> set[str]:
+    """The tables that the database's own parser finds in a SELECT, its named parts left out."""
+    found, named, stack = set(), set(), [json.loads(warehouse.rows("SELECT json_serialize_sql(?::VARCHAR) AS t", [sql])[0]["t"])]
+    while stack:
+        node: Any = stack.pop()
+        if isinstance(node, dict):
+            if node.get("type") == "BASE_TABLE":
+                found.add(node["table_name"])
+            if isinstance(node.get("cte_map"), dict):
+                named.update(entry["key"] for entry in node["cte_map"]["map"])
+            stack.extend(node.values())
+        elif isinstance(node, list):
+            stack.extend(node)
+    return found - named
+
+
+def test_the_words_of_a_query_tell_what_it_reads() -> None:
+    warehouse, models = Warehouse(), queries("models")
+    shipped = [*models, *checking.checks(), *queries("leaving_out"), *queries("report/queries")]
+    names = {m.name for m in models}
+    assert len(shipped) > 100
+    for query in shipped:
+        assert tables_of(query.sql) & names == by_parser(warehouse, query.sql) & names, query.name
+
+
+def test_models_run_after_those_that_they_read() -> None:
+    three = [Query(n, sql, "", {}) for n, sql in (("c", "SELECT sum(x) AS x FROM b"), ("b", "SELECT x FROM a"), ("a", "SELECT 5 AS x"))]
+    warehouse = Warehouse()
+    assert [m.name for m in warehouse.in_order(three)] == ["a", "b", "c"]
+    warehouse.run(three)
+    assert warehouse.rows("FROM c") == [{"x": 5}]
+    assert [m.name for m in warehouse.needed_for([Query("q", "FROM b", "", {})], three)] == ["a", "b"]
+
+
+def test_several_hands_see_one_book_and_a_fault_of_one_is_told() -> None:
+    warehouse = Warehouse()
+    warehouse.together(lambda hand, n: hand.execute(f"CREATE TABLE t{n} AS SELECT {n} AS n"), range(20))
+    found = warehouse.together(lambda hand, n: hand.rows(f"FROM t{n}")[0]["n"], range(20))
+    assert found == list(range(20))
+
+    def fails(hand: Warehouse, n: int) -> None:
+        raise MachineFault(f"number {n}")
+
+    with pytest.raises(MachineFault, match="number 3"):
+        warehouse.together(fails, [3])
+
+
+def test_a_file_that_is_no_database_is_told(tmp_path: Path) -> None:
+    (tmp_path / "x.duckdb").write_bytes(b"not a database at all" * 500)
+    with pytest.raises(MachineFault, match="cannot be opened"):
+        Warehouse(tmp_path / "x.duckdb")
