@@ -1,0 +1,77 @@
+"""Processor time and size of the report: ``python -m tests.bench.report [BOOK] [--today DAY]``.
+
+Three parts in one process of their own: importing, the analyses that the page asks, and the report itself (queries,
+drawings, page), where the first drawing starts the JavaScript engine that Vega runs in.
+"""
+
+from __future__ import annotations
+
+import argparse
+import subprocess
+import sys
+import time
+from collections.abc import Callable
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING, TypeVar
+
+from tests.books import ROOT
+
+if TYPE_CHECKING:
+    from pipeline import outlook
+
+Made = TypeVar("Made")
+
+
+def timed(what: str, make: Callable[[], Made]) -> Made:
+    """Do something and say what processor time it took."""
+    start = time.process_time()
+    made = make()
+    sys.stdout.write(f"{what}: {time.process_time() - start:.2f} s of processor time\n")
+    return made
+
+
+def once(book: Path, today: date) -> None:
+    """Measure a book in this process, which must not have imported anything of the report yet."""
+    from pipeline import flow
+
+    loaded = timed("reading and models", lambda: flow.load(book, today))
+    timed("importing", _imported)
+    from pipeline import outlook as ahead
+    from pipeline import progress, quality
+    from pipeline.report import writing
+    from pipeline.report.page import render
+
+    trend = timed("analyses: trend", lambda: progress.judged(loaded, progress.LATEST))
+    fit = timed("analyses: weights", lambda: quality.fit(loaded, quality.LATEST))
+    view = timed("analyses: outlook", lambda: _seen(ahead.view(loaded)))
+    progress.judged = lambda *_: trend  # type: ignore[assignment]
+    quality.fit = lambda *_: fit  # type: ignore[assignment]
+    ahead.view = lambda *_: view  # type: ignore[assignment]
+    page = timed("the report itself", lambda: render(writing.gather(loaded)))
+    timed("the same again, the engine running", lambda: render(writing.gather(loaded)))
+    sys.stdout.write(f"the page: {len(page.encode()) / 1000:.0f} kB\n")
+
+
+def _imported() -> None:
+    from pipeline import outlook, progress, quality  # noqa: F401
+    from pipeline.report import writing  # noqa: F401
+
+
+def _seen(view: outlook.Outlook) -> outlook.Outlook:
+    _ = view.plan, view.backtest, view.capacity, view.mends
+    return view
+
+
+def main() -> None:
+    """Read the command line and measure in a fresh process."""
+    reader = argparse.ArgumentParser(description=__doc__.splitlines()[0] if __doc__ else "")
+    reader.add_argument("book", type=Path, nargs="?", default=ROOT / "data" / "demo")
+    reader.add_argument("--today", type=date.fromisoformat, default=date(2026, 11, 1))
+    told = reader.parse_args()
+    call = f"from tests.bench.report import once, Path, date; once(Path({str(told.book)!r}), date.fromisoformat('{told.today}'))"
+    subprocess.run([sys.executable, "-c", call], check=True, cwd=ROOT)
+
+
+if __name__ == "__main__":
+    main()
