@@ -241,3 +241,14 @@ def test_a_recording_loads_no_library_that_it_does_not_need(tmp_path: Path) -> N
     )
     done = subprocess.run([sys.executable, "-c", told], capture_output=True, text=True, check=True)
     assert done.stdout.strip() == ""
+
+
+def test_a_later_pass_of_a_session_whose_slumgum_was_loaded_whole_needs_its_residue(tmp_path: Path) -> None:
+    book(
+        tmp_path,
+        passes="session,pass,date,method,wax_out_kg,residue_kg\nS1,1,2025-05-02,solar,1,0.5\nS2,1,2025-05-03,press,0.1,\n",
+        loads="session,source,part\nS2,S1,slumgum\n",
+    )
+    row = {"session": "S1", "pass": "2", "date": "2025-05-04", "method": "solar", "wax_out": "0.9 kg"}
+    assert rules(entry.record(tmp_path, {"passes": [row]}, "pass")) == ["slumgum_unweighed"]
+    assert entry.record(tmp_path, {"passes": [row | {"residue": "50 g"}]}, "pass").written

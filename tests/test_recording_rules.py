@@ -20,6 +20,8 @@ from tests.strategies import made_book, write_book
 
 BOOKS = 5 * int(os.environ.get("LOOK_HARDER", "1"))
 TODAY = date(2027, 1, 1)
+OFTEN = ("loads", "passes", "blocks")
+ANY = [*LOGS.values(), LOGS["loads"], LOGS["loads"], LOGS["passes"], LOGS["blocks"]]
 OPEN = {"unknown_reference", "unknown_pass", "wax_out_missing"}
 """Errors of a session still in the melter: ``record`` takes the row and warns."""
 
@@ -99,13 +101,16 @@ def test_what_record_says_is_what_check_finds(seed: int) -> None:
     dice = Random(seed)
     with TemporaryDirectory() as kept:
         folder = write_book(made_book(dice), Path(kept) / "book")
+        with (folder / "book.toml").open("a", encoding="utf-8") as settings:
+            settings.write('[show]\nmass = "g"\n')  # a column that a log lacks gets the unit that the row is in
         before, names = errors(folder), ids(read(folder))
         files = {p: p.read_bytes() for p in folder.glob("*.csv")}
         for _ in range(6):
-            log = dice.choice([*LOGS.values(), LOGS["loads"], LOGS["loads"], LOGS["passes"], LOGS["blocks"]])
-            row = a_row(dice, log, names) or {log.columns[0].name: "1"}
-            said = expected(entry.findings_of(folder, {log.name: [row]}))
-            appended(folder, log, row)
+            chosen = [LOGS[name] for name in OFTEN if dice.random() < 0.7] if dice.random() < 0.3 else [dice.choice(ANY)]
+            rows = {log.name: [a_row(dice, log, names) or {log.columns[0].name: "1"}] for log in chosen}
+            said = expected(entry.findings_of(folder, rows))
+            for log in chosen:
+                appended(folder, log, rows[log.name][0])
             found = {rule for *_, rule in errors(folder) - before}
             for path in folder.glob("*.csv"):
                 path.unlink()
@@ -113,4 +118,6 @@ def test_what_record_says_is_what_check_finds(seed: int) -> None:
                 path.write_bytes(data)
             if (said | found) & RULES.keys():  # a row that cannot be read whole is asked nothing more by a build
                 said, found = said & RULES.keys(), found & RULES.keys()
-            assert said == found, f"seed {seed}: {log.name} {row}"
+            if "double_key" in said:  # the other row of that name can get into trouble by it, too
+                found &= said
+            assert said == found, f"seed {seed}: {rows}"

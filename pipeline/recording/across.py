@@ -172,6 +172,17 @@ def _wax_weighed(names: Names, row: Row) -> Iterator[Doubt]:
         yield Doubt("wax_out", Refusal("wax_out_missing", told, fix), Severity.WARNING)
 
 
+def _slumgum_taken(names: Names, row: Row) -> Iterator[Doubt]:
+    """A residue not weighed of a session whose slumgum was loaded whole, so that nobody knows how much that was."""
+    session = row.get("session", "")
+    loads = [load for value in (session, f"session {session}") for load in names.rows("loads", "source", value)]
+    whole = [load for load in loads if load.get("part") == "slumgum" and not load.get("mass")]
+    meant = links.Link("session", session)
+    if not row.get("residue") and any(links.source(names, load["source"]) == meant for load in whole):
+        told = f"all slumgum of session {session} was loaded, so each of its residues has to be weighed"
+        yield Doubt("residue", Refusal("slumgum_unweighed", told, "weigh it, or write what was loaded into that load"))
+
+
 def _recipe_sum(_names: Names, row: Row) -> Iterator[Doubt]:
     wax, oil = (Fraction((row.get(name) or "0").replace(",", ".")) for name in ("wax_pct", "oil_pct"))
     off = wax + oil - 100
@@ -221,7 +232,7 @@ def _now_ambiguous(log: str) -> Rule:
 _RULES: dict[str, tuple[Rule, ...]] = {
     "harvests": (_now_ambiguous("harvests"),),
     "loads": (_source, _no_loop),
-    "passes": (_wax_weighed, _now_ambiguous("passes")),
+    "passes": (_wax_weighed, _slumgum_taken, _now_ambiguous("passes")),
     "blocks": (_now_ambiguous("blocks"),),
     "blends": (_recipe_sum,),
     "candles": (_candle_height, _now_ambiguous("candles")),
