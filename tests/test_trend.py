@@ -174,7 +174,7 @@ def test_a_season_without_rendering_has_no_yield_and_no_change_of_its_own(tmp_pa
         ("2021", "2022", pytest.approx(0.02)), ("2022", "2025", pytest.approx(0.06)),
     ]  # fmt: skip
     told = " ".join(run("trend", book).out.split())
-    assert "Of 6.0 points gained from 2022 to 2025, 0.0 came from the comb; the rendering itself gained 6.0, " in told
+    assert "6.0 points gained from 2022 to 2025, none of it by other comb; the rendering itself gained 6.0, " in told
 
 
 def test_one_session_has_a_yield_a_loss_and_no_trend(tmp_path) -> None:
@@ -274,6 +274,8 @@ def test_the_fixed_mix_takes_other_comb_out_of_the_yield() -> None:
     assert [r.yield_fixed_mix for r in found.rows] == pytest.approx([0.55, 0.55])
     (change,) = found.changes
     assert (change.mix, change.rate) == pytest.approx((-0.3, 0.0))
+    assert change.sentence.startswith("of 30.0 points lost from 2023 to 2024, 30.0 came from ")
+    assert change.sentence.endswith("; the rendering itself stayed as it was")
 
 
 def test_the_sentence_says_what_came_from_the_comb_and_what_from_the_rendering() -> None:

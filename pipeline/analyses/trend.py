@@ -188,19 +188,26 @@ def _points(share: float) -> str:
 
 def _sentence(s: Split, since: str, to: str, scatter: float | None) -> str:
     """What changed, what of it came with the comb, and whether the rendering's part stands out."""
+    rendering = _rendering(s, scatter)
+    if abs(s.total) < NOTICED:
+        return f"the yield of {to} is that of {since}: the comb moved it by {100 * s.mix:+.1f} points; {rendering}"
+    change = f"{_points(s.total)} points {'gained' if s.total > 0 else 'lost'} from {since} to {to}"
+    if abs(s.mix) < NOTICED:
+        return f"{change}, none of it by other comb; {rendering}"
+    if s.mix * s.total >= 0 and s.rate * s.total >= 0:
+        return f"of {change}, {_points(s.mix)} came from {_comb(s)}; {rendering}"
+    return f"{change}: {_comb(s)} {'gave' if s.mix > 0 else 'took'} {_points(s.mix)}; {rendering}"
+
+
+def _rendering(s: Split, scatter: float | None) -> str:
+    """What the rendering itself did, and whether that stands out."""
+    if abs(s.rate) < NOTICED:
+        return "the rendering itself stayed as it was"
     usual = (
         "too few sessions to say whether that is usual" if scatter is None
         else "inside the usual scatter" if abs(s.rate) <= 2 * scatter else "more than the usual scatter"
     )  # fmt: skip
-    rendering = f"the rendering itself {'gained' if s.rate > 0 else 'lost'} {_points(s.rate)}, {usual}"
-    if abs(s.total) < NOTICED:
-        return f"the yield of {to} is that of {since}: the comb moved it by {100 * s.mix:+.1f} points; {rendering}"
-    verb = "gained" if s.total > 0 else "lost"
-    if s.mix * s.total >= 0 and s.rate * s.total >= 0:
-        came = f"{_points(s.mix)} came from {_comb(s)}"
-        return f"of {_points(s.total)} points {verb} from {since} to {to}, {came}; {rendering}"
-    comb = f"{_comb(s)} {'gave' if s.mix > 0 else 'took'} {_points(s.mix)}"
-    return f"{_points(s.total)} points {verb} from {since} to {to}: {comb}; {rendering}"
+    return f"the rendering itself {'gained' if s.rate > 0 else 'lost'} {_points(s.rate)}, {usual}"
 
 
 def _comb(s: Split) -> str:
