@@ -321,6 +321,22 @@ def test_the_demo_has_five_seasons_and_a_verdict() -> None:
     assert found["verdict"]
 
 
+def test_ties_of_many_seasons_are_not_called_exact(tmp_path) -> None:
+    tied = of_seasons(tmp_path / "tied", {2010 + i: x for i, x in enumerate((0.5, 0.5, 0.6, 0.6, 0.5, 0.7, 0.7, 0.8, 0.9))})
+    plain = of_seasons(tmp_path / "plain", {2010 + i: 0.5 + 0.01 * (i % 4) + 0.02 * i for i in range(9)})
+    assert [run("trend", b, "--json").json["slope"]["exact"] for b in (tied, plain)] == [False, True]
+    assert ["(Mann-Kendall, exact)" in " ".join(run("trend", b).out.split()) for b in (tied, plain)] == [False, True]
+
+
+def test_a_kind_of_one_season_only_is_marked_on_the_screen() -> None:
+    found = run("trend", "data/demo", "--json").json["change"][-1]
+    borrowed = [k["comb"] for k in found["kinds"] if k["borrowed"]]
+    told = " ".join(run("trend", "data/demo").out.split())
+    assert borrowed
+    assert "their yield taken for both: 20" in told
+    assert f"2025-2026 {', '.join(borrowed)}" in told
+
+
 def test_the_terminal_shows_methods_apart_and_keeps_to_its_width() -> None:
     told = run("trend", "data/demo").out
     assert "the same with the methods apart" in told

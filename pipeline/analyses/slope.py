@@ -15,13 +15,15 @@ from scipy.special import ndtr, ndtri, stdtr, stdtrit
 FEWEST_FOR_P = 5
 """Below five seasons no order of them, however clear, is rarer than one in twenty."""
 _ENUMERATED = 8
+_MOST = 60
+"""Beyond so many seasons the normal score is as good as a count of their orders."""
 
 
 @dataclass(frozen=True, slots=True)
 class Line:
     """A slope per season with its 95 % interval and two-sided p; None where the seasons are too few.
 
-    ``s``, ``z``: Mann-Kendall's S and its normal score, of the Theil-Sen line only.
+    Of the Theil-Sen line only: Mann-Kendall's ``s`` and its normal score ``z``, and whether ``p`` is exact.
     """
 
     per_season: float
@@ -30,6 +32,7 @@ class Line:
     p: float | None
     s: int | None = None
     z: float | None = None
+    exact: bool | None = None
 
 
 def kendall_s(y: Sequence[float]) -> int:
@@ -67,14 +70,19 @@ def kendall_p(y: Sequence[float], one_sided: bool = False) -> float:
     s, n = abs(kendall_s(y)), len(y)
     if s == 0:
         return 1.0
-    if len(set(y)) == n:
+    if not _enumerable(y):
+        tail = float(ndtr(-abs(kendall_z(y))))
+    elif len(set(y)) == n:
         pairs = n * (n - 1) // 2
         tail = sum(_inversions(n)[: (pairs - s) // 2 + 1]) / factorial(n)
-    elif n <= _ENUMERATED:
-        tail = _tied_tail(tuple(y), s)
     else:
-        tail = float(ndtr(-abs(kendall_z(y))))
+        tail = _tied_tail(tuple(y), s)
     return min(1.0, tail if one_sided else 2 * tail)
+
+
+def _enumerable(y: Sequence[float]) -> bool:
+    """Whether every order of the seasons can be counted: all different, or few."""
+    return len(y) <= _ENUMERATED or (len(set(y)) == len(y) and len(y) <= _MOST)
 
 
 def _tied_tail(y: Sequence[float], s: int) -> float:
@@ -89,11 +97,11 @@ def theil_sen(season: Sequence[float], y: Sequence[float]) -> Line | None:
     if len(y) < 3:
         return None
     if len(set(y)) == 1:
-        return Line(0.0, 0.0, 0.0, 1.0 if len(y) >= FEWEST_FOR_P else None, 0, 0.0)
+        return Line(0.0, 0.0, 0.0, 1.0 if len(y) >= FEWEST_FOR_P else None, 0, 0.0, True)
     slopes = sorted((yb - ya) / (tb - ta) for (ta, ya), (tb, yb) in combinations(zip(season, y, strict=True), 2))
     low, high = _ranked(slopes, float(-ndtri(0.025)) * sqrt(_kendall_variance(y)))
     p = kendall_p(y) if len(y) >= FEWEST_FOR_P else None
-    return Line(float(np.median(slopes)), low, high, p, kendall_s(y), kendall_z(y))
+    return Line(float(np.median(slopes)), low, high, p, kendall_s(y), kendall_z(y), _enumerable(y))
 
 
 def _ranked(slopes: Sequence[float], reach: float) -> tuple[float, float]:

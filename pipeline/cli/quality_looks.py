@@ -104,13 +104,16 @@ def trend_data(t: Trend) -> dict[str, Any]:
     return {
         "seasons": [_season(s) for s in t.seasons],
         "slope": _line(t.slope),
-        "least_squares": {k: v for k, v in _line(t.least_squares).items() if k not in ("s", "z")},
+        "least_squares": {k: v for k, v in _line(t.least_squares).items() if k not in _OF_SLOPE},
         "limits": [_limits(c) for c in t.limits],
         "signals": [_signal(c, s) for c in t.limits for s in c.signals],
         "change": [_change(c) for c in t.changes],
         "whole": None if t.whole is None else _change(t.whole),
         "verdict": t.verdict,
     }
+
+
+_OF_SLOPE = ("s", "z", "exact")
 
 
 def _season(s: SeasonRow) -> dict[str, Any]:
@@ -164,11 +167,25 @@ def trend(t: Trend, show: Show) -> str:
     parts = [c | c["parts"] for c in changes if abs(c["parts"]["method"]) > NOTICED]
     told = [
         textwrap.fill(t.verdict, 80), drawn(data["seasons"], _SEASONS, show, "" if t.seasons else "seasons"), _slope(t),
-        drawn(changes, _CHANGE, show, "what changed, in points of yield"),
+        drawn(changes, _CHANGE, show, "what changed, in points of yield") + _borrowed(t),
         drawn(parts, _PARTS, show, "the same with the methods apart") if parts else "",
         _limits_drawn(data["limits"], show), "\n".join(map(_fired, data["signals"])),
     ]  # fmt: skip
     return "\n\n".join(p for p in told if p)
+
+
+def _borrowed(t: Trend) -> str:
+    """The comb kinds whose yield had to be taken for a season that had none of them."""
+    changes = (*t.changes, *([t.whole] if t.whole else []))
+    told = [
+        f"{c.before}-{c.after} {', '.join(_named(k) for k in c.split.borrowed)}" for c in changes if c.split.borrowed
+    ]
+    words = f"kinds of one of the two seasons only, their yield taken for both: {'; '.join(told)}"
+    return "\n" + textwrap.fill(words, 80) if told else ""
+
+
+def _named(comb: str | None) -> str:
+    return comb or "comb not logged"
 
 
 def _limits_drawn(limits: list[dict[str, Any]], show: Show) -> str:
@@ -186,7 +203,7 @@ def _limits_drawn(limits: list[dict[str, Any]], show: Show) -> str:
 
 def _clipped(row: dict[str, Any]) -> dict[str, Any]:
     """Limits as they can be drawn: no loss is below nothing or above all."""
-    kind = f"{row['stage']}, {row['comb'] or 'comb not logged'}" if row["stage"] == "first" else row["stage"]
+    kind = f"{row['stage']}, {_named(row['comb'])}" if row["stage"] == "first" else row["stage"]
     within = {k: row[k] and min(max(row[k], 0.0), 1.0) for k in ("lower", "upper")}
     return row | within | {"pass": kind, "since": row["since"] and f"{row['since']:%Y-%m}"}
 
@@ -207,7 +224,11 @@ RULES = {
 def _slope(t: Trend) -> str:
     if t.slope is None:
         return "fewer than three seasons: no slope yet"
-    p = "too few seasons for a p value" if t.slope.p is None else f"p {t.slope.p:.2g} (Mann-Kendall, exact)"
+    p = (
+        "too few seasons for a p value"
+        if t.slope.p is None
+        else f"p {t.slope.p:.2g} (Mann-Kendall{', exact' * bool(t.slope.exact)})"
+    )
     low, high = t.slope.low, t.slope.high
     between = "" if low is None or high is None else f" ({100 * low:+.1f} to {100 * high:+.1f})"
     return textwrap.fill(

@@ -58,7 +58,7 @@ def cell(value: Any, shown: str, show: Show) -> str:
     if shown == "mass":
         return mass(float(value), show)
     if shown == "share":
-        return f"{100 * value:.1f}"
+        return f"{round(100 * value, 1) + 0.0:.1f}"  # never -0.0
     if shown == "spread":
         return f"{100 * value:.2g}"
     if shown == "number":
