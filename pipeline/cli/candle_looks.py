@@ -74,10 +74,10 @@ def plan_data(ahead: Outlook) -> dict[str, Any]:
 def plan(ahead: Outlook) -> str:
     """The batches with their chances, the first short day, the mends."""
     told, show = ahead.plan, ahead.book.show
-    rows = [asdict(b) | {"chance": None if b.chance is None else f"{b.chance:.0%}"} for b in told.batches]
+    rows = [asdict(b) | {"chance": None if b.chance is None else f"{100 * b.chance:.0f}"} for b in told.batches]
     heads = [
         Head("date", "due"), Head("batch", "batch"), Head("candle", "candle"), Head("count", "count", "number"),
-        Head("wax_g", "wax", "mass"), Head("covered", "covered", "number"), Head("chance", "chance", "number"),
+        Head("wax_g", "wax", "mass"), Head("covered", "covered", "number"), Head("chance", "chance %", "number"),
     ]  # fmt: skip
     hand = [asdict(p) for p in told.on_hand]
     days = [Head("date", "end of day"), *(Head(f"{p}_g", p, "mass") for p in ("low", "mid", "high"))]
