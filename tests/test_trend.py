@@ -10,6 +10,7 @@ from scipy import stats
 
 from pipeline.analyses import control, leaks, slope, trend
 from pipeline.analyses.trend import Won
+from pipeline.report import topic_loss
 from tests.books import run, write
 
 # NIST/SEMATECH e-Handbook of Statistical Methods, 6.3.2.2, the ten values; it rounds d2 to 1.128, hence the tolerance.
@@ -115,6 +116,19 @@ def test_the_latest_passes_have_the_signals_that_they_have_among_all() -> None:
     assert 5 < len(latest.signals) < len(whole.signals)
     assert latest.signals == tuple(s for s in whole.signals if s.date >= date(2025, 1, 1) + timedelta(days=150))
     assert [s.session for s in latest.points] == [f"S{i}" for i in range(200, 300)]
+
+
+def test_the_page_says_which_passes_it_asked_the_rules_of(monkeypatch) -> None:
+    found = chart([0.02, 0.03] * 10)
+
+    def said() -> tuple[str, ...]:
+        return topic_loss._control_panel([found]).points
+
+    assert said() == ()
+    monkeypatch.setattr(topic_loss, "LATEST", 19)
+    assert said() == (
+        "Limits come from all passes; the rules are asked of the latest 19 of each kind, by combtally trend of all.",
+    )
 
 
 def test_sessions_on_one_day_keep_the_order_of_the_file(tmp_path) -> None:
