@@ -78,6 +78,7 @@ METHODS = (
     "solar", "water bath", "steam", "press", "centrifuge", "slow cooker", "double boiler", "oven",
 )  # fmt: skip
 COLOURS = ("white", "light yellow", "yellow", "dark yellow", "brown")
+"""Colours of wax, from light to dark."""
 USES = ("candles", "sold", "given", "foundation", "other", "spoiled")
 
 _SPECS = (

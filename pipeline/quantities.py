@@ -83,10 +83,10 @@ _ALL: Final = (
 UNITS: Final[Mapping[str, Unit]] = MappingProxyType({unit.name: unit for unit in _ALL})
 """Every unit by its header suffix (without the underscore)."""
 
-CANONICAL: Final[Mapping[Dimension, str]] = MappingProxyType(
-    {unit.dimension: unit.name for unit in _ALL if unit.factor == 1 and not unit.offset}
+GRAMS: Final[Mapping[str, float]] = MappingProxyType(
+    {unit.name: float(unit.factor) for unit in _ALL if unit.dimension is Dimension.MASS}
 )
-"""The unit that the program works in, by dimension: g, mm, ml, c, min."""
+"""Grams in each unit of mass: g, kg, oz, lb."""
 
 _SPELLED: Final = {word: unit for unit in _ALL for word in (unit.name, *unit.spellings)}
 _PAIRS: Final = {("lb", "oz"): 16, ("kg", "g"): 1000, ("h", "min"): 60}  # pairs that people write
@@ -135,28 +135,19 @@ def read_number(text: str, marks: Marks = Marks.DOT) -> Fraction | Refusal:
     return _number(_tidy(text), marks)
 
 
-def canonical_value(value: Fraction | float, unit: str) -> Fraction:
-    """``value`` of ``unit`` (a name in ``UNITS``) in g, mm, ml, °C or min."""
-    return _canonical(Fraction(value), UNITS[unit])
-
-
 def in_unit(value: float, unit: str) -> float:
-    """A value in g, mm, ml, °C or min, told in ``unit``: the inverse of ``canonical_value``, for showing."""
+    """A value in g, mm, ml, °C or min, told in ``unit`` (a name in ``UNITS``), for showing."""
     return (value - float(UNITS[unit].offset)) / float(UNITS[unit].factor)
 
 
 def unit_words(dimension: Dimension) -> str:
     """The units of a dimension as a person writes them: ``g, kg, oz, lb``."""
-    return ", ".join(_shown(unit) for unit in _ALL if unit.dimension is dimension)
+    return ", ".join(shown_unit(unit.name) for unit in _ALL if unit.dimension is dimension)
 
 
 def shown_unit(name: str) -> str:
     """A unit's name in ``UNITS`` as a person writes it: ``°C`` for ``c``."""
     return _SHOWN.get(name, name)
-
-
-def _shown(unit: Unit) -> str:
-    return _SHOWN.get(unit.name, unit.name)
 
 
 def _canonical(value: Fraction, unit: Unit) -> Fraction:
@@ -205,7 +196,7 @@ def _unit(number: str, word: str, dimension: Dimension, header_unit: str | None)
     if unit.dimension is not dimension:
         return Refusal(
             "unit-dimension",
-            f"{_shown(unit)} measures a {unit.dimension}, a {dimension} was expected",
+            f"{shown_unit(unit.name)} measures a {unit.dimension}, a {dimension} was expected",
             f"use one of {known}",
         )
     return unit
@@ -220,7 +211,7 @@ def _sum_of_pair(text: str, first: _Reading, second: _Reading) -> Fraction | Ref
         return _canonical(large, big) + _canonical(small, little)
     expected = "one number and its unit, or a pair such as 5 lb 4 oz"
     if most is not None:
-        expected = f"a whole number of {_shown(big)} and less than {most} {_shown(little)}"
+        expected = f"a whole number of {big.name} and less than {most} {little.name}"
     message = f"{text.strip()} does not add up: {expected} was expected"
     return Refusal("number-form", message, "write it in one unit")
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from pipeline.columns import Column, Kind, Log
+from pipeline.columns import ID_LETTERS, ID_LONGEST, Column, Kind, Log
 from pipeline.logs import LOGS, words
 
 _TYPES = {
@@ -77,7 +77,7 @@ def _limits(column: Column, more: dict[str, tuple[str, ...]]) -> dict[str, Any]:
     if column.kind is Kind.CHOICE:
         limits["enum"] = list(words(column, more))
     if column.kind is Kind.ID:
-        limits |= {"maxLength": 40, "pattern": r"[\w .\-/]+"}
+        limits |= {"maxLength": ID_LONGEST, "pattern": ID_LETTERS.removesuffix(r"\Z")}
     return limits
 
 

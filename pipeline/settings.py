@@ -6,6 +6,7 @@ from datetime import date
 from typing import TYPE_CHECKING
 
 from pipeline import logs, shipped
+from pipeline.quantities import GRAMS
 from pipeline.warehouse import Warehouse, quoted
 
 if TYPE_CHECKING:
@@ -55,7 +56,7 @@ CREATE TABLE scales (log VARCHAR, step_g DOUBLE, relative DOUBLE, scale VARCHAR)
 CREATE TABLE costs (item VARCHAR, cost DOUBLE);
 """
 
-_PER_UNIT = {"g": (1.0, 0), "kg": (1000.0, 3), "oz": (28.349523125, 1), "lb": (453.59237, 2)}
+_DECIMALS = {"g": 0, "kg": 3, "oz": 1, "lb": 2}  # of a mass in a message: to the gram, or a little coarser
 
 
 def put(book: Book, warehouse: Warehouse, today: date, on: date) -> None:
@@ -77,11 +78,11 @@ def put(book: Book, warehouse: Warehouse, today: date, on: date) -> None:
 
 def macros(book: Book) -> str:
     """The statements that make ``u2`` (the variance of a weighing in g²) and ``shown`` (a mass as text)."""
-    per, decimals = _PER_UNIT[book.show.mass]
-    form = quoted(f"%.{decimals}f {book.show.mass}")
+    unit = book.show.mass
+    form = quoted(f"%.{_DECIMALS[unit]}f {unit}")
     return (
         f"CREATE MACRO u2(log, mass_g) AS CASE {_variances(book)} END;"
-        f"CREATE MACRO shown(mass_g) AS printf({form}, mass_g::DOUBLE / {per})"
+        f"CREATE MACRO shown(mass_g) AS printf({form}, mass_g::DOUBLE / {GRAMS[unit]})"
     )
 
 

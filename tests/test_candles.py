@@ -22,7 +22,6 @@ from pipeline.analyses.sizes import (
     from_volume,
     mixture_density,
     sink_share,
-    topped_up_g,
     weighed,
 )
 from pipeline.book import Book
@@ -94,11 +93,9 @@ def test_a_weighed_candle_is_surest() -> None:
     assert weighed(1).u_g < volume.u_g < from_vessel(Vessel(50, 51), 96, 0.96).u_g
 
 
-def test_sinking_and_topping_up() -> None:
-    # 100 ml, liquid .80, solid .96: 80 g at first, 16.67 ml missing, five pours in all but .01 g of 96 g.
+def test_how_far_a_candle_sinks() -> None:
+    # 100 ml, liquid .80, solid .96: 80 g at first, 16.67 ml missing.
     assert 100 * sink_share(0.96, 0.80) == pytest.approx(16.67, abs=0.005)
-    assert topped_up_g(96, 0.96, 0.80, 1) == pytest.approx(80)
-    assert topped_up_g(96, 0.96, 0.80, 6) == pytest.approx(95.998, abs=0.0005)
     assert sink_share(0.917, 1.0) == 0  # water to ice does not sink
     # Published densities of beeswax, 75 °C liquid to 25 °C solid: 13-15 % of volume.
     assert 0.13 <= sink_of(Candle("bar", "mould", 100, 100), DENSITIES) <= 0.15

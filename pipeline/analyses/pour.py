@@ -8,8 +8,8 @@ from datetime import date
 
 from pipeline.analyses.candles import Candle, sink_of
 from pipeline.analyses.pour_steps import Place, Step, cautions_for, steps_for
+from pipeline.logs import COLOURS
 
-COLOURS = ("white", "light yellow", "yellow", "dark yellow", "brown")
 LIGHT = COLOURS[:2]
 
 

@@ -86,8 +86,3 @@ def mixture_density(shares: Mapping[str, float], densities: Mapping[str, float])
 def sink_share(solid: float, liquid: float) -> float:
     """The share of a pour's volume that is missing once it has set, 1 - liquid / solid; 0 where it does not shrink."""
     return max(1 - liquid / solid, 0.0)
-
-
-def topped_up_g(fill_g: float, solid: float, liquid: float, pours: int) -> float:
-    """What is in the vessel after so many pours to the brim, each left to set; the first included."""
-    return fill_g * (1 - sink_share(solid, liquid) ** pours)

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+from pipeline.warehouse import quoted
+
 if TYPE_CHECKING:
     from pipeline.logs import Schema
 
@@ -22,7 +24,7 @@ def as_predicates(schema: Schema) -> dict[str, str]:
 
 def _predicate(name: str, rule: str, limits: dict[str, Any]) -> str:
     if rule == "unknown-word":
-        listed = ", ".join("'" + word.replace("'", "''") + "'" for word in limits["allowed_values"])
+        listed = ", ".join(map(quoted, limits["allowed_values"]))
         return f"{name} NOT IN ({listed})"
     if "pattern" in limits:
         letters = limits["pattern"].replace(r"\w", r"\pL\pN_").removesuffix(r"\Z")

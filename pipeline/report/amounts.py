@@ -1,4 +1,4 @@
-"""Numbers as people read them: masses, lengths and temperatures in the book's units, shares, counts, money, dates.
+"""Numbers as people read them: masses in the book's unit, shares, counts, money, dates.
 
 Nothing is shown finer than the scale can tell: the book's ``step_g`` sets the decimals of a mass. A figure that is
 not known is a dash, never 0.
@@ -10,21 +10,20 @@ import math
 from dataclasses import dataclass
 from datetime import date
 
+from pipeline.quantities import GRAMS, in_unit
+
 DASH = "–"
 MINUS = "\N{MINUS SIGN}"
 THIN = "\N{NARROW NO-BREAK SPACE}"
-GRAMS = {"g": 1.0, "kg": 1000.0, "oz": 28.349523125, "lb": 453.59237}
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 Number = float | int | None
 
 
 @dataclass(frozen=True, slots=True)
 class Units:
-    """The book's units on screen and in the report; ``step_g`` is the scale's readability in grams."""
+    """How the book shows its figures in the report; ``step_g`` is the scale's readability in grams."""
 
     mass: str = "kg"
-    length: str = "mm"
-    temperature: str = "C"
     currency: str = ""
     dates: str = "iso"
     step_g: float = 5.0
@@ -36,7 +35,7 @@ class Units:
 
     def of(self, mass_g: Number) -> float | None:
         """A mass in the book's unit, for the axis of a chart; None stays None."""
-        return None if missing(mass_g) else float(mass_g or 0) / GRAMS[self.mass]
+        return None if missing(mass_g) else in_unit(float(mass_g or 0), self.mass)
 
     def mass_cell(self, mass_g: Number) -> str:
         """A mass for a table whose head carries the unit: ``12.34``."""
@@ -61,7 +60,7 @@ class Units:
         """A mass in the book's unit; what is less than one of it in the smaller one."""
         small = {"kg": "g", "lb": "oz"}.get(self.mass)
         unit = small if small and 0 < abs(mass_g) < GRAMS[self.mass] else self.mass
-        return mass_g / GRAMS[unit], unit
+        return in_unit(mass_g, unit), unit
 
     def money(self, amount: Number) -> str:
         """Money without its currency (the head or the sentence carries that): ``4.20``."""

@@ -68,10 +68,9 @@ def _gathered(loaded: Loaded) -> Page:
 
 
 def units_of(loaded: Loaded) -> Units:
-    """The book's units, with the readability of its own scale."""
+    """How the book shows its figures, with the readability of its own scale."""
     book = loaded.book
-    show = book.show
-    return Units(show.mass, show.length, show.temperature, book.currency, book.dates, book.scale("").step_g)
+    return Units(book.show.mass, book.currency, book.dates, book.scale("").step_g)
 
 
 def _headlines(loaded: Loaded, units: Units) -> tuple[Headline, ...]:
