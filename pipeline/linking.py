@@ -19,12 +19,12 @@ _LOADED = (
 def spec_checks() -> list[Query]:
     """The rules made from the columns of ``logs.py``, as SELECTs like those in ``checks/``."""
     return [
-        _rule("double_key", "a key that stands on two rows of one log", [_double_key(g) for g in LOGS.values() if g.key]),
-        _rule("unknown_reference", "a name that no row of the log it refers to carries", _references(_unknown)),
-        _rule("log_missing", "names that refer to a log which is missing or empty", _references(_missing), "note"),
-        _rule("one_of_several", "exactly one of several columns must be filled",
+        _rule("double-key", "a key that stands on two rows of one log", [_double_key(g) for g in LOGS.values() if g.key]),
+        _rule("unknown-reference", "a name that no row of the log it refers to carries", _references(_unknown)),
+        _rule("log-missing", "names that refer to a log which is missing or empty", _references(_missing), "note"),
+        _rule("one-of-several", "exactly one of several columns must be filled",
               [_filled(g, names, "= 1", "one") for g in LOGS.values() for names in g.one_of]),
-        _rule("any_of_several", "at least one of several columns must be filled",
+        _rule("any-of-several", "at least one of several columns must be filled",
               [_filled(g, names, ">= 1", "at least one") for g in LOGS.values() for names in g.any_of]),
     ]  # fmt: skip
 

@@ -42,50 +42,50 @@ GOOD = {
 
 BAD: list[tuple[str, str, str, str, int | None, str | None, str]] = [
     # rule, log, replace, with, line, column, a word of the message
-    ("double_key", "harvests", "H2,", "H1,", 3, "harvest", "H1"),
-    ("unknown_reference", "draws", "P1", "P9", 2, "batch", "P9"),
-    ("unknown_source", "loads", "S1,H1", "S1,H9", 2, "source", "H9"),
-    ("ambiguous_source", "blocks", "B2,", "H1,", 2, "source", "block H1 or harvest H1"),
-    ("unknown_item", "stocktakes", "B1", "B9", 2, "item", "B9"),
-    ("stocktake_measure", "stocktakes", "385,", ",3", 2, "mass", "weighed"),
-    ("unknown_pass", "loads", "1000,", "1000,3", 2, "pass", "no pass 3"),
-    ("own_source", "loads", "S1,H1,", "S1,S1,wax", 2, "source", "itself"),
-    ("one_of_several", "blocks", "S1,,", "S1,neighbour,", 2, "session", "2 of session"),
-    ("any_of_several", "harvests", "white comb,500", "white comb,", 3, "mass", "0 of mass"),
-    ("wax_out_missing", "passes", "400,390", "400,", 3, "wax_out", "not weighed"),
-    ("recipe_sum", "blends", "100,", "90,", 2, "wax_pct", "10 % under"),
-    ("candle_height", "candles", "50,,", ",30,", 2, "height", "no height"),
-    ("part_not_needed", "loads", "H1,,", "H1,wax,", 2, "part", "no parts"),
-    ("over_source", "loads", "H1,,1000", "H1,,1300", 2, "mass", "0.300 kg more"),
-    ("held_comb_rendered", "harvests", "1000,,", "1000,,treatment", 2, "source", "treatment"),
-    ("wax_over_in", "passes", "390,5", "450,5", 3, "wax_out", "0.050 kg more"),
-    ("wax_over_comb", "passes", "1000,400", "1000,800", 2, "wax_out", "80 %"),
-    ("load_scale", "passes", "water bath,400", "water bath,460", 3, "mass_in", "0.060 kg more"),
-    ("blocks_over_pass", "blocks", "385", "485", 3, "wax_out", "0.095 kg more"),
-    ("pass_gap", "passes", "S1,2", "S1,3", 3, "pass", "1 number is missing"),
-    ("pass_before_source", "passes", "2025-06-01", "2025-04-30", 2, "date", "1 day before"),
-    ("pass_order", "passes", "2025-06-02", "2025-05-02", 3, "date", "30 days before"),
-    ("block_before_session", "blocks", "B1,2025-06-03", "B1,2025-06-01", 2, "date", "1 day before"),
-    ("draw_before_block", "draws", "2025-07-01", "2025-06-01", 2, "date", "2 days before"),
+    ("double-key", "harvests", "H2,", "H1,", 3, "harvest", "H1"),
+    ("unknown-reference", "draws", "P1", "P9", 2, "batch", "P9"),
+    ("unknown-source", "loads", "S1,H1", "S1,H9", 2, "source", "H9"),
+    ("ambiguous-source", "blocks", "B2,", "H1,", 2, "source", "block H1 or harvest H1"),
+    ("unknown-item", "stocktakes", "B1", "B9", 2, "item", "B9"),
+    ("stocktake-measure", "stocktakes", "385,", ",3", 2, "mass", "weighed"),
+    ("unknown-pass", "loads", "1000,", "1000,3", 2, "pass", "no pass 3"),
+    ("own-source", "loads", "S1,H1,", "S1,S1,wax", 2, "source", "itself"),
+    ("one-of-several", "blocks", "S1,,", "S1,neighbour,", 2, "session", "2 of session"),
+    ("any-of-several", "harvests", "white comb,500", "white comb,", 3, "mass", "0 of mass"),
+    ("wax-out-missing", "passes", "400,390", "400,", 3, "wax_out", "not weighed"),
+    ("recipe-sum", "blends", "100,", "90,", 2, "wax_pct", "10 % under"),
+    ("candle-height", "candles", "50,,", ",30,", 2, "height", "no height"),
+    ("part-not-needed", "loads", "H1,,", "H1,wax,", 2, "part", "no parts"),
+    ("over-source", "loads", "H1,,1000", "H1,,1300", 2, "mass", "0.300 kg more"),
+    ("held-comb-rendered", "harvests", "1000,,", "1000,,treatment", 2, "source", "treatment"),
+    ("wax-over-in", "passes", "390,5", "450,5", 3, "wax_out", "0.050 kg more"),
+    ("wax-over-comb", "passes", "1000,400", "1000,800", 2, "wax_out", "80 %"),
+    ("load-scale", "passes", "water bath,400", "water bath,460", 3, "mass_in", "0.060 kg more"),
+    ("blocks-over-pass", "blocks", "385", "485", 3, "wax_out", "0.095 kg more"),
+    ("pass-gap", "passes", "S1,2", "S1,3", 3, "pass", "1 number is missing"),
+    ("pass-before-source", "passes", "2025-06-01", "2025-04-30", 2, "date", "1 day before"),
+    ("pass-order", "passes", "2025-06-02", "2025-05-02", 3, "date", "30 days before"),
+    ("block-before-session", "blocks", "B1,2025-06-03", "B1,2025-06-01", 2, "date", "1 day before"),
+    ("draw-before-block", "draws", "2025-07-01", "2025-06-01", 2, "date", "2 days before"),
     ("heat", "passes", "78", "95", 2, "peak_temp", "10 degrees over"),
-    ("temperature_unit", "passes", "78", "170", 2, "peak_temp", "77 °C"),
-    ("date_ahead", "sales", "2025-08-01", "2026-11-04", 2, "date", "3 days after"),
-    ("sales_over_stock", "sales", "jar,1", "jar,4", None, "count", "3 more"),
-    ("good_over_count", "batches", "poured,1", "poured,3", 2, "good", "2 more"),
-    ("burn_gained", "burns", "50,45", "50,55", 2, "mass_after", "more than before"),
-    ("wick_range", "wicks", "20,40", "40,20", 2, "from_diameter", "no range"),
-    ("planned_past", "batches", "poured,1", "planned,", 2, "date", "due today"),
-    ("source_not_logged", "harvests", "H1,2025-05-01,brood comb,1000,,\n        H2,2025-05-01,white comb,500,,foulbrood", "", None, "source", "1 load"),
-    ("log_missing", "wicks", "w1,1,20,40", "", None, "wick", "missing or empty"),
+    ("temperature-unit", "passes", "78", "170", 2, "peak_temp", "77 °C"),
+    ("date-ahead", "sales", "2025-08-01", "2026-11-04", 2, "date", "3 days after"),
+    ("sales-over-stock", "sales", "jar,1", "jar,4", None, "count", "3 more"),
+    ("good-over-count", "batches", "poured,1", "poured,3", 2, "good", "2 more"),
+    ("burn-gained", "burns", "50,45", "50,55", 2, "mass_after", "more than before"),
+    ("wick-range", "wicks", "20,40", "40,20", 2, "from_diameter", "no range"),
+    ("planned-past", "batches", "poured,1", "planned,", 2, "date", "due today"),
+    ("source-not-logged", "harvests", "H1,2025-05-01,brood comb,1000,,\n        H2,2025-05-01,white comb,500,,foulbrood", "", None, "source", "1 load"),
+    ("log-missing", "wicks", "w1,1,20,40", "", None, "wick", "missing or empty"),
 ]  # fmt: skip
 
 KNOCK_ON = {
-    "wax_over_comb": {"load_scale", "blocks_over_pass"},
-    "blocks_over_pass": {"over_source"},
-    "over_source": {"load_scale"},
-    "ambiguous_source": {"unknown_reference"},
-    "draw_before_block": {"shelf_below_zero", "over_source"},
-    "planned_past": {"sales_over_stock"},
+    "wax-over-comb": {"load-scale", "blocks-over-pass"},
+    "blocks-over-pass": {"over-source"},
+    "over-source": {"load-scale"},
+    "ambiguous-source": {"unknown-reference"},
+    "draw-before-block": {"shelf-below-zero", "over-source"},
+    "planned-past": {"sales-over-stock"},
 }
 """Rules that one slip cannot help touching: a weight stands in two balances."""
 
@@ -119,17 +119,17 @@ def sessions(extra: str, **logs: str) -> dict[str, str]:
 @pytest.mark.parametrize(
     ("rule", "extra", "word"),
     [
-        ("part_missing", "S2,S1,,,", "wax or its slumgum"),
-        ("blended_loaded", "S2,B2,,,", "plain"),
-        ("slumgum_unweighed", "S2,S1,slumgum,,", "not every residue"),
-        ("source_loop", "S2,S1,slumgum,100,\n        S1,S2,slumgum,5,", "came from"),
+        ("part-missing", "S2,S1,,,", "wax or its slumgum"),
+        ("blended-loaded", "S2,B2,,,", "plain"),
+        ("slumgum-unweighed", "S2,S1,slumgum,,", "not every residue"),
+        ("source-loop", "S2,S1,slumgum,100,\n        S1,S2,slumgum,5,", "came from"),
     ],
 )
 def test_rules_between_two_sessions(tmp_path: Path, rule: str, extra: str, word: str) -> None:
     logs = sessions(extra)
-    if rule == "blended_loaded":
+    if rule == "blended-loaded":
         logs["blocks"] = logs["blocks"].replace("neighbour,", "neighbour,plain")
-    if rule == "slumgum_unweighed":
+    if rule == "slumgum-unweighed":
         logs["passes"] = logs["passes"].replace("390,5", "390,")
     found = problems(tmp_path, **logs)
     own = [p for p in found if p["rule"] == rule]
@@ -140,12 +140,12 @@ def test_rules_between_two_sessions(tmp_path: Path, rule: str, extra: str, word:
 
 def test_twice_the_same_row_is_noted(tmp_path: Path) -> None:
     (found,) = problems(tmp_path, **GOOD | {"draws": GOOD["draws"] + "\n2025-07-01,B2,50,candles,P1\n"})
-    assert (found["rule"], found["line"], found["severity"]) == ("twice_the_same", 3, "note")
+    assert (found["rule"], found["line"], found["severity"]) == ("twice-the-same", 3, "note")
 
 
 def test_a_shelf_below_zero_is_told(tmp_path: Path) -> None:
     found = problems(tmp_path, **GOOD | {"draws": "date,block,mass_g,use\n2025-07-01,B2,900,sold\n"})
-    assert {"shelf_below_zero", "over_source"} == {str(p["rule"]) for p in found}
+    assert {"shelf-below-zero", "over-source"} == {str(p["rule"]) for p in found}
 
 
 def test_purity_outside_a_published_range_is_no_accusation(tmp_path: Path) -> None:
@@ -164,7 +164,7 @@ def test_a_candle_with_no_height_left(tmp_path: Path) -> None:
 
 def test_every_rule_has_its_book() -> None:
     told = {b[0] for b in BAD} | {
-        "part_missing", "blended_loaded", "slumgum_unweighed", "source_loop", "twice_the_same", "shelf_below_zero",
+        "part-missing", "blended-loaded", "slumgum-unweighed", "source-loop", "twice-the-same", "shelf-below-zero",
         "purity", "headspace",
     }  # fmt: skip
     assert {c.name for c in checking.checks()} == told

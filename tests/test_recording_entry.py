@@ -71,25 +71,25 @@ def test_a_log_that_is_not_there_is_started_with_every_column(tmp_path: Path) ->
         ("harvests", {"date": ""}, "required"),
         ("harvests", {"comb": "honeycomb"}, "unknown-word"),
         ("harvests", {"harvest": "A;1"}, "id-form"),
-        ("harvests", {"harvest": "A0"}, "double_key"),
-        ("harvests", {"mass": ""}, "any_of_several"),
+        ("harvests", {"harvest": "A0"}, "double-key"),
+        ("harvests", {"mass": ""}, "any-of-several"),
         ("harvests", {"frames": "2.5"}, "number-whole"),
         ("harvests", {"massa": "1"}, "unknown-column"),
-        ("loads", {"session": "S1", "source": "A9"}, "unknown_source"),
-        ("loads", {"session": "S1", "source": "S1", "part": "wax"}, "own_source"),
-        ("loads", {"session": "S2", "source": "S1"}, "part_missing"),
-        ("loads", {"session": "S2", "source": "X"}, "ambiguous_source"),
-        ("loads", {"session": "S2", "source": "MIX"}, "blended_loaded"),
-        ("loads", {"session": "S2", "source": "session S1", "part": "slumgum"}, "slumgum_unweighed"),
-        ("loads", {"session": "S1", "source": "S2", "part": "wax", "mass": "1 kg"}, "source_loop"),
-        ("blends", {"blend": "soft", "wax_pct": "80", "oil": "coconut", "oil_pct": "10"}, "recipe_sum"),
-        ("stocktakes", {"date": "2025-06-01", "item": "A0", "count": "3"}, "stocktake_measure"),
-        ("blocks", {"block": "B1", "date": "2025-06-01", "mass": "1 kg", "session": "S9"}, "unknown_reference"),
-        ("blocks", {"block": "B1", "date": "2025-06-01", "mass": "1 kg"}, "one_of_several"),
+        ("loads", {"session": "S1", "source": "A9"}, "unknown-source"),
+        ("loads", {"session": "S1", "source": "S1", "part": "wax"}, "own-source"),
+        ("loads", {"session": "S2", "source": "S1"}, "part-missing"),
+        ("loads", {"session": "S2", "source": "X"}, "ambiguous-source"),
+        ("loads", {"session": "S2", "source": "MIX"}, "blended-loaded"),
+        ("loads", {"session": "S2", "source": "session S1", "part": "slumgum"}, "slumgum-unweighed"),
+        ("loads", {"session": "S1", "source": "S2", "part": "wax", "mass": "1 kg"}, "source-loop"),
+        ("blends", {"blend": "soft", "wax_pct": "80", "oil": "coconut", "oil_pct": "10"}, "recipe-sum"),
+        ("stocktakes", {"date": "2025-06-01", "item": "A0", "count": "3"}, "stocktake-measure"),
+        ("blocks", {"block": "B1", "date": "2025-06-01", "mass": "1 kg", "session": "S9"}, "unknown-reference"),
+        ("blocks", {"block": "B1", "date": "2025-06-01", "mass": "1 kg"}, "one-of-several"),
         (
             "blocks",
             {"block": "B1", "date": "2025-06-01", "mass": "1 kg", "session": "S1", "supplier": "Ann"},
-            "one_of_several",
+            "one-of-several",
         ),
     ],
 )
@@ -122,7 +122,7 @@ def test_rows_of_one_entry_may_refer_to_one_another_and_stand_or_fall_together(t
     refused = entry.record(
         book(tmp_path), rows | {"draws": [{"date": "2025-06-03", "block": "B7", "use": "sold"}]}, "all"
     )
-    assert rules(refused) == ["unknown_reference"]
+    assert rules(refused) == ["unknown-reference"]
     assert list(tmp_path.glob("*.csv")) == []
     assert [w.log for w in entry.record(tmp_path, rows, "all").written] == ["harvests", "loads", "passes", "blocks"]
     assert entry.undo(tmp_path) == "all"
@@ -154,7 +154,7 @@ def test_a_planned_batch_is_poured_in_place(tmp_path: Path) -> None:
         ("S9/1", {"residue": "1 kg"}, "no-such-row"),
         ("S1/1", {"residue": "heavy"}, "number-form"),
         ("S1/1", {"date": ""}, "required"),
-        ("S1/1", {"pass": "2"}, "double_key"),
+        ("S1/1", {"pass": "2"}, "double-key"),
         ("S1/1", {"colour": "white"}, "unknown-column"),
     ],
 )
@@ -187,7 +187,7 @@ def test_a_log_kept_as_a_spreadsheet_is_looked_up_and_never_written(tmp_path: Pa
     assert entry.record(tmp_path, {"loads": [{"session": "S1", "source": "A1", "mass": "2 lb"}]}, "load").written
     assert rules(entry.record(tmp_path, {"loads": [{"session": "S1", "source": "A2"}]}, "load")) == []
     (tmp_path / "blocks.csv").write_text("block,date,mass_kg,session\nB1,2025-05-02,1,S1\n")
-    assert rules(entry.record(tmp_path, {"loads": [{"session": "S1", "source": "A2"}]}, "load")) == ["unknown_source"]
+    assert rules(entry.record(tmp_path, {"loads": [{"session": "S1", "source": "A2"}]}, "load")) == ["unknown-source"]
     for refused in (
         entry.record(tmp_path, {"harvests": [HARVEST | {"harvest": "A2"}]}, "harvest"),
         mending.change(tmp_path, LOGS["harvests"], "A1", {"mass": "6 lb"}),
@@ -229,7 +229,7 @@ def test_a_row_given_another_name_tells_who_goes_on_using_the_old_one(tmp_path: 
 
 def test_the_last_wax_taken_away_is_said(tmp_path: Path) -> None:
     book(tmp_path, passes="session,pass,date,method,wax_out_kg\nS1,1,2025-05-02,solar,1\n")
-    assert rules(mending.change(tmp_path, LOGS["passes"], "S1/1", {"wax_out": ""})) == ["wax_out_missing"]
+    assert rules(mending.change(tmp_path, LOGS["passes"], "S1/1", {"wax_out": ""})) == ["wax-out-missing"]
 
 
 def test_a_recording_loads_no_library_that_it_does_not_need(tmp_path: Path) -> None:
@@ -250,5 +250,5 @@ def test_a_later_pass_of_a_session_whose_slumgum_was_loaded_whole_needs_its_resi
         loads="session,source,part\nS2,S1,slumgum\n",
     )
     row = {"session": "S1", "pass": "2", "date": "2025-05-04", "method": "solar", "wax_out": "0.9 kg"}
-    assert rules(entry.record(tmp_path, {"passes": [row]}, "pass")) == ["slumgum_unweighed"]
+    assert rules(entry.record(tmp_path, {"passes": [row]}, "pass")) == ["slumgum-unweighed"]
     assert entry.record(tmp_path, {"passes": [row | {"residue": "50 g"}]}, "pass").written

@@ -77,7 +77,7 @@ def test_an_open_session_goes_on_on_the_phone(phone: Phone) -> None:  # noqa: F8
 
 def test_loads_written_row_by_row_wait_for_their_pass_too(book: Path) -> None:  # noqa: F811
     outcome = entry.record(book, {"loads": [{"session": "S7", "source": "A2", "mass": "2 kg"}]}, "load")
-    assert [(f.rule, str(f.severity)) for f in outcome.findings] == [("unknown_reference", "warning")]
+    assert [(f.rule, str(f.severity)) for f in outcome.findings] == [("unknown-reference", "warning")]
     assert outcome.written
     assert offers.of(book, TODAY).open_sessions[0] == "S7"
     talk(book, "S7", "yes", "", "steam", "", "1.5", "-", "no", "-", "yes", "no")

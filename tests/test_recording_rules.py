@@ -22,7 +22,7 @@ BOOKS = 5 * int(os.environ.get("LOOK_HARDER", "1"))
 TODAY = date(2027, 1, 1)
 OFTEN = ("loads", "passes", "blocks")
 ANY = [*LOGS.values(), LOGS["loads"], LOGS["loads"], LOGS["passes"], LOGS["blocks"]]
-OPEN = {"unknown_reference", "unknown_pass", "wax_out_missing"}
+OPEN = {"unknown-reference", "unknown-pass", "wax-out-missing"}
 """Errors of a session still in the melter: ``record`` takes the row and warns."""
 
 ODD = {
@@ -118,6 +118,6 @@ def test_what_record_says_is_what_check_finds(seed: int) -> None:
                 path.write_bytes(data)
             if (said | found) & RULES.keys():  # a row that cannot be read whole is asked nothing more by a build
                 said, found = said & RULES.keys(), found & RULES.keys()
-            if "double_key" in said:  # the other row of that name can get into trouble by it, too
+            if "double-key" in said:  # the other row of that name can get into trouble by it, too
                 found &= said
             assert said == found, f"seed {seed}: {rows}"

@@ -81,7 +81,7 @@ def test_one_bad_row_stops_the_whole_workbook(book: Path) -> None:
     (path,) = workbook.make(book, book / "out", TODAY)
     outcome = workbook.take_in(book, fill(path, draws=[[TODAY, "B1", 0.5, "candles"], [TODAY, "B7", 0.5, "lost"]]))
     assert isinstance(outcome, entry.Outcome)
-    assert {f.rule for f in outcome.findings} == {"unknown-word", "unknown_reference"}
+    assert {f.rule for f in outcome.findings} == {"unknown-word", "unknown-reference"}
     assert (book / "draws.csv").read_text() == "date,block,mass_kg,use\n"
 
 

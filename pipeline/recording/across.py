@@ -52,7 +52,7 @@ def gaps(log: Log, filled: Set[str]) -> Iterator[Doubt]:
         count = len(filled & set(group))
         if not 1 <= count <= most:
             words = "exactly one" if most == 1 else "at least one"
-            rule = "one_of_several" if most == 1 else "any_of_several"
+            rule = "one-of-several" if most == 1 else "any-of-several"
             told = f"{count} of {', '.join(group)} are filled, and {words} must be"
             yield Doubt(group[0], Refusal(rule, told, f"fill {words} of them"))
 
@@ -66,7 +66,7 @@ def left_behind(names: Names, log: Log, name: str) -> Iterator[Doubt]:
         places += [(where, column, n) for kind, o in kinds.items() if o == log.name for n in (name, f"{kind} {name}")]
     for where, column, told in places:
         if names.rows(where, column, told):
-            why = Refusal("unknown_reference", f"{LOGS[where].file} goes on naming {told}", f"change its {column} too")
+            why = Refusal("unknown-reference", f"{LOGS[where].file} goes on naming {told}", f"change its {column} too")
             yield Doubt(log.key[0], why, Severity.WARNING)
 
 
@@ -74,7 +74,7 @@ def _doubled(names: Names, log: Log, row: Row) -> Iterator[Doubt]:
     if log.key and all(row.get(part) for part in log.key) and len(names.same_key(log, row)) > 1:
         key = "/".join(row[part] for part in log.key)
         told = f"{log.key[0]} {key} is in the log already"
-        yield Doubt(log.key[0], Refusal("double_key", told, "give this one a name of its own"))
+        yield Doubt(log.key[0], Refusal("double-key", told, "give this one a name of its own"))
 
 
 def _led_nowhere(names: Names, log: Log, row: Row) -> Iterator[Doubt]:
@@ -84,14 +84,14 @@ def _led_nowhere(names: Names, log: Log, row: Row) -> Iterator[Doubt]:
             if (log.name, column.name) == ("loads", "session"):
                 yield _open(column, value)
             else:
-                yield Doubt(column.name, unknown(names, "unknown_reference", value, (column.refers,)))
+                yield Doubt(column.name, unknown(names, "unknown-reference", value, (column.refers,)))
 
 
 def _open(column: Column, session: str) -> Doubt:
     """Comb is loaded before wax comes off; a session between the two is no slip, but no build knows it yet."""
     told = f"session {session} has no pass yet, and the book is not built until it has one"
     fix = "record its pass when the wax comes off (combtally record BOOK session)"
-    return Doubt(column.name, Refusal("unknown_reference", told, fix), Severity.WARNING)
+    return Doubt(column.name, Refusal("unknown-reference", told, fix), Severity.WARNING)
 
 
 def unknown(names: Names, rule: str, value: str, logs: tuple[str, ...]) -> Refusal:
@@ -107,10 +107,10 @@ def _source(names: Names, row: Row) -> Iterator[Doubt]:
     if isinstance(link, tuple):
         listed = ", ".join(link)
         told = f"{value} stands in several logs"
-        yield Doubt("source", Refusal("ambiguous_source", told, f"write one of: {listed}"))
+        yield Doubt("source", Refusal("ambiguous-source", told, f"write one of: {listed}"))
     elif link is None:
         if value and not any(names.is_empty(log) for log in links.SOURCES.values()):
-            yield Doubt("source", unknown(names, "unknown_source", value, tuple(links.SOURCES.values())))
+            yield Doubt("source", unknown(names, "unknown-source", value, tuple(links.SOURCES.values())))
     elif link.kind == "session":
         yield from _from_a_session(names, row, link.name)
     else:
@@ -122,30 +122,30 @@ def _from_a_session(names: Names, row: Row, source: str) -> Iterator[Doubt]:
     session, part = row.get("session"), row.get("part")
     if source == session:
         told = f"session {source} cannot load what comes out of it"
-        yield Doubt("source", Refusal("own_source", told, "name the source it came from; a further pass needs no load"))
+        yield Doubt("source", Refusal("own-source", told, "name the source it came from; a further pass needs no load"))
     if not part:
         told = f"{source} is a session; its slumgum or its wax may have been loaded"
-        yield Doubt("part", Refusal("part_missing", told, "say which with part=slumgum or part=wax"))
+        yield Doubt("part", Refusal("part-missing", told, "say which with part=slumgum or part=wax"))
     unweighed = part == "slumgum" and not row.get("mass")
     if unweighed and not all(p.get("residue") for p in names.named("passes", source)):
         told = f"all slumgum of {source} was loaded, but not every residue of it was weighed"
-        yield Doubt("mass", Refusal("slumgum_unweighed", told, "weigh what is loaded, or the missing residues"))
+        yield Doubt("mass", Refusal("slumgum-unweighed", told, "weigh what is loaded, or the missing residues"))
 
 
 def _from_no_session(names: Names, part: str, link: links.Link) -> Iterator[Doubt]:
     if part:
         told = f"{link.name} is a {link.kind}, which has no parts"
-        yield Doubt("part", Refusal("part_not_needed", told, "leave part empty"), Severity.WARNING)
+        yield Doubt("part", Refusal("part-not-needed", told, "leave part empty"), Severity.WARNING)
     if link.kind == "block" and any(block.get("blend") for block in names.named("blocks", link.name)):
         told = f"block {link.name} is a mix, not pure wax"
-        yield Doubt("source", Refusal("blended_loaded", told, "load blocks of pure wax only"))
+        yield Doubt("source", Refusal("blended-loaded", told, "load blocks of pure wax only"))
 
 
 def _into_a_pass(names: Names, session: str, wanted: str) -> Iterator[Doubt]:
     passes = names.named("passes", session)
     if passes and number(wanted) not in {number(p.get("pass", "")) for p in passes}:
         told = f"session {session} has no pass {wanted} yet, and the book is not built until it has"
-        yield Doubt("pass", Refusal("unknown_pass", told, "record that pass, or correct the number"), Severity.WARNING)
+        yield Doubt("pass", Refusal("unknown-pass", told, "record that pass, or correct the number"), Severity.WARNING)
 
 
 def _no_loop(names: Names, row: Row) -> Iterator[Doubt]:
@@ -155,7 +155,7 @@ def _no_loop(names: Names, row: Row) -> Iterator[Doubt]:
         giver = ahead.pop()
         if giver == goal and links.source(names, row.get("source", "")) != links.Link("session", goal):
             told = f"{row.get('source')} itself came out of {goal}"
-            yield Doubt("source", Refusal("source_loop", told, "correct the source"))
+            yield Doubt("source", Refusal("source-loop", told, "correct the source"))
             return
         if giver not in seen:
             seen.add(giver)
@@ -169,7 +169,7 @@ def _wax_weighed(names: Names, row: Row) -> Iterator[Doubt]:
     if not row.get("wax_out") and numbers and number(last) == max(numbers):
         told = f"the wax of pass {last}, the last of session {session}, is not weighed, and the book is not built until it is"
         fix = f"write it later with combtally change BOOK pass {session}/{last} wax_out=…, or record the next pass"
-        yield Doubt("wax_out", Refusal("wax_out_missing", told, fix), Severity.WARNING)
+        yield Doubt("wax_out", Refusal("wax-out-missing", told, fix), Severity.WARNING)
 
 
 def _slumgum_taken(names: Names, row: Row) -> Iterator[Doubt]:
@@ -180,7 +180,7 @@ def _slumgum_taken(names: Names, row: Row) -> Iterator[Doubt]:
     meant = links.Link("session", session)
     if not row.get("residue") and any(links.source(names, load["source"]) == meant for load in whole):
         told = f"all slumgum of session {session} was loaded, so each of its residues has to be weighed"
-        yield Doubt("residue", Refusal("slumgum_unweighed", told, "weigh it, or write what was loaded into that load"))
+        yield Doubt("residue", Refusal("slumgum-unweighed", told, "weigh it, or write what was loaded into that load"))
 
 
 def _recipe_sum(_names: Names, row: Row) -> Iterator[Doubt]:
@@ -188,12 +188,12 @@ def _recipe_sum(_names: Names, row: Row) -> Iterator[Doubt]:
     off = wax + oil - 100
     if row.get("wax_pct") and abs(off) > _SUM_SLACK:
         told = f"wax and oil make {float(wax + oil):g} %, {float(abs(off)):g} % {'over' if off > 0 else 'under'} 100"
-        yield Doubt("wax_pct", Refusal("recipe_sum", told, "let them sum to 100; scent is counted on top"))
+        yield Doubt("wax_pct", Refusal("recipe-sum", told, "let them sum to 100; scent is counted on top"))
 
 
 def _candle_height(_names: Names, row: Row) -> Iterator[Doubt]:
     if row.get("diameter") and not any(row.get(name) for name in ("height", "fill_mass", "fill_volume")):
-        yield Doubt("height", Refusal("candle_height", "a diameter needs a height", "fill it in"))
+        yield Doubt("height", Refusal("candle-height", "a diameter needs a height", "fill it in"))
 
 
 def _item(names: Names, row: Row) -> Iterator[Doubt]:
@@ -201,17 +201,17 @@ def _item(names: Names, row: Row) -> Iterator[Doubt]:
     link = links.item(names, value)
     if isinstance(link, tuple):
         told = f"{value} stands in several logs"
-        yield Doubt("item", Refusal("unknown_item", told, f"write one of: {', '.join(link)}"))
+        yield Doubt("item", Refusal("unknown-item", told, f"write one of: {', '.join(link)}"))
     elif value and link is None and not any(map(names.is_empty, logs)):
-        yield Doubt("item", unknown(names, "unknown_item", value, logs))
+        yield Doubt("item", unknown(names, "unknown-item", value, logs))
     candle = bool(names.named("candles", value) or names.named("candles", value.removeprefix("candle ")))
     mass, count = row.get("mass"), row.get("count")
     if candle and mass and not count:
         told = "candles are counted, but a mass is given"
-        yield Doubt("count", Refusal("stocktake_measure", told, "write how many there are"))
+        yield Doubt("count", Refusal("stocktake-measure", told, "write how many there are"))
     if not candle and count and not mass and not (value and names.is_empty("candles")):
         told = "wax and comb are weighed, but a count is given"
-        yield Doubt("mass", Refusal("stocktake_measure", told, "write what it weighed"))
+        yield Doubt("mass", Refusal("stocktake-measure", told, "write what it weighed"))
 
 
 def _now_ambiguous(log: str) -> Rule:

@@ -9,7 +9,7 @@ from pipeline.recording.names import Names, Row
 
 SOURCES: dict[str, str] = {"harvest": "harvests", "block": "blocks", "session": "passes"}
 ITEMS: dict[str, str] = {"harvest": "harvests", "block": "blocks", "candle": "candles"}
-BARE = ((SOURCES, "loads", "source", "ambiguous_source"), (ITEMS, "stocktakes", "item", "unknown_item"))
+BARE = ((SOURCES, "loads", "source", "ambiguous-source"), (ITEMS, "stocktakes", "item", "unknown-item"))
 """Where names of several logs stand bare: the logs by their word, the log and column, the rule of two meanings."""
 
 

@@ -44,7 +44,7 @@ def _row(shape: Shape, key: str) -> Record | Refusal:
         found = [r for r in records if "/".join(_at(r, i) for i in spots) == key]
         if len(found) > 1:
             lines = " and ".join(str(r.line) for r in found)
-            return Refusal("double_key", f"{key} stands on lines {lines}", "name the row by its line")
+            return Refusal("double-key", f"{key} stands on lines {lines}", "name the row by its line")
         if found:
             return found[0]
     by_line = [r for r in records if key.isascii() and key.isdigit() and r.line == int(key)]

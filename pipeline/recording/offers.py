@@ -93,7 +93,7 @@ def _last(log: Log, recent: Sequence[Mapping[str, Any]]) -> dict[str, str]:
 
 def _never_taken_off(findings: Sequence[Finding]) -> tuple[str, ...]:
     """Sessions that were loaded and have no pass: to a build an error, here what is to go on."""
-    open_ = ("loads", "unknown_reference", "session")
+    open_ = ("loads", "unknown-reference", "session")
     found = [f.value for f in findings if (log_name(f.log), f.rule, f.column) == open_ and f.value]
     return tuple(dict.fromkeys(found))
 
