@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from pipeline.columns import Column, Log
 from pipeline.logs import LOGS
 from pipeline.warehouse import Query
@@ -48,9 +50,8 @@ def _double_key(log: Log) -> str:
     )
 
 
-def _references(build: object) -> list[str]:
-    pairs = [(log, c) for log in LOGS.values() for c in log.columns if c.refers]
-    return [build(log, column) for log, column in pairs]  # type: ignore[operator]
+def _references(build: Callable[[Log, Column], str]) -> list[str]:
+    return [build(log, column) for log in LOGS.values() for column in log.columns if column.refers]
 
 
 def _unknown(log: Log, column: Column) -> str:

@@ -25,25 +25,6 @@ from pipeline.warehouse import Warehouse
 
 Row = dict[str, Any]
 
-_CANDLES = """
-SELECT c.*, w.fill_g, w.wax_each_g, w.g_per_ml, b.wax_pct, b.oil, b.oil_pct, b.scent, b.scent_pct
-FROM candles AS c LEFT JOIN candle_wax AS w USING (candle) LEFT JOIN blends AS b ON b.blend = c.blend
-ORDER BY c.row
-"""
-_SESSIONS = """
-SELECT session, date, comb, method, loaded_g, wax_g FROM session_yields
-WHERE comb IS NOT NULL AND loaded_g > 0 AND wax_g IS NOT NULL AND NOT list_contains(flags, 'slumgum') AND date <= ?
-ORDER BY date DESC, session DESC LIMIT ?
-"""
-_REFINED = """
-SELECT coalesce(sum(in_g), 0) AS in_g, coalesce(sum(wax_g), 0) AS wax_g
-FROM pass_steps WHERE stage = 'refining' AND date <= ?
-"""
-_BLOCKS = """
-SELECT s.block, b.date, s.mass_g, b.colour FROM stock_blocks AS s JOIN blocks AS b USING (block)
-ORDER BY b.date, s.block
-"""
-
 
 @dataclass(frozen=True, eq=False)
 class Outlook:
@@ -57,7 +38,12 @@ class Outlook:
     def candles(self) -> tuple[Candle, ...]:
         """The kinds of candle, in the order of their log."""
         step_g = self.book.scale("candles").step_g
-        return tuple(_candle(row, step_g) for row in self.warehouse.rows(_CANDLES))
+        return tuple(_candle(row, step_g) for row in self.warehouse.ask("candle_kinds"))
+
+    @cached_property
+    def batches(self) -> tuple[str, ...]:
+        """The names of all batches, in the order of their log."""
+        return tuple(r["batch"] for r in self.warehouse.rows("SELECT batch FROM batches ORDER BY row"))
 
     @cached_property
     def costs(self) -> Costs:
@@ -75,7 +61,7 @@ class Outlook:
         """Finished sessions on comb alone, as many as the forecast and its backtest look back on, newest first."""
         return tuple(
             Rendered(r["session"], r["date"], r["comb"], r["method"], float(r["loaded_g"]), float(r["wax_g"]))
-            for r in self.warehouse.rows(_SESSIONS, [self.today, 2 * MEMORY])
+            for r in self.warehouse.ask("sessions_on_comb", [self.today, 2 * MEMORY])
         )
 
     @cached_property
@@ -96,7 +82,7 @@ class Outlook:
         aside = self.warehouse.rows("SELECT session, mass_g FROM stock_set_aside ORDER BY session")
         lots = [Lot(f"harvest {r['harvest']}", r["comb"], float(r["mass_g"]), r["wax_expected"]) for r in comb]
         lots += [Lot(f"session {r['session']}", None, float(r["mass_g"])) for r in aside]
-        refined = self.warehouse.rows(_REFINED, [self.today])[0]
+        refined = self.warehouse.ask("refined", [self.today])[0]
         usual = refining_yield(float(refined["in_g"]), float(refined["wax_g"]))
         return expected(lots, self.sessions, self.priors, usual, self.today)
 
@@ -146,7 +132,9 @@ class Outlook:
         if this is None:
             return None
         others = [p for p in pours if p.date == this.date and p is not this and p.status == "planned"]
-        shelf = [Block(r["block"], r["date"], float(r["mass_g"]), r["colour"]) for r in self.warehouse.rows(_BLOCKS)]
+        shelf = [
+            Block(r["block"], r["date"], float(r["mass_g"]), r["colour"]) for r in self.warehouse.ask("blocks_to_pour")
+        ]
         return sheet(this, others, shelf, self._workshop(this.candle.candle, light))
 
     def _workshop(self, candle: str, light: bool) -> Workshop:

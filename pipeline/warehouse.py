@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterable, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, ThreadPoolExecutor, wait
 from copy import copy
 from dataclasses import dataclass
+from functools import cache
 from graphlib import TopologicalSorter
 from importlib.resources import files
 from pathlib import Path
@@ -47,13 +48,19 @@ class Query:
 
 
 def queries(folder: str) -> list[Query]:
-    """The shipped SELECTs of a folder (``models`` or ``checks``), by name.
+    """The shipped SELECTs of a folder (``models``, ``checks``, ``queries`` …), by name.
 
     The comment lines on top speak: the first says what one row is, ``-- name: meaning`` describes a column, and
     ``-- kept: as a view`` or ``-- kept: no`` how it stands in the database file.
     """
     found = sorted(files("pipeline").joinpath(folder).iterdir(), key=lambda f: f.name)
     return [_query(f.name.removesuffix(".sql"), f.read_text("utf-8")) for f in found if f.name.endswith(".sql")]
+
+
+@cache
+def query(folder: str, name: str) -> Query:
+    """One shipped SELECT of a folder, by name."""
+    return _query(name, files("pipeline").joinpath(folder, f"{name}.sql").read_text("utf-8"))
 
 
 def _query(name: str, sql: str) -> Query:
@@ -126,6 +133,14 @@ class Warehouse:
         cursor = self._con.execute(sql, parameters)
         names = [column[0] for column in cursor.description or ()]
         return [dict(zip(names, row, strict=True)) for row in cursor.fetchall()]
+
+    def ask(self, name: str, parameters: Sequence[object] | None = None) -> list[dict[str, Any]]:
+        """The rows of a SELECT in ``queries``, by its name."""
+        return self.rows(query("queries", name).sql, parameters)
+
+    def set_aside(self, name: str, parameters: Sequence[object] | None = None) -> None:
+        """Keep the rows of a SELECT in ``queries`` under its name, for others to read until the book is closed."""
+        self.execute(f'CREATE OR REPLACE TEMP TABLE "{name}" AS {query("queries", name).sql}', parameters)
 
     def frame(self, sql: str, parameters: Sequence[object] | dict[str, object] | None = None) -> pd.DataFrame:
         """The rows of a SELECT as a frame; exact masses come as float64, dates as datetime64."""

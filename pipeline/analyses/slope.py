@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
-from itertools import combinations
+from itertools import combinations, permutations
 from math import factorial, sqrt
 
 import numpy as np
@@ -86,8 +86,6 @@ def _enumerable(y: Sequence[float]) -> bool:
 
 
 def _tied_tail(y: Sequence[float], s: int) -> float:
-    from itertools import permutations
-
     sums = [kendall_s(order) for order in permutations(y)]
     return sum(x >= s for x in sums) / len(sums)
 

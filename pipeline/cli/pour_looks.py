@@ -18,8 +18,7 @@ _DECIMALS = {"g": 0, "kg": 3, "oz": 1, "lb": 2}
 
 def unknown(ahead: Outlook, batch: str) -> str:
     """What to say where no batch has that name."""
-    names = [str(r["batch"]) for r in ahead.warehouse.rows("SELECT batch FROM batches ORDER BY row")]
-    near = get_close_matches(batch, names, n=3) or names[-3:]
+    near = get_close_matches(batch, ahead.batches, n=3) or ahead.batches[-3:]
     return f"no batch is named {batch}" + (f"; did you mean {', '.join(near)}?" if near else "; batches.csv has none")
 
 

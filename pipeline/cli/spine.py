@@ -155,13 +155,13 @@ def stock(
     running.emit(shelf, as_json, lambda: _stock_told(loaded, shelf))
 
 
-def _table(loaded: Any, rows: list[dict[str, Any]], group: str, figure: str) -> str:
+def _table(loaded: Loaded, rows: list[dict[str, Any]], group: str, figure: str) -> str:
     from pipeline.cli import looks, tables
 
     return tables.drawn(rows, looks.heads(figure, group), loaded.book.show)
 
 
-def _stock_told(loaded: Any, shelf: dict[str, Any]) -> str:
+def _stock_told(loaded: Loaded, shelf: dict[str, Any]) -> str:
     from pipeline.cli import looks
 
     return looks.stock(shelf, loaded.book.show)

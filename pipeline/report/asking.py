@@ -2,28 +2,24 @@
 
 from __future__ import annotations
 
-from functools import cache
+from decimal import Decimal
 from typing import Any
 
-from pipeline.warehouse import Query, Warehouse, queries
+from pipeline.warehouse import Query, Warehouse, query
 
 Row = dict[str, Any]
 
-
-@cache
-def query(name: str) -> Query:
-    """One shipped question, by name."""
-    return next(q for q in queries("report/queries") if q.name == name)
+_FOLDER = "report/queries"
 
 
 def ask(warehouse: Warehouse, name: str) -> list[Row]:
     """Its rows; masses in g as floats, shares 0-1, dates as dates."""
-    return [{k: _plain(v) for k, v in row.items()} for row in warehouse.rows(query(name).sql)]
+    return [{k: _plain(v) for k, v in row.items()} for row in warehouse.rows(query(_FOLDER, name).sql)]
 
 
 def shown(*names: str) -> tuple[Query, ...]:
     """The questions behind a panel, without the comment that gives their title."""
-    return tuple(Query(q.name, _body(q.sql), q.about, q.columns) for q in map(query, names))
+    return tuple(Query(q.name, _body(q.sql), q.about, q.columns) for q in (query(_FOLDER, name) for name in names))
 
 
 def _body(sql: str) -> str:
@@ -31,4 +27,4 @@ def _body(sql: str) -> str:
 
 
 def _plain(value: Any) -> Any:
-    return float(value) if type(value).__name__ == "Decimal" else value
+    return float(value) if isinstance(value, Decimal) else value

@@ -1,0 +1,2 @@
+-- one row per pass of the sessions looked at
+SELECT row, session, pass, mass_in_g, wax_out_g, residue_g FROM passes SEMI JOIN looked_at USING (session) ORDER BY row
