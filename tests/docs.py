@@ -36,6 +36,8 @@ def _holds(column: Column) -> str:
 def _limits(column: Column) -> str:
     if column.above is not None:
         return f", over {column.above:g}"
+    if column.low is not None and -column.low == column.high:  # as far below nothing as above: no more than the store can hold
+        return ", also below 0"
     return f", from {column.low:g}" if column.low else ""
 
 

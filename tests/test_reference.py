@@ -3,12 +3,17 @@
 from __future__ import annotations
 
 import csv
+import re
 from itertools import product
 from pathlib import Path
 
 import pytest
 
 from pipeline import logs, shipped
+from pipeline.analyses import forecast, pour_steps, sizes
+from pipeline.book import Book
+from pipeline.recording import balance
+from pipeline.warehouse import query
 
 TABLES = sorted(p.stem for p in shipped.path("reference").glob("*.csv"))
 SURE = {"seen", "quoted", "memory", "judged", "practice", "exact"}
@@ -108,3 +113,51 @@ def test_units_are_the_exact_ones() -> None:
     assert (factor["lb"], factor["in"]) == (453.59237, 25.4)
     assert factor["oz"] * 16 == factor["lb"]
     assert factor["floz"] * 128 == pytest.approx(231 * 25.4**3 / 1000)
+
+
+def span(table: str, key: str, name: str) -> tuple[float, float]:
+    """Low and high of one row."""
+    (row,) = [r for r in rows(table) if r[key] == name]
+    return float(row["low"]), float(row["high"])
+
+
+def test_the_temperatures_of_the_pour_sheet_are_the_published_ones() -> None:
+    assert span("cautions", "caution", "clarify") == pour_steps.HOLD_C
+    assert set(span("cautions", "caution", "darkening")) == {pour_steps.DARKENS_C} == {balance._HOT_C}
+    assert set(span("cautions", "caution", "fire limit")) == {pour_steps.FIRE_C}
+    assert span("candle_practice", "practice", "scent_temp") == pour_steps.SCENT_C
+    assert set(span("candle_practice", "practice", "pour_temp")) == {pour_steps.POUR_C}
+    (tub,) = [r for r in rows("candle_practice") if r["practice"] == "tub_limit"]
+    assert float(tub["high"]) == pour_steps.TUB_C
+
+
+def test_the_lengths_of_a_wick_are_those_of_the_trade_in_inches() -> None:
+    for practice, mm in (("wick_spare", pour_steps.WICK_OVER_MM), ("wick_hang", pour_steps.WICK_GAP_MM), ("wick_trim", pour_steps.WICK_TRIM_MM)):
+        assert span("candle_practice", "practice", practice) == pytest.approx((mm, mm), abs=0.5)
+
+
+def test_the_checks_ask_for_the_published_limits() -> None:
+    darkens, fire = span("cautions", "caution", "darkening")[0], span("cautions", "caution", "fire limit")[1]
+    melts = [(float(r["low"]), float(r["high"])) for r in rows("purity") if (r["wax"], r["property"]) == ("white", "melting_point")]
+    assert f"c > {darkens:g} AND c <= {fire:g}" in query("checks", "heat").sql
+    assert f"c > {fire:g}, " in query("checks", "temperature_unit").sql
+    assert melts == [(61, 66)]
+    assert "melts at 61 to 66 °C" in query("checks", "temperature_unit").sql
+
+
+def test_purity_is_held_against_the_widest_range_of_the_pharmacopoeia() -> None:
+    asked = re.findall(r"'(\w+)'(?: AS \"column\")?, \w+(?: AS value)?, ([0-9.]+)(?: AS low)?, ([0-9.]+)", query("checks", "purity").sql)
+    published = {r["property"]: (float(r["low"]), float(r["high"])) for r in rows("purity") if r["wax"] == "white"}
+    assert len(asked) == 3
+    assert all(published[name] == (float(low), float(high)) for name, low, high in asked)
+
+
+def test_densities_without_a_word_of_the_book_are_the_published_ones() -> None:
+    published = {r["material"]: float(r["g_per_ml"]) for r in rows("densities")}
+    assert Book(Path(), "test").densities.items() <= published.items()
+    assert published["wax, molten"] == sizes.LIQUID_WAX
+
+
+def test_the_refining_yield_of_a_new_book_lies_in_the_range_of_the_trade() -> None:
+    low, high = span("candle_practice", "practice", "refining_loss")
+    assert 1 - high < forecast.USUAL_REFINING_YIELD < 1 - low
