@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
-from math import ceil
+from math import ceil, fsum
 
 import numpy as np
 import numpy.typing as npt
@@ -115,6 +115,6 @@ def _low(draws: npt.NDArray[np.float64]) -> float:
 
 
 def _render(by: date, used: Sequence[tuple[LotForecast, float]], enough: bool) -> Render:
-    comb_g = sum(part * f.lot.mass_g for f, part in used if f.lot.comb is not None)
-    aside_g = sum(part * f.lot.mass_g for f, part in used if f.lot.comb is None)
+    comb_g = fsum(part * f.lot.mass_g for f, part in used if f.lot.comb is not None)
+    aside_g = fsum(part * f.lot.mass_g for f, part in used if f.lot.comb is None)
     return Render(by, comb_g, aside_g, enough)
