@@ -12,7 +12,8 @@ _FLOW = ("loaded_g", "blocks_g", "passed_on_g", "set_aside_g", "residue_g", "una
 _LOSS = ("stage", "pass", "in_g", "wax_g", "residue_g", "unaccounted_g", "loss")
 
 
-def _keys(group: str) -> tuple[str, ...]:
+def keys(group: str) -> tuple[str, ...]:
+    """The columns that name a group: a hive is an apiary's, the book needs none."""
     return {"book": (), "hive": ("apiary", "hive")}.get(group, (group,))
 
 
@@ -24,23 +25,23 @@ def _select(table: str, columns: tuple[str, ...], order: tuple[str, ...]) -> str
 
 def yields(warehouse: Warehouse, group: str) -> Rows:
     """Comb loaded, wax won (g), yield and its standard uncertainty (shares), flags, by group."""
-    columns = (*_keys(group), "loaded_g", "wax_g", "yield", "u", "flags")
+    columns = (*keys(group), "loaded_g", "wax_g", "yield", "u", "flags")
     if group == "session":
         return warehouse.rows(_select("session_yields", columns, ("date", "session")))
-    return warehouse.rows(_select(f"yields_by_{group}", columns, _keys(group)))
+    return warehouse.rows(_select(f"yields_by_{group}", columns, keys(group)))
 
 
 def losses(warehouse: Warehouse, group: str) -> Rows:
     """What went in and what was lost (g, loss as a share), by group, stage and pass number."""
-    keys = _keys(group)
-    return warehouse.rows(_select(f"losses_by_{group}", (*keys, *_LOSS), (*keys, "pass", "stage")))
+    named = keys(group)
+    return warehouse.rows(_select(f"losses_by_{group}", (*named, *_LOSS), (*named, "pass", "stage")))
 
 
 def flow(warehouse: Warehouse, group: str) -> Rows:
     """The waterfall (g), by group; every row closes."""
     if group == "session":
         return warehouse.rows(_select("session_flow", ("session", *_FLOW), ("date", "session")))
-    return warehouse.rows(_select(f"flow_by_{group}", (*_keys(group), *_FLOW), _keys(group)))
+    return warehouse.rows(_select(f"flow_by_{group}", (*keys(group), *_FLOW), keys(group)))
 
 
 def stock(warehouse: Warehouse) -> dict[str, Any]:

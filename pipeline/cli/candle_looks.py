@@ -10,12 +10,8 @@ from typing import Any
 from pipeline.analyses.mends import Render
 from pipeline.analyses.mix import Mix
 from pipeline.book import Show
-from pipeline.cli.tables import Head, drawn, mass
+from pipeline.cli.tables import Head, drawn, mass, weight
 from pipeline.outlook import Outlook
-
-
-def _mass(grams: float, show: Show) -> str:
-    return f"{mass(grams, show)} {show.mass}"
 
 
 def _said(parts: Iterable[str]) -> str:
@@ -41,7 +37,7 @@ def capacity(ahead: Outlook) -> str:
     ]
     show, coming = ahead.book.show, ahead.pending.total()
     wax = (
-        f"wax on hand {_mass(ahead.wax_g, show)}; to come {mass(coming.low, show)} to {_mass(coming.high, show)} "
+        f"wax on hand {weight(ahead.wax_g, show)}; to come {mass(coming.low, show)} to {weight(coming.high, show)} "
         "(8 cases of 10)\nlow, mid, high: wax to come at 10, 50 and 90 %; each row is for all the wax\n"
         f"cost and margin of one in {ahead.book.currency}"
     )
@@ -95,19 +91,19 @@ def _short(ahead: Outlook) -> str:
         return "the wax in hand covers the plan" if told.batches else ""
     cuts = ", ".join(f"{c.fewer} of {c.batch} ({c.candle})" for c in ways.fewer)
     lines = [
-        f"first short on {told.short_on}, by {_mass(told.short_g, show)}; one of three would mend the plan:",
+        f"first short on {told.short_on}, by {weight(told.short_g, show)}; one of three would mend the plan:",
         textwrap.fill(f"1. make fewer: {cuts}", 80, subsequent_indent="   "),
         "2. melt what waits, counted from today (enough in 9 cases of 10):",
         *([_melted(r, show) for r in ways.render] or ["   there is nothing that waits to be melted"]),
         "3. buy wax, counted from today:",
-        *(f"   {_mass(b.wax_g, show)} by {b.by}" for b in ways.buy),
+        *(f"   {weight(b.wax_g, show)} by {b.by}" for b in ways.buy),
     ]
     return "\n".join(lines)
 
 
 def _melted(r: Render, show: Show) -> str:
-    parts = [f"{_mass(r.set_aside_g, show)} of wax set aside"] if r.set_aside_g else []
-    parts += [f"{_mass(r.comb_g, show)} of comb"] if r.comb_g else []
+    parts = [f"{weight(r.set_aside_g, show)} of wax set aside"] if r.set_aside_g else []
+    parts += [f"{weight(r.comb_g, show)} of comb"] if r.comb_g else []
     sure = "" if r.enough else " (all there is; it may not be enough)"
     text = f"   {' and '.join(parts)} by {r.by}{sure}"
     return textwrap.fill(text, 80, subsequent_indent="     ", drop_whitespace=True)
@@ -125,7 +121,7 @@ def mix(ahead: Outlook, chosen: Mix, wax_g: float, aim: str) -> str:
     rows = [{"candle": c.candle, "count": c.count, "wax_g": c.count * each[c.candle]} for c in chosen.candles]
     heads = [Head("candle", "candle"), Head("count", "count", "number"), Head("wax_g", "wax", "mass")]
     worth = f"{chosen.value:.0f} candles" if aim == "count" else f"{aim} {chosen.value:,.2f} {ahead.book.currency}"
-    total = f"{worth}, of {_mass(chosen.wax_g, show)} of {_mass(wax_g, show)} of wax"
+    total = f"{worth}, of {weight(chosen.wax_g, show)} of {weight(wax_g, show)} of wax"
     unpriced = [c.candle for c in ahead.candles if c.price is None and c.wax_each_g] if aim != "count" else []
     notes = [f"no price for {', '.join(unpriced)}: worth nothing here"] if unpriced else []
     notes += _unpaid(ahead) if aim == "margin" else []

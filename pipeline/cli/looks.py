@@ -5,7 +5,8 @@ from __future__ import annotations
 from typing import Any
 
 from pipeline.book import Show
-from pipeline.cli.tables import Head, drawn, mass
+from pipeline.cli.tables import Head, drawn, weight
+from pipeline.figures import keys
 
 _FIGURES = {
     "yields": [
@@ -36,15 +37,14 @@ _LISTS = {
 
 def heads(figure: str, group: str) -> list[Head]:
     """The columns of one figure's table for one kind of group."""
-    keys = {"book": [], "hive": [Head("apiary", "apiary"), Head("hive", "hive")]}.get(group, [Head(group, group)])
-    return [*keys, *_FIGURES[figure]]
+    return [*(Head(key, key) for key in keys(group)), *_FIGURES[figure]]
 
 
 def stock(shelf: dict[str, Any], show: Show) -> str:
     """The shelf for people: the total, then a list for each kind of thing that there is."""
-    total = f"wax on hand on {shelf['on']}: {mass(float(shelf['total_g']), show)} {show.mass}"
+    total = f"wax on hand on {shelf['on']}: {weight(float(shelf['total_g']), show)}"
     loose = float(shelf["unplaced_g"])
     if loose:
-        total += f", of it {mass(loose, show)} {show.mass} not placed in any block"
+        total += f", of it {weight(loose, show)} not placed in any block"
     lists = [drawn(shelf[key], columns, show, title) for key, (title, columns) in _LISTS.items() if shelf[key]]
     return "\n\n".join([total, *lists])

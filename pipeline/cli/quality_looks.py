@@ -11,7 +11,7 @@ from pipeline.analyses.slips import GRAMS
 from pipeline.analyses.trend import NOTICED, Change, SeasonRow
 from pipeline.analyses.weighings import Balance
 from pipeline.book import Show
-from pipeline.cli.tables import Head, drawn, mass
+from pipeline.cli.tables import Head, drawn, weight
 from pipeline.findings import log_name
 from pipeline.progress import Trend
 from pipeline.quality import Fit, Placed
@@ -58,7 +58,7 @@ def chance(p: float) -> str:
 
 def _mass(grams: float, show: Show) -> str:
     """A weight as exactly as it was read, so that a slip can be seen in it."""
-    return f"{grams:,.0f} g" if show.mass in ("g", "kg") else f"{mass(grams, show)} {show.mass}"
+    return f"{grams:,.0f} g" if show.mass in ("g", "kg") else weight(grams, show)
 
 
 def balance_data(fit: Fit, session: str) -> dict[str, Any]:

@@ -45,7 +45,7 @@ Today = Annotated[
 
 @contextmanager
 def faults_told() -> Iterator[None]:
-    """Turn what the machine cannot do into one sentence and exit 3, an interruption into exit 130."""
+    """Turn what the machine cannot do into one sentence and exit 3."""
     try:
         yield
     except MachineFault as fault:

@@ -49,6 +49,7 @@ def new(
     demo: Annotated[bool, typer.Option("--demo", help="Fill it with the demo book.")] = False,
     name: Annotated[str | None, typer.Option("--name", help="The book's name.")] = None,
     as_json: Json = False,
+    today: Today = None,
 ) -> None:
     """Start a book: its settings and every log with its header."""
     from pipeline import starting

@@ -67,6 +67,11 @@ def cell(value: Any, shown: str, show: Show) -> str:
 
 
 def mass(grams: float, show: Show) -> str:
-    """A mass in the book's unit, without the unit."""
+    """A mass in the book's unit, without the unit: for a column whose heading has it."""
     text = f"{in_unit(grams, show.mass):,.{_DECIMALS[show.mass]}f}"
     return text if text.strip("-0.,") else text.removeprefix("-")
+
+
+def weight(grams: float, show: Show) -> str:
+    """A mass in the book's unit, with it."""
+    return f"{mass(grams, show)} {show.mass}"
