@@ -140,9 +140,9 @@ def test_the_checks_ask_for_the_published_limits() -> None:
     darkens, fire = span("cautions", "caution", "darkening")[0], span("cautions", "caution", "fire limit")[1]
     melts = [(float(r["low"]), float(r["high"])) for r in rows("purity") if (r["wax"], r["property"]) == ("white", "melting_point")]
     assert f"c > {darkens:g} AND c <= {fire:g}" in query("checks", "heat").sql
-    assert f"c > {fire:g}, " in query("checks", "temperature_unit").sql
+    assert f"c > {fire:g}, " in query("checks", "temperature-unit").sql
     assert melts == [(61, 66)]
-    assert "melts at 61 to 66 °C" in query("checks", "temperature_unit").sql
+    assert "melts at 61 to 66 °C" in query("checks", "temperature-unit").sql
 
 
 def test_purity_is_held_against_the_widest_range_of_the_pharmacopoeia() -> None:
