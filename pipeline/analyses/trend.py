@@ -186,11 +186,17 @@ def _points(share: float) -> str:
     return f"{abs(100 * share):.1f}"
 
 
+def _signed(share: float) -> str:
+    """Points with their sign; what rounds to nothing has none."""
+    size = _points(share)
+    return size if float(size) == 0 else ("+" if share > 0 else "−") + size
+
+
 def _sentence(s: Split, since: str, to: str, scatter: float | None) -> str:
     """What changed, what of it came with the comb, and whether the rendering's part stands out."""
     rendering = _rendering(s, scatter)
     if abs(s.total) < NOTICED:
-        return f"the yield of {to} is that of {since}: the comb moved it by {100 * s.mix:+.1f} points; {rendering}"
+        return f"the yield of {to} is that of {since}: the comb moved it by {_signed(s.mix)} points; {rendering}"
     change = f"{_points(s.total)} points {'gained' if s.total > 0 else 'lost'} from {since} to {to}"
     if abs(s.mix) < NOTICED:
         return f"{change}, none of it by other comb; {rendering}"
@@ -232,5 +238,5 @@ def _verdict(rows: Sequence[SeasonRow], changes: Sequence[Change], whole: Change
         told.append(f"Over all seasons: {whole.sentence}.")
     if slope is not None and slope.p is not None:
         clear = "a clear slope" if slope.p < 0.05 else "no clear slope"
-        told.append(f"At a fixed comb mix there is {clear}: {100 * slope.per_season:+.1f} points a season.")
+        told.append(f"At a fixed comb mix there is {clear}: {_signed(slope.per_season)} points a season.")
     return " ".join(told)

@@ -169,7 +169,7 @@ def trend(t: Trend, show: Show) -> str:
         textwrap.fill(t.verdict, 80), drawn(data["seasons"], _SEASONS, show, "" if t.seasons else "seasons"), _slope(t),
         drawn(changes, _CHANGE, show, "what changed, in points of yield") + _borrowed(t),
         drawn(parts, _PARTS, show, "the same with the methods apart") if parts else "",
-        _limits_drawn(data["limits"], show), "\n".join(map(_fired, data["signals"])),
+        _limits_drawn(data["limits"], show), _fired(t),
     ]  # fmt: skip
     return "\n\n".join(p for p in told if p)
 
@@ -208,10 +208,17 @@ def _clipped(row: dict[str, Any]) -> dict[str, Any]:
     return row | within | {"pass": kind, "since": row["since"] and f"{row['since']:%Y-%m}"}
 
 
-def _fired(s: dict[str, Any]) -> str:
-    return f"{s['grade']}: session {s['session']} pass {s['pass']}, rule {s['rule']} ({RULES[s['rule']]})"
+def _fired(t: Trend) -> str:
+    """The latest steps at which a rule fired, a line each, and how many there are in all."""
+    fired = sorted(t.signals, key=lambda s: (s.date, s.session, s.number, s.rule))
+    more = f"{len(fired)} times a rule fired; the latest {_LINES} (--json has all):\n" if len(fired) > _LINES else ""
+    return more + "\n".join(
+        f"{s.date} {s.grade}: session {s.session} pass {s.number}, rule {s.rule} ({RULES[s.rule]})"
+        for s in fired[-_LINES:]
+    )
 
 
+_LINES = 12
 RULES = {
     1: "one beyond three sigma",
     2: "two of three beyond two sigma",
@@ -219,6 +226,11 @@ RULES = {
     4: "eight in a row on one side",
 }
 """The Western Electric rules in words."""
+
+
+def _points(share: float) -> str:
+    """Points with their sign; what rounds to nothing has none."""
+    return f"{100 * share:+.1f}" if abs(share) >= 0.0005 else "0.0"
 
 
 def _slope(t: Trend) -> str:
@@ -230,8 +242,8 @@ def _slope(t: Trend) -> str:
         else f"p {t.slope.p:.2g} (Mann-Kendall{', exact' * bool(t.slope.exact)})"
     )
     low, high = t.slope.low, t.slope.high
-    between = "" if low is None or high is None else f" ({100 * low:+.1f} to {100 * high:+.1f})"
+    between = "" if low is None or high is None else f" ({_points(low)} to {_points(high)})"
     return textwrap.fill(
-        f"at the same comb: {100 * t.slope.per_season:+.1f} points a season{between}, {p}; least squares "
-        f"{100 * (t.least_squares.per_season if t.least_squares else 0.0):+.1f}", 80,
+        f"at the same comb: {_points(t.slope.per_season)} points a season{between}, {p}; least squares "
+        f"{_points(t.least_squares.per_season if t.least_squares else 0.0)}", 80,
     )  # fmt: skip
