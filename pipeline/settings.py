@@ -60,7 +60,7 @@ _DECIMALS = {"g": 0, "kg": 3, "oz": 1, "lb": 2}  # of a mass in a message: to th
 
 
 def put(book: Book, warehouse: Warehouse, today: date, on: date) -> None:
-    """Write the settings tables and the macros ``shown`` (a mass as text) and ``u2`` (its variance) into the warehouse."""
+    """Write the settings tables and the macros of :func:`macros` into the warehouse."""
     warehouse.execute(_SHAPES)
     starts = book.season_starts
     show = book.show
@@ -77,12 +77,17 @@ def put(book: Book, warehouse: Warehouse, today: date, on: date) -> None:
 
 
 def macros(book: Book) -> str:
-    """The statements that make ``u2`` (the variance of a weighing in g²) and ``shown`` (a mass as text)."""
-    unit = book.show.mass
+    """The statements that make what several queries reckon alike.
+
+    ``u2``: the variance of a weighing in g²; ``shown``: a mass as text; ``season_of``: the year that a day's season
+    starts in, as text.
+    """
+    unit, (month, day) = book.show.mass, book.season_starts
     form = quoted(f"%.{_DECIMALS[unit]}f {unit}")
     return (
         f"CREATE MACRO u2(log, mass_g) AS CASE {_variances(book)} END;"
-        f"CREATE MACRO shown(mass_g) AS printf({form}, mass_g::DOUBLE / {GRAMS[unit]})"
+        f"CREATE MACRO shown(mass_g) AS printf({form}, mass_g::DOUBLE / {GRAMS[unit]});"
+        f"CREATE MACRO season_of(date) AS (year(date) - if(month(date) * 100 + day(date) < {100 * month + day}, 1, 0))::VARCHAR"
     )
 
 

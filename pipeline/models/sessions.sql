@@ -29,7 +29,7 @@ WITH grouped AS (
 )
 SELECT
     session, date, last_date,
-    (year(date) - if(month(date) * 100 + day(date) < season_month * 100 + season_day, 1, 0))::VARCHAR AS season,
+    season_of(date) AS season,
     method, first_pass, last_pass, first_in_g, last_wax_g, residue_g, residue_known, unweighed
-FROM grouped CROSS JOIN settings
+FROM grouped
 ORDER BY session
