@@ -10,6 +10,7 @@ import signal
 import subprocess
 import sys
 import time
+import tomllib
 from datetime import date
 from pathlib import Path
 
@@ -218,3 +219,10 @@ def test_help_and_version_answer_at_once() -> None:
         probe += "print([m for m in ('pandas','pandera','duckdb','altair','scipy','numpy','pydantic') if m in sys.modules])"
         done = subprocess.run([sys.executable, "-c", probe], cwd=ROOT, capture_output=True, text=True, check=True)
         assert done.stdout.splitlines()[-1] == "[]"
+
+
+@pytest.mark.parametrize(("said", "name"), [("Larkmoor\n", "Larkmoor"), ("", "fresh")])
+def test_a_new_book_is_named_by_what_comes_in_or_by_its_folder(tmp_path: Path, said: str, name: str) -> None:
+    ran = run("new", tmp_path / "fresh", "--json", stdin=said)
+    assert (ran.code, ran.json["files"][0]) == (0, "book.toml")
+    assert tomllib.loads((tmp_path / "fresh" / "book.toml").read_text("utf-8"))["name"] == name

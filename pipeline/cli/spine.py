@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
@@ -56,12 +57,17 @@ def new(
 
     if there := starting.taken(book):
         running.stop(f"{book} holds a book already ({there} is there); nothing was written", running.WRONG_USE)
-    if demo:
-        files = starting.demo(book)
-    else:
-        files = starting.book(book, name or typer.prompt("Whose book is it", default=book.resolve().name, err=True))
+    files = starting.demo(book) if demo else starting.book(book, name or _owner(book))
     told = f"{book} is ready: {len(files)} files. Fill in the logs, then run: combtally build {book}"
     running.emit({"book": book, "files": files}, as_json, lambda: told)
+
+
+def _owner(book: Path) -> str:
+    """Whose book it is: asked on a terminal, else what comes in; the folder's name where nobody says."""
+    usual = book.resolve().name
+    if sys.stdin.isatty():
+        return str(typer.prompt("Whose book is it", default=usual, err=True))
+    return sys.stdin.readline().strip() or usual
 
 
 def check(book: BookFolder, as_json: Json = False, today: Today = None) -> None:
