@@ -142,3 +142,24 @@ def test_ctrl_c_anywhere_leaves_the_book_untouched(book: Path, at: int) -> None:
     assert "Traceback" not in terminal.seen
     assert "nothing of this entry was written" in terminal.seen
     assert logs(book) == before
+
+
+def test_a_book_begun_in_pounds_takes_a_bare_number_as_pounds(tmp_path: Path) -> None:
+    terminal = Terminal("new", str(tmp_path / "Ridge"))
+    for words, answer in [
+        ("Whose book", "Ridge"),
+        ("Weights", "stone"),
+        ("expected one of g, kg, oz, lb", "lb"),
+        ("Lengths in mm or in [in]", ""),
+        ("Temperatures in C or F [F]", ""),
+        ("Money", "USD"),
+        ("season", ""),
+    ]:
+        terminal.wait_for(words)
+        terminal.type(answer)
+    assert terminal.end() == 0, terminal.seen
+    row = ["harvest=H1", "date=2026-06-01", "comb=cappings", "mass=12.5"]
+    command = [sys.executable, "-m", "pipeline", "record", str(tmp_path / "Ridge"), "harvest", *row]
+    subprocess.run(command, check=True, capture_output=True)
+    assert (tmp_path / "Ridge" / "harvests.csv").read_text("utf-8").splitlines()[1].startswith("H1,2026-06-01,cappings,12.5,")
+    assert "peak_temp_f" in (tmp_path / "Ridge" / "passes.csv").read_text("utf-8")

@@ -19,10 +19,10 @@ STATIONS = {
     "findings": 0, "columns": 0, "shipped": 0, "quantities": 0,
     "logs": 1,
     "settings_form": 2, "warehouse": 2, "figures": 3, "linking": 3,
-    "book": 3, "settings": 4, "checking": 4, "reading": 4, "analyses": 4, "starting": 4, "schema": 4,
+    "book": 3, "settings": 4, "checking": 4, "reading": 4, "analyses": 4, "schema": 4,
     "flow": 5,
     "recording": 6, "report": 6, "quality": 6, "progress": 6, "weighed_rows": 5, "outlook": 6, "keeping": 6,
-    "building": 7,
+    "building": 7, "starting": 7,
     "cli": 8, "__main__": 9, "__init__": 9,
 }  # fmt: skip
 """The line that the data takes: a module imports from its own station or an earlier one, never from a later."""

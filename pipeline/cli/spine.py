@@ -57,17 +57,33 @@ def new(
 
     if there := starting.taken(book):
         running.stop(f"{book} holds a book already ({there} is there); nothing was written", running.WRONG_USE)
-    files = starting.demo(book) if demo else starting.book(book, name or _owner(book))
+    files = starting.demo(book) if demo else starting.book(book, _answers(book, name))
     told = f"{book} is ready: {len(files)} files. Fill in the logs, then run: combtally build {book}"
     running.emit({"book": book, "files": files}, as_json, lambda: told)
 
 
-def _owner(book: Path) -> str:
-    """Whose book it is: asked on a terminal, else what comes in; the folder's name where nobody says."""
-    usual = book.resolve().name
-    if sys.stdin.isatty():
-        return str(typer.prompt("Whose book is it", default=usual, err=True))
-    return sys.stdin.readline().strip() or usual
+def _answers(book: Path, name: str | None) -> dict[str, str]:
+    """What whoever starts a book says about it; where nobody sits at a terminal, only the name may come in."""
+    from pipeline import starting
+
+    folder = book.resolve().name
+    if not sys.stdin.isatty():
+        return {"name": name or sys.stdin.readline().strip() or folder}
+    answers = {"name": name or _answered("name", "Whose book is it", folder)}
+    for question in starting.QUESTIONS:
+        answers[question.key] = _answered(question.key, question.words, starting.usual(question, answers))
+    return answers
+
+
+def _answered(key: str, words: str, usual: str) -> str:
+    from pipeline import starting
+
+    while True:
+        answer: str = typer.prompt(words, default=usual, err=True).strip()
+        fault = starting.wrong(key, answer)
+        if fault is None:
+            return answer
+        typer.echo(f"  {fault}", err=True)
 
 
 def check(book: BookFolder, as_json: Json = False, today: Today = None) -> None:
