@@ -24,7 +24,9 @@ RULES: Final = MappingProxyType({
     "book-setting": "a setting whose value cannot be used, or a name that is missing",
 })  # fmt: skip
 """Every rule of ``book.toml`` with what it finds, for the documentation."""
-ENDINGS = (".csv", ".tsv", ".txt", ".xlsx", ".ods")
+SHEETS = (".xlsx", ".ods")
+"""The kinds of file that are spreadsheets."""
+ENDINGS = (".csv", ".tsv", ".txt", *SHEETS)
 """The kinds of file that a log may be, in the order in which they are looked for."""
 
 

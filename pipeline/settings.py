@@ -6,7 +6,7 @@ from datetime import date
 from typing import TYPE_CHECKING
 
 from pipeline import logs, shipped
-from pipeline.quantities import GRAMS
+from pipeline.quantities import FINE_DECIMALS, GRAMS
 from pipeline.warehouse import Warehouse, quoted
 
 if TYPE_CHECKING:
@@ -56,8 +56,6 @@ CREATE TABLE scales (log VARCHAR, step_g DOUBLE, relative DOUBLE, scale VARCHAR)
 CREATE TABLE costs (item VARCHAR, cost DOUBLE);
 """
 
-_DECIMALS = {"g": 0, "kg": 3, "oz": 1, "lb": 2}  # of a mass in a message: to the gram, or a little coarser
-
 
 def put(book: Book, warehouse: Warehouse, today: date, on: date) -> None:
     """Write the settings tables and the macros of :func:`macros` into the warehouse."""
@@ -83,7 +81,7 @@ def macros(book: Book) -> str:
     starts in, as text.
     """
     unit, (month, day) = book.show.mass, book.season_starts
-    form = quoted(f"%.{_DECIMALS[unit]}f {unit}")
+    form = quoted(f"%.{FINE_DECIMALS[unit]}f {unit}")
     return (
         f"CREATE MACRO u2(log, mass_g) AS CASE {_variances(book)} END;"
         f"CREATE MACRO shown(mass_g) AS printf({form}, mass_g::DOUBLE / {GRAMS[unit]});"

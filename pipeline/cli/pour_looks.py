@@ -11,9 +11,7 @@ from pipeline.analyses.pour import Drawn, PourSheet
 from pipeline.book import Book
 from pipeline.cli import running
 from pipeline.outlook import Outlook
-from pipeline.quantities import in_unit
-
-_DECIMALS = {"g": 0, "kg": 3, "oz": 1, "lb": 2}
+from pipeline.quantities import FINE_DECIMALS, in_unit
 
 
 def unknown(ahead: Outlook, batch: str) -> str:
@@ -30,7 +28,7 @@ def data(sheet: PourSheet) -> dict[str, Any]:
 
 def _mass(grams: float, book: Book) -> str:
     """To the scale's step: whole grams need three decimals of a kg."""
-    decimals = _DECIMALS[book.show.mass] + (1 if book.scale("draws").step_g < 1 else 0)
+    decimals = FINE_DECIMALS[book.show.mass] + (1 if book.scale("draws").step_g < 1 else 0)
     return f"{in_unit(grams, book.show.mass):,.{decimals}f} {book.show.mass}"
 
 

@@ -11,10 +11,9 @@ from rich.table import Table
 from rich.text import Text
 
 from pipeline.book import Show
-from pipeline.quantities import in_unit
+from pipeline.quantities import DECIMALS, in_unit
 
 NOT_KNOWN = "–"
-_DECIMALS = {"g": 0, "kg": 2, "oz": 1, "lb": 2}
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,7 +67,7 @@ def cell(value: Any, shown: str, show: Show) -> str:
 
 def mass(grams: float, show: Show) -> str:
     """A mass in the book's unit, without the unit: for a column whose heading has it."""
-    text = f"{in_unit(grams, show.mass):,.{_DECIMALS[show.mass]}f}"
+    text = f"{in_unit(grams, show.mass):,.{DECIMALS[show.mass]}f}"
     return text if text.strip("-0.,") else text.removeprefix("-")
 
 

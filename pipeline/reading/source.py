@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 
-from pipeline.book import Book
+from pipeline.book import SHEETS, Book
 from pipeline.columns import Kind, Log
 from pipeline.quantities import Marks, Refusal
 from pipeline.reading import dialect, sheets
@@ -122,7 +122,7 @@ def _marks(separator: str, comma: bool, dot: bool, any_dot: bool) -> Marks:
 def open_source(log: Log, file: Path, book: Book, aside: Path) -> tuple[Source | None, list[FileFault]]:
     """The log's file with its header understood, or None; and what is to be said of the file as a whole."""
     manner = Manner(dates=book.dates)
-    if file.suffix.lower() in (".xlsx", ".ods"):
+    if file.suffix.lower() in SHEETS:
         return _open_sheet(log, file, manner, aside)
     text, refusals = dialect.look(file, lambda cells: known_names(log, cells), aside)
     faults = [FileFault(None, None, refusal) for refusal in refusals]
