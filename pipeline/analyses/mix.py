@@ -11,7 +11,7 @@ import numpy.typing as npt
 
 MG = 1000  # counted in whole milligrams: no fraction of a gram is lost, and no float decides what fits
 CENT = 10_000  # worths in whole ten-thousandths of the currency
-SECONDS = 10.0
+PATIENCE_S = 10.0  # for each question; nobody waits longer at a table, and a real workshop takes hundredths
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,11 +35,15 @@ class Chosen:
 
 @dataclass(frozen=True, slots=True)
 class Mix:
-    """The choice, kinds with 0 included, the wax that it takes and what it is worth."""
+    """The choice, kinds with 0 included, the wax that it takes and what it is worth.
+
+    ``proved``: nothing better fits; False where the solver ran out of time and this is the best that it had found.
+    """
 
     candles: tuple[Chosen, ...]
     wax_g: float
     value: float
+    proved: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,12 +87,13 @@ def best_mix(kinds: Sequence[Kind], wax_g: float, wishes: Wishes) -> Mix | Unfit
     unfit = first_unfit(named, wax_g, wishes)
     if unfit:
         return unfit
-    pours = _solve(_program(named, wax_g, wishes)) if named else np.zeros(0, dtype=np.int64)
+    pours, proved = _solve(_program(named, wax_g, wishes)) if named else (np.zeros(0, dtype=np.int64), True)
     counts = [int(n) * k.per_pour for n, k in zip(pours, named, strict=True)]
     return Mix(
         tuple(Chosen(k.candle, n) for k, n in zip(named, counts, strict=True)),
         fsum(n * k.wax_each_g for k, n in zip(named, counts, strict=True)),
         fsum(n * k.worth for k, n in zip(named, counts, strict=True)),
+        proved,
     )
 
 
@@ -117,53 +122,54 @@ def _program(kinds: tuple[Kind, ...], wax_g: float, wishes: Wishes) -> _Pours:
     mass = np.array([_pour_mg(k) for k in kinds], dtype=np.int64)
     worth = np.array([round(k.worth * k.per_pour * CENT) for k in kinds], dtype=np.int64)
     work = np.array([k.work_min * k.per_pour for k in kinds])
-    rows, limits = [mass / MG], [_mg_floor(wax_g) / MG]
+    wax_mg = max(_mg_floor(wax_g), 0)  # a shelf below nothing makes as little as an empty one
+    rows, limits = [mass / MG], [wax_mg / MG]
     if wishes.hours is not None:
         rows.append(work)
         limits.append(wishes.hours * 60)
     low = np.array([ceil(wishes.least.get(k.candle, 0) / k.per_pour) for k in kinds], dtype=np.int64)
-    room = np.array([max(_mg_floor(wax_g), 0) // m for m in mass], dtype=np.int64)
+    room = np.array([wax_mg // m for m in mass], dtype=np.int64)
     most = [wishes.most[k.candle] // k.per_pour if k.candle in wishes.most else None for k in kinds]
     high = np.array([r if m is None else min(r, m) for r, m in zip(room, most, strict=True)], dtype=np.int64)
     return _Pours(kinds, mass, worth, np.array(rows), np.array(limits), low, np.maximum(high, low))
 
 
-def _solve(p: _Pours) -> npt.NDArray[np.int64]:
+def _solve(p: _Pours) -> tuple[npt.NDArray[np.int64], bool]:
     """Worth first, then wax, then name by name: each answer becomes a limit of the next question."""
     rows, limits = p.rows, p.limits
-    best = _run(-p.worth / CENT, rows, limits, p.low, p.high)
+    best, proved = _run(-p.worth / CENT, rows, limits, (p.low, p.high), p.low)
     rows = np.vstack([rows, -p.worth / CENT])
     limits = np.append(limits, -(int(p.worth @ best) - 0.5) / CENT)
-    best = _run(p.mass_mg / MG, rows, limits, p.low, p.high)
+    best, least = _run(p.mass_mg / MG, rows, limits, (p.low, p.high), best)
     limits[0] = min(limits[0], (int(p.mass_mg @ best) + 0.5) / MG)
-    low, high = p.low.copy(), p.high.copy()
+    low, high, proved = p.low.copy(), p.high.copy(), proved and least
     for i in range(len(p.kinds) - 1):
         want = np.zeros(len(p.kinds))
         want[i] = -1.0
-        best = _run(want, rows, limits, low, high)
+        best, most = _run(want, rows, limits, (low, high), best)
         low[i] = high[i] = best[i]
-    return best
+        proved = proved and most
+    return best, proved
 
 
 def _run(
     cost: npt.NDArray[np.float64],
     rows: npt.NDArray[np.float64],
     limits: npt.NDArray[np.float64],
-    low: npt.NDArray[np.int64],
-    high: npt.NDArray[np.int64],
-) -> npt.NDArray[np.int64]:
+    ends: tuple[npt.NDArray[np.int64], npt.NDArray[np.int64]],
+    known: npt.NDArray[np.int64],
+) -> tuple[npt.NDArray[np.int64], bool]:
+    """The answer of least cost, and whether it is proved; ``known`` fits, and stands where the clock leaves none."""
     from scipy.optimize import Bounds, LinearConstraint, milp  # a third of the start of every command that needs none
 
     result = milp(
         c=cost,
         constraints=LinearConstraint(rows, -np.inf, limits + 1e-9),
         integrality=np.ones(len(cost), dtype=np.int64),
-        bounds=Bounds(low.astype(float), high.astype(float)),
-        options={"mip_rel_gap": 0.0, "time_limit": SECONDS},
+        bounds=Bounds(*(end.astype(float) for end in ends)),
+        options={"mip_rel_gap": 0.0, "time_limit": PATIENCE_S},
     )
-    if result.x is None:  # the least counts always fit, so only the clock can bring us here
-        return low
-    return np.rint(result.x).astype(np.int64)
+    return (known if result.x is None else np.rint(result.x).astype(np.int64)), result.status == 0
 
 
 def _pour_mg(kind: Kind) -> int:

@@ -111,7 +111,8 @@ def _melted(r: Render, show: Show) -> str:
 
 def mix_data(chosen: Mix, wax_g: float) -> dict[str, Any]:
     """The mix for other programs."""
-    return {"candles": chosen.candles, "wax_g": chosen.wax_g, "value": chosen.value, "wax_available_g": wax_g}
+    figures = {"candles": chosen.candles, "wax_g": chosen.wax_g, "value": chosen.value}
+    return {**figures, "wax_available_g": wax_g, "proved": chosen.proved}
 
 
 def mix(ahead: Outlook, chosen: Mix, wax_g: float, aim: str) -> str:
@@ -127,6 +128,7 @@ def mix(ahead: Outlook, chosen: Mix, wax_g: float, aim: str) -> str:
     notes += _unpaid(ahead) if aim == "margin" else []
     left_out = [c.candle for c in ahead.candles if not c.wax_each_g]
     notes += [f"left out: {', '.join(left_out)}, which take no wax or whose wax is not known"] if left_out else []
+    notes += [] if chosen.proved else ["the solver ran out of time: a better mix may exist"]
     return _said([drawn(rows, heads, show), total, _notes(notes)])
 
 
