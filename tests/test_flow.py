@@ -130,10 +130,10 @@ def test_the_database_file_holds_what_is_to_be_kept(tmp_path: Path) -> None:
 def test_builds_at_once_do_not_take_each_others_files(tmp_path: Path) -> None:
     book = shutil.copytree(DEMO, tmp_path / "demo", ignore=shutil.ignore_patterns("*.duckdb"))
     command = [sys.executable, "-m", "pipeline", "build", str(book), "--today", TODAY, "--out"]
-    builds = [subprocess.Popen([*command, str(tmp_path / str(n))], cwd=ROOT, stdout=subprocess.DEVNULL) for n in range(3)]
-    assert [b.wait(timeout=120) for b in builds] == [0, 0, 0]
+    builds = [subprocess.Popen([*command, str(tmp_path / str(n))], cwd=ROOT, stdout=subprocess.DEVNULL) for n in range(2)]
+    assert [b.wait(timeout=120) for b in builds] == [0, 0]
     assert Warehouse(book / "combtally.duckdb").rows("SELECT name FROM settings")
-    assert len({(tmp_path / str(n) / "demo.html").read_bytes() for n in range(3)}) == 1
+    assert len({(tmp_path / str(n) / "demo.html").read_bytes() for n in range(2)}) == 1
     assert not list((book / ".combtally").glob("*.duckdb*"))
 
 
