@@ -144,6 +144,23 @@ def test_ctrl_c_anywhere_leaves_the_book_untouched(book: Path, at: int) -> None:
     assert logs(book) == before
 
 
+def test_a_name_that_nothing_has_and_a_mass_in_that_is_not_what_was_loaded_are_asked_about(book: Path) -> None:
+    before = logs(book)
+    said = [
+        ("session –", ""), ("loaded –", "no"), ("keep it?", "A2"), ("mass of A2", "2.38 kg"), ("loaded too –", "no"),
+        ("keep it?", "yes"), ("mass of no", "1"), ("loaded too –", ""), ("taken off already", ""), ("date –", ""),
+        ("method –", "3"), ("mass in", "33.8"), ("keep it?", "3.38"), ("wax out", "1.4"), ("residue", "1"),
+        ("another pass?", ""), ("block –", "-"), ("save?", ""),
+    ]  # fmt: skip
+    terminal = talk(book, len(said), said)
+    assert terminal.end() == 0, terminal.seen
+    assert "no harvest, block or session in this book is named no" in terminal.seen
+    assert "33.80 kg is 30.42 kg more than was loaded (3.38 kg)" in terminal.seen
+    assert "left open" in terminal.seen, "an entry that cannot be saved yet is kept, not lost"
+    assert logs(book) == before
+    assert all(len(line) <= 80 for line in terminal.seen.splitlines())
+
+
 def test_a_book_begun_in_pounds_takes_a_bare_number_as_pounds(tmp_path: Path) -> None:
     terminal = Terminal("new", str(tmp_path / "Ridge"))
     for words, answer in [

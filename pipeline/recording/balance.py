@@ -5,10 +5,12 @@ from __future__ import annotations
 from fractions import Fraction
 
 from pipeline.logs import LOGS
+from pipeline.quantities import in_unit, shown_unit
 from pipeline.recording.answers import Draft, Spot
 from pipeline.recording.guide import value_of
 from pipeline.recording.offers import Offers
 
+_SOURCES = ("harvest", "block", "session")  # the words that may stand before a name that several logs have
 _HOT_C = 85.0  # wax darkens above (Krell 1996, FAO Agricultural Services Bulletin 124, ch. 4, as quoted)
 _STEPS = 2  # scale steps inside which two weights count as equal
 
@@ -42,16 +44,40 @@ def _sentence(draft: Draft, offers: Offers, n: int, weights: _Weights) -> str:
 def doubts(draft: Draft, offers: Offers, spot: Spot) -> list[str]:
     """What about the answer just given does not fit the others; it may still be kept."""
     log, n, name = spot
+    if (log, name) == ("loads", "source"):
+        return _nowhere(draft.answers.get(spot, ""), offers)
     if log in ("loads", "draws") and name == "mass":
         return _over_left(draft, offers, log, n)
     if log == "passes" and name in ("wax_out", "residue", "mass_in"):
-        return _over_in(draft, offers, n)
+        return (_off_before(draft, offers, n) if name == "mass_in" else []) or _over_in(draft, offers, n)
     if log == "passes" and name == "peak_temp":
-        temp = _number(draft, offers, spot)
-        return ["hotter than 85 °C wax darkens"] if temp is not None and temp > _HOT_C else []
+        return _hot(draft, offers, spot)
     if log == "blocks" and name == "mass":
         return _over_wax(draft, offers)
     return []
+
+
+def _nowhere(source: str, offers: Offers) -> list[str]:
+    kind, _, name = source.partition(" ")
+    if not source or source in offers.sources or (kind in _SOURCES and name in offers.sources):
+        return []
+    return [f"no harvest, block or session in this book is named {source}"]
+
+
+def _hot(draft: Draft, offers: Offers, spot: Spot) -> list[str]:
+    temp, unit = _number(draft, offers, spot), offers.book.show.temperature.lower()
+    return [f"hotter than {in_unit(_HOT_C, unit):.0f} {shown_unit(unit)} wax darkens"] if temp and temp > _HOT_C else []
+
+
+def _off_before(draft: Draft, offers: Offers, n: int) -> list[str]:
+    """What went into a pass against what was loaded, or the wax of the pass before."""
+    mass_in, before = _number(draft, offers, ("passes", n, "mass_in")), _before(draft, offers, n)
+    later = any(k[0] == "loads" and k[2] == "pass" and text not in ("", "1") for k, text in draft.answers.items())
+    if mass_in is None or before is None or later or abs(mass_in - before) <= _slack(offers, "passes"):
+        return []
+    off = f"{offers.mass(abs(mass_in - before))} {'more' if mass_in > before else 'less'} than"
+    what = "was loaded" if n == 1 else "the wax of the pass before"
+    return [f"{offers.mass(mass_in)} is {off} {what} ({offers.mass(before)})"]
 
 
 def _over_left(draft: Draft, offers: Offers, log: str, n: int) -> list[str]:
@@ -102,9 +128,14 @@ def _pass(draft: Draft, offers: Offers, n: int) -> _Weights | None:
     out = _number(draft, offers, ("passes", n, "wax_out"))
     mass_in = _number(draft, offers, ("passes", n, "mass_in"))
     if mass_in is None:
-        mass_in = _number(draft, offers, ("passes", n - 1, "wax_out")) if n > 1 else _loaded(draft, offers)
+        mass_in = _before(draft, offers, n)
     residue = _number(draft, offers, ("passes", n, "residue"))
     return None if out is None or mass_in is None else (mass_in, out, residue)
+
+
+def _before(draft: Draft, offers: Offers, n: int) -> float | None:
+    """What a pass is fed: the wax of the pass before, or what was loaded."""
+    return _number(draft, offers, ("passes", n - 1, "wax_out")) if n > 1 else _loaded(draft, offers)
 
 
 def _loaded(draft: Draft, offers: Offers) -> float | None:

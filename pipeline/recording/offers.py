@@ -34,7 +34,8 @@ class Lot:
 class Offers:
     """Everything a form or a prompt offers.
 
-    ``used`` holds the optional columns that the book fills, ``known`` the latest names, both by log.
+    ``used`` holds the optional columns that the book fills, ``known`` the latest names, both by log;
+    ``sources`` holds every name that something can be loaded from.
     """
 
     book: Book
@@ -48,6 +49,7 @@ class Offers:
     next_names: dict[str, str]
     passes_done: dict[str, int]
     waiting_g: dict[str, float]
+    sources: frozenset[str]
 
     def mass(self, grams: float | None) -> str:
         """A mass in the book's unit, with it; a dash where it is not known."""
@@ -83,6 +85,7 @@ def of(folder: Path, today: date) -> Offers:
         {log: next_name([r["name"] for r in held]) for log, held in names.items()},
         {r["session"]: int(r["last_pass"]) for r in asked["passes_done"]},
         {r["session"]: float(r["mass_g"]) for r in asked["waiting"]},
+        frozenset(str(r["name"]) for log in ("harvests", "blocks", "passes") for r in names[log]),
     )  # fmt: skip
 
 

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import shutil
 import sys
+import textwrap
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import date
@@ -152,7 +154,7 @@ def _shown_back(question: Question, text: str, known: Offers, say: Say) -> None:
     if question.column is not None and question.column.kind is Kind.MASS and text:
         value = guide.value_of(known, question.column, text)
         told = known.mass(float(value)) if isinstance(value, Fraction) else ""
-        if told and told.split()[0] != text:
+        if told and not told.startswith(text):
             say(f"  = {told}")
 
 
@@ -170,7 +172,7 @@ def _ended(  # noqa: PLR0913, PLR0917 - everything that answering needs, and whe
         faults = entry.findings_of(drafts.book, rows)
         for fault in faults:
             say(f"  {fault.severity}: {entry.told(fault)}")
-        usual = "no" if has_errors(faults) else "yes"
+        usual = "later" if has_errors(faults) else "yes"
         answer = ask(f"save? yes, no, later, or {BACK} to go back [{usual}] ").strip().lower() or usual
         if answer == BACK:
             draft = answered(draft.back(), known, today, ask, say)
@@ -206,7 +208,7 @@ def summary(rows: dict[str, list[dict[str, str]]]) -> list[str]:
 
 
 def _typed(prompt: str) -> str:
-    sys.stderr.write(prompt)
+    sys.stderr.write(_wrapped(prompt.rstrip()) + " ")
     sys.stderr.flush()
     line = sys.stdin.readline()
     if not line:
@@ -215,4 +217,11 @@ def _typed(prompt: str) -> str:
 
 
 def _printed(text: str) -> None:
-    sys.stderr.write(text + "\n")
+    sys.stderr.write("\n".join(map(_wrapped, text.split("\n"))) + "\n")
+
+
+def _wrapped(line: str) -> str:
+    """A line broken between words where the terminal ends, its rest moved in."""
+    margin = " " * (len(line) - len(line.lstrip()) + 2)
+    width = shutil.get_terminal_size().columns
+    return textwrap.fill(line, width, subsequent_indent=margin, break_on_hyphens=False, break_long_words=False)
