@@ -97,7 +97,7 @@ def test_control_in_every_form() -> None:
 
 
 def test_attention_in_every_form() -> None:
-    assert words.attention(0, 0, 0) == "Every record fits: nothing to look at."
+    assert words.attention(0, 0, 0) == "The checks of every row found nothing to mend."
     assert words.attention(1, 2, 0).startswith("1 error and 2 warnings: rows with errors are in no figure")
     assert words.attention(0, 2, 1).startswith("2 warnings and 1 note: the weights named below do not fit")
     assert words.attention(0, 0, 3) == "3 notes, nothing that changes a figure."

@@ -178,7 +178,7 @@ def control(signals: int, looks: int, watched: int) -> str:
 def attention(errors: int, warnings: int, notes: int) -> str:
     """How much there is to look at in the records."""
     if not errors + warnings + notes:
-        return "Every record fits: nothing to look at."
+        return "The checks of every row found nothing to mend."
     parts = [plural(n, w) for n, w in ((errors, "error"), (warnings, "warning"), (notes, "note")) if n]
     if errors:
         return f"{capital(_listed(parts))}: rows with errors are in no figure until they are mended."
