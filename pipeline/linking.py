@@ -41,7 +41,7 @@ def _double_key(log: Log) -> str:
     present = " AND ".join(f"{k} IS NOT NULL" for k in log.key)
     head = _SHAPE.format(
         log=log.name, row="row", column=log.key[0], value="told",
-        message=f"'the {log.key[0]} ' || told || ' stands on an earlier row of the log already (record ' || first || ')'",
+        message=f"'the {log.key[0]} ' || told || ' stands on an earlier row already (row ' || first || ' under the header)'",
         fix="'give this row a name of its own, or delete it where it was entered twice'",
     )  # fmt: skip
     return (
@@ -77,7 +77,8 @@ def _missing(log: Log, column: Column) -> str:
     other = LOGS[column.refers]
     head = _SHAPE.format(
         log=log.name, row="NULL::INTEGER", column=column.name, value="NULL::VARCHAR",
-        message=f"count(*) || ' rows name a {other.key[0]}, but {other.file} is missing or empty'",
+        message="count(*) || if(count(*) = 1, ' row names', ' rows name') || "
+        f"' a {other.key[0]}, but {other.file} is missing or empty'",
         fix=f"'add {other.file} where you want them followed'",
     )  # fmt: skip
     return (

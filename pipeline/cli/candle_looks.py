@@ -89,10 +89,10 @@ def _short(ahead: Outlook) -> str:
     told, show, ways = ahead.plan, ahead.book.show, ahead.mends
     if told.short_on is None:
         return "the wax in hand covers the plan" if told.batches else ""
-    cuts = ", ".join(f"{c.fewer} of {c.batch} ({c.candle})" for c in ways.fewer)
+    cuts = ", ".join(f"{c.fewer} fewer of {c.batch} ({c.candle})" for c in ways.fewer)
     lines = [
         f"first short on {told.short_on}, by {weight(told.short_g, show)}; one of three would mend the plan:",
-        textwrap.fill(f"1. make fewer: {cuts}", 80, subsequent_indent="   "),
+        textwrap.fill(f"1. make {cuts}", 80, subsequent_indent="   "),
         "2. melt what waits, counted from today (enough in 9 cases of 10):",
         *([_melted(r, show) for r in ways.render] or ["   there is nothing that waits to be melted"]),
         "3. buy wax, counted from today:",

@@ -33,7 +33,11 @@ def suspects(fit: Fit) -> str:
     elif not parts:
         parts.append("every weight that can be checked fits")
     odd = [o for o in fit.verdict.odd_steps if o.chance >= 0.5]
-    parts += [f"{o.name}: {_mass(o.lost_g, show)} more went missing than usual, by no single slip" for o in odd]
+    parts += [
+        f"{o.name}: {_mass(abs(o.lost_g), show)} {'more' if o.lost_g > 0 else 'less'} went missing than usual, "
+        "by no single slip"
+        for o in odd
+    ]
     parts += [leak.sentence for leak in fit.leaks]
     return "\n".join(textwrap.fill(p, 80, subsequent_indent="  ") for p in parts)
 

@@ -177,6 +177,6 @@ def _installed() -> None:
         import openpyxl  # noqa: F401
     except ModuleNotFoundError as missing:
         raise MachineFault(
-            "workbooks need openpyxl, which is not installed; install combtally with the xlsx extra: "
-            "pip install 'combtally[xlsx]'"
+            "workbooks need openpyxl, which is not installed; add the xlsx extra in combtally's folder: "
+            "pip install -e '.[xlsx]'"
         ) from missing

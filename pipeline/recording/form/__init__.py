@@ -24,7 +24,7 @@ def serve(  # noqa: PLR0913 - the command's options
         from pipeline.recording.form import serving
     except ModuleNotFoundError as missing:
         raise MachineFault(
-            f"the phone page needs {missing.name}, which is not installed; install combtally with the form extra: "
-            "pip install 'combtally[form]'"
+            f"the phone page needs {missing.name}, which is not installed; add the form extra in combtally's folder: "
+            "pip install -e '.[form]'"
         ) from missing
     serving.run(folder, today, lan=lan, port=port, idle_min=idle_min, reports=reports, say=say)
