@@ -12,23 +12,19 @@ from typing import Any
 from pipeline import weighed_rows
 from pipeline.analyses import leaks
 from pipeline.analyses.leaks import Leak
-from pipeline.analyses.slips import GRAMS, Typed, grams
+from pipeline.analyses.slips import Typed, grams
 from pipeline.analyses.steps import balances
 from pipeline.analyses.suspects import Pen, Suspect, Verdict, suspects
 from pipeline.analyses.weighings import Balance, Weight, weighed
-from pipeline.book import Scale
+from pipeline.book import SHEETS, Scale
 from pipeline.flow import Loaded
+from pipeline.logs import LOGS
+from pipeline.quantities import GRAMS
 from pipeline.reading.typed import TypedCells
 from pipeline.warehouse import queries
 
 LATEST = 1000
 """A report of a bigger book balances so many of its latest sessions."""
-
-_RECONCILED = """
-CREATE OR REPLACE TEMP TABLE reconciled AS
-SELECT unnest($1::VARCHAR[]) AS log, unnest($2::INTEGER[]) AS cell, unnest($3::VARCHAR[]) AS column_name,
-    unnest($4::DOUBLE[]) AS mass
-"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,7 +81,7 @@ class Fit:
 
     def file(self, log: str) -> str:
         """The name of a log's file."""
-        return self.loaded.reading.files[log].name if log in self.loaded.reading.files else f"{log}.csv"
+        return self.loaded.reading.files[log].name if log in self.loaded.reading.files else LOGS[log].file
 
     def line(self, log: str, row: int) -> int | None:
         """The physical line of a row."""
@@ -94,6 +90,10 @@ class Fit:
     @cached_property
     def _files(self) -> _Files:
         return _Files(self.loaded, self.verdict.weighed.weights)
+
+    def knows(self, session: str) -> bool:
+        """Whether a session has passes that can be used."""
+        return bool(self.loaded.warehouse.rows("SELECT 1 FROM passes WHERE session = ? LIMIT 1", [session]))
 
     def place(self, weight: Weight) -> str:
         """Where a weight stands, for people."""
@@ -160,7 +160,7 @@ class _Files:
         self._loaded = loaded
         self._weights = weights
         self._lines: dict[str, dict[int, int]] = {}
-        texts = {log: f for log, f in loaded.reading.files.items() if f.suffix.lower() not in (".xlsx", ".ods")}
+        texts = {log: f for log, f in loaded.reading.files.items() if f.suffix.lower() not in SHEETS}
         self._logs = {log: TypedCells(file) for log, file in texts.items()}
 
     def line(self, log: str, row: int) -> int | None:
@@ -192,7 +192,7 @@ def reconcile(loaded: Loaded) -> Fit:
     warehouse = loaded.warehouse
     cells = found.verdict.masses
     columns = [[w.log for w in cells], [w.row for w in cells], [w.column for w in cells], list(cells.values())]
-    warehouse.execute(_RECONCILED, columns)
+    warehouse.set_aside("reconciled", columns)
     for log, column in sorted({(w.log, w.column) for w in cells}):
         warehouse.execute(
             f'UPDATE "{log}" SET "{column}_g" = mass::DECIMAL(18, 6) FROM reconciled '

@@ -68,7 +68,8 @@ def test_clean_books_are_left_in_peace() -> None:
 
 
 def test_many_sessions_together_come_to_the_same_as_alone() -> None:
-    from pipeline.analyses.balance import reconcile, solve
+    from pipeline.analyses.balance import solve
+    from tests.oracle_balance import reconcile
 
     found = weighed(balances(clean_book(np.random.default_rng(8), 12)), uncertainty)
     network, together = found.network, solve(found.network)

@@ -1,8 +1,7 @@
 """Reconciling weighings that must agree: weighted least squares, the tests on it, many balances at once.
 
 The method is linear data reconciliation (Narasimhan & Jordache, *Data Reconciliation and Gross Error Detection*,
-2000): weighed streams ``y = x + e``, ``e ~ N(0, S)``, balances ``A x = b``, streams nobody weighed eliminated by the
-null space of their columns.
+2000): weighed streams ``y = x + e``, ``e ~ N(0, S)``, balances ``A x = b``, streams nobody weighed eliminated before.
 """
 
 from __future__ import annotations
@@ -26,70 +25,12 @@ LARGEST_BLOCK = 200
 _AT_ONCE = 200_000
 
 
-@dataclass(frozen=True)
-class Reconciled:
-    """One set of balances solved.
-
-    ``values`` (streams,): reconciled masses, nan where neither weighed nor given by the rest. ``bias`` and ``z``
-    (streams,): the error that would explain most if this stream alone were wrong, and its maximum-power test, nan
-    where nothing else checks the stream. ``leak_z`` (balances,): the same for a loss at one balance. ``g``, ``df``,
-    ``p``: the global test; ``p`` is None where nothing is checkable.
-    """
-
-    values: Floats
-    bias: Floats
-    z: Floats
-    leak_z: Floats
-    g: float
-    df: int
-    p: float | None
-
-    @property
-    def checkable(self) -> bool:
-        """Whether anything was weighed twice."""
-        return self.df > 0
-
-
-def reconcile(y: Floats, variance: Floats, a: Floats, b: Floats, measured: Flags) -> Reconciled:
-    """Reconcile weighings ``y`` (n,) with ``variance`` (n,) under ``a`` (k, n) ``x = b`` (k,).
-
-    Entries of ``y`` and ``variance`` where ``measured`` is False are ignored.
-    """
-    projection = linalg.null_space(a[:, ~measured].T).T if (~measured).any() else np.eye(len(a))
-    left, size, _ = np.linalg.svd(projection @ a[:, measured], full_matrices=False)
-    independent = left[:, size > 1e-10 * max(1.0, float(np.abs(a).max(initial=0.0)))].T @ projection
-    rows = independent @ a[:, measured]
-    gap = rows @ y[measured] - independent @ b
-    inverse: Floats = np.asarray(np.linalg.inv((rows * variance[measured]) @ rows.T), np.float64)
-    pull = inverse @ gap
-    g, df = float(gap @ pull), len(rows)
-    bias, z = np.full(len(y), np.nan), np.full(len(y), np.nan)
-    bias[measured], z[measured] = _single_errors(rows, inverse, pull)
-    values = np.where(measured, y, np.nan)
-    values[measured] -= variance[measured] * (rows.T @ pull)
-    values[~measured] = unweighed(a[:, ~measured], b - a[:, measured] @ values[measured])
-    return Reconciled(values, bias, z, _single_errors(independent, inverse, pull)[1], g, df, chance(g, df))
-
-
-def _single_errors(columns: Floats, inverse: Floats, pull: Floats) -> tuple[Floats, Floats]:
-    """For each column f: the error f'V⁻¹r / f'V⁻¹f and its |z|, nan where the column is checked by nothing."""
-    weight = np.einsum("rs,rk,ks->s", columns, inverse, columns)
-    top = columns.T @ pull
-    weight[weight < 1e-12 * max(float(weight.max(initial=0.0)), 1e-300)] = np.nan
-    return top / weight, np.abs(top) / np.sqrt(weight)
-
-
 def unweighed(a: Floats, b: Floats) -> Floats:
     """What streams nobody weighed must be by ``a`` (k, n) ``x = b`` (k,); nan where the balances leave it open."""
     found: Floats = np.asarray(np.linalg.lstsq(a, b, rcond=None)[0], np.float64)
     free = linalg.null_space(a) if len(a) else np.eye(a.shape[1])
     found[(np.abs(free) > 1e-9).any(axis=1)] = np.nan
     return found
-
-
-def chance(g: float, df: int) -> float | None:
-    """The global test's p value; None where there is nothing to test."""
-    return float(chdtrc(df, g)) if df else None
 
 
 def sidak(level: float, tests: Ints) -> Floats:
@@ -125,7 +66,8 @@ class Solved:
 
     ``block`` (rows,): which linked set a balance belongs to; ``g``, ``df``, ``p`` (blocks,): its global test.
     ``gap`` (rows,): what the balance misses as weighed; ``inverse`` (rows, rows): V⁻¹, zero between blocks.
-    ``pull`` (rows,) = V⁻¹ gap. ``values``, ``bias``, ``z`` (streams,) as in :class:`Reconciled`.
+    ``pull`` (rows,) = V⁻¹ gap. ``values`` (streams,): reconciled masses. ``bias``, ``z`` (streams,): the error that
+    would explain most if this stream alone were wrong, and its maximum-power test, nan where nothing else checks it.
     """
 
     block: Ints

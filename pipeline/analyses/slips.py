@@ -8,8 +8,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from math import log
 
-GRAMS = {"g": 1.0, "kg": 1000.0, "oz": 28.349523125, "lb": 453.59237}
-"""Grams in each unit (exact)."""
+from pipeline.quantities import GRAMS
 
 PRIOR = {
     "swap": 0.22, "digit": 0.20, "decimal": 0.14, "unit": 0.13, "tare": 0.08,

@@ -58,7 +58,7 @@ class OddStep:
 
 @dataclass(frozen=True)
 class Verdict:
-    """All that the balances of a book say. ``uncheckable``: balances that lack a second weighing."""
+    """All that the balances of a book say; ``reconciled_g`` (streams,): the masses of :func:`settle`."""
 
     weighed: Weighed
     solved: Solved
@@ -80,11 +80,6 @@ class Verdict:
     def derived(self, balances: Sequence[Balance]) -> dict[Weight, float | None]:
         """What the weights that nobody took in these balances must have been, g; None where nothing says."""
         return derived(self.weighed, self.reconciled_g, balances)
-
-    @property
-    def missing_g(self) -> Floats:
-        """(balances,) what goes missing at each balance once reconciled, beyond the usual, g."""
-        return self.reconciled_g[len(self.weighed.weights) :]
 
 
 @dataclass(frozen=True)

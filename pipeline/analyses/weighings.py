@@ -102,14 +102,13 @@ class Slack:
 class Weighed:
     """A book's balances as a network. Streams: first ``weights``, then one slack per entry of ``slacks``.
 
-    ``balances`` are those in the network (slack i belongs to balance i); ``left_out`` could not be checked.
+    ``balances`` are those that can be checked; slack i belongs to balance i.
     """
 
     network: Network
     weights: tuple[Weight, ...]
     balances: tuple[Balance, ...]
     slacks: tuple[Slack, ...]
-    left_out: tuple[Balance, ...]
 
     @cached_property
     def number(self) -> dict[Weight, int]:
@@ -139,15 +138,8 @@ Uncertainty = Callable[[str, float], float]
 def weighed(balances: Sequence[Balance], uncertainty: Uncertainty) -> Weighed:
     """The network of all balances that can be checked."""
     usual = _Usual(balances, uncertainty)
-    kept: list[tuple[Balance, Slack]] = []
-    out: list[Balance] = []
-    for balance in balances:
-        slack = usual.slack(balance)
-        if slack is None:
-            out.append(balance)
-        else:
-            kept.append((balance, slack))
-    return _network(kept, out, uncertainty)
+    kept = [(balance, slack) for balance in balances if (slack := usual.slack(balance)) is not None]
+    return _network(kept, uncertainty)
 
 
 @dataclass(frozen=True, slots=True)
@@ -257,7 +249,7 @@ def _widening(n: int) -> float:
     return float(stdtrit(n - 1, 0.995) / ndtri(0.995)) * sqrt(1 + 1 / n)
 
 
-def _network(kept: Sequence[tuple[Balance, Slack]], left_out: Sequence[Balance], uncertainty: Uncertainty) -> Weighed:
+def _network(kept: Sequence[tuple[Balance, Slack]], uncertainty: Uncertainty) -> Weighed:
     number: dict[Weight, int] = {}
     for balance, _ in kept:
         for w in (*balance.into, *balance.out):
@@ -273,7 +265,7 @@ def _network(kept: Sequence[tuple[Balance, Slack]], left_out: Sequence[Balance],
     sds = [uncertainty(w.log, w.mass_g or 0.0) for w in number]
     sds += [max(slack.sd * _size(balance, slack), 1e-3) for balance, slack in kept]
     used, slacks = (tuple(column) for column in zip(*kept, strict=True)) if kept else ((), ())
-    return Weighed(entries.network(value, np.array(sds) ** 2), tuple(number), used, slacks, tuple(left_out))
+    return Weighed(entries.network(value, np.array(sds) ** 2), tuple(number), used, slacks)
 
 
 def _size(balance: Balance, slack: Slack) -> float:

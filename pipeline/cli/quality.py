@@ -27,7 +27,7 @@ def suspects(book: BookFolder, show: Show = None, as_json: Json = False, today: 
     fit = quality.fit(loaded)
     if show is None:
         running.emit(quality_looks.suspects_data(fit), as_json, lambda: quality_looks.suspects(fit))
-    elif loaded.warehouse.rows("SELECT 1 FROM passes WHERE session = ?", [show]):
+    elif fit.knows(show):
         running.emit(quality_looks.balance_data(fit, show), as_json, lambda: quality_looks.balance(fit, show))
     else:
         why = " that can be used: rows with errors are left out" if loaded.left_out else ""

@@ -7,7 +7,6 @@ from dataclasses import asdict
 from typing import Any
 
 from pipeline.analyses.control import Chart, Signal
-from pipeline.analyses.slips import GRAMS
 from pipeline.analyses.trend import NOTICED, Change, SeasonRow
 from pipeline.analyses.weighings import Balance
 from pipeline.book import Show
@@ -15,6 +14,7 @@ from pipeline.cli.tables import Head, drawn, weight
 from pipeline.findings import log_name
 from pipeline.progress import Trend
 from pipeline.quality import Fit, Placed
+from pipeline.quantities import GRAMS
 
 _SUSPECT = ("log", "line", "column", "value_g", "likely_g", "reason", "chance")
 
