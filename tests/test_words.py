@@ -171,6 +171,9 @@ def test_the_shelf_below_none_and_in_no_block() -> None:
     assert plain(words_stock.stock(-200, 0, 0, 0, KG)).startswith("200 g more wax went off the shelf than came onto it: count the shelf")
     assert plain(words_stock.stock(500, 0, 0, 0, KG)).startswith("500 g of wax is on the shelf, in no block that is named;")
     assert plain(words_stock.stock(500, 1, 0, 0, KG)).startswith("500 g of wax lies on the shelf in 1 block;")
+    assert "in 1 block;" in plain(words_stock.stock(500, 1, 0, 0, KG, -10)), "inside the scatter of weighings"
+    assert "in 1 block, 100 g less than it holds by the logs;" in plain(words_stock.stock(500, 1, 0, 0, KG, -100))
+    assert "in 3 blocks, 100 g of it in none of them;" in plain(words_stock.stock(500, 3, 0, 0, KG, 100))
     told = words_stock.shelf(("2025-10-26", "19.2 kg"), ("2022-01-02", "1.46 kg"))
     assert told == "The shelf held most on 2025-10-26 (19.2 kg) and least on 2022-01-02 (1.46 kg)."
 

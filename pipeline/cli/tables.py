@@ -59,7 +59,7 @@ def cell(value: Any, shown: str, show: Show) -> str:
     if shown == "share":
         return f"{round(100 * value, 1) + 0.0:.1f}"  # never -0.0
     if shown == "spread":
-        return f"{100 * value:.2g}"
+        return f"{100 * value:.0f}" if value >= 0.0995 else f"{100 * value:#.2g}"
     if shown == "number":
         return value if isinstance(value, str) else f"{value:,}"
     return ", ".join(map(str, value)) if isinstance(value, list) else str(value)

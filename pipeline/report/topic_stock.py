@@ -36,7 +36,8 @@ def _blocks_panel(warehouse: Warehouse, units: Units) -> Panel:
     total = ask(warehouse, "stock")[0]
     rows = [r | {"name": _block(r)} for r in ask(warehouse, "stock_blocks")]
     pending, hold = waiting_g(warehouse, "waiting"), waiting_g(warehouse, "on hold")
-    sentence = words_stock.stock(total["total_g"] or 0, sum(r["blocks"] for r in rows), pending, hold, units)
+    blocks, unplaced = sum(r["blocks"] for r in rows), total["unplaced_g"] or 0
+    sentence = words_stock.stock(total["total_g"] or 0, blocks, pending, hold, units, unplaced)
     if not rows:
         return Panel("blocks", sentence)
     drawn = [(r["name"], r["mass_g"]) for r in rows if r["block"] is not None]

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from pipeline.report.amounts import Units, count, plural
 
+_WORTH_SAYING = 0.02  # of the wax on the shelf: less is the scatter of weighings
 
-def stock(total_g: float, blocks: int, pending_g: float, hold_g: float, units: Units) -> str:
-    """What is on the shelf and what still waits."""
+
+def stock(total_g: float, blocks: int, pending_g: float, hold_g: float, units: Units, unplaced_g: float = 0.0) -> str:
+    """What is on the shelf, what of it belongs to no block where that is worth a word, and what still waits."""
     waits = f"; {units.weight(pending_g)} of comb waits to be rendered" if pending_g else "; no comb waits"
     held = f", and {units.weight(hold_g)} is on hold" if hold_g else ""
-    return f"{_on_shelf(total_g, blocks, units)}{waits}{held}."
+    return f"{_on_shelf(total_g, blocks, units)}{_beside(total_g, blocks, unplaced_g, units)}{waits}{held}."
 
 
 def _on_shelf(total_g: float, blocks: int, units: Units) -> str:
@@ -20,6 +22,15 @@ def _on_shelf(total_g: float, blocks: int, units: Units) -> str:
     if not blocks:
         return f"{units.weight(total_g)} of wax is on the shelf, in no block that is named"
     return f"{units.weight(total_g)} of wax lies on the shelf in {plural(blocks, 'block')}"
+
+
+def _beside(total_g: float, blocks: int, unplaced_g: float, units: Units) -> str:
+    """How a count of the whole shelf, or a pour without draws, differs from the blocks."""
+    if total_g < 0 or not blocks or abs(unplaced_g) <= _WORTH_SAYING * total_g:
+        return ""
+    if unplaced_g > 0:
+        return f", {units.weight(unplaced_g)} of it in none of them"
+    return f", {units.weight(-unplaced_g)} less than {'it holds' if blocks == 1 else 'they hold'} by the logs"
 
 
 def store(lots: int, lost_g: float, units: Units) -> str:
