@@ -57,6 +57,10 @@ class Refusal:
     message: str
     fix: str
 
+    def sentence(self) -> str:
+        """Message and fix on one line."""
+        return f"{self.message}; {self.fix}" if self.fix else self.message
+
 
 _LB: Final = Fraction("453.59237")  # international avoirdupois pound, exact since 1959
 _IN: Final = Fraction("25.4")  # international inch, exact since 1959

@@ -10,7 +10,6 @@ from pathlib import Path
 import pytest
 
 from pipeline.findings import MachineFault
-from pipeline.recording import journal
 from pipeline.recording.journal import Write, commit, locked, recover, take_back
 
 BEFORE = {"loads.csv": b"session,source,mass_kg\nS1,A1,2\n", "passes.csv": b"session,pass\nS1,1\n", "blocks.csv": None}
@@ -33,7 +32,7 @@ def state(book: Path) -> dict[str, bytes | None]:
 
 
 def leftovers(book: Path) -> list[str]:
-    return sorted(p.name for p in book.iterdir() if p.name.startswith(".") and p.name != journal.FOLDER)
+    return sorted(p.name for p in book.iterdir() if p.name.startswith(".") and p.name != ".combtally")
 
 
 def record(book: Path) -> None:

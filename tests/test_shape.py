@@ -106,6 +106,12 @@ def test_queries_stand_in_files_of_their_own(module: Path) -> None:
     assert not asked
 
 
+def test_only_commands_print() -> None:
+    for module in (m for m in MODULES if station(m) != "cli"):
+        used = {ast.unparse(n) for n in ast.walk(ast.parse(module.read_text("utf-8"))) if isinstance(n, ast.Attribute | ast.Name)}
+        assert not used & {"print", "sys.stdout", "sys.stderr", "sys.exit"}, module
+
+
 def test_nothing_catches_everything() -> None:
     for module in MODULES:
         for node in ast.walk(ast.parse(module.read_text("utf-8"))):

@@ -147,13 +147,14 @@ def _recorded(folder: Path, rows: Any, what: str) -> Outcome:
 
 
 def _asked(folder: Path, kind: str | None, today: date, as_json: bool) -> None:
+    from pipeline.cli import terminal
     from pipeline.recording import prompts
 
     if kind != "session":
         _log(kind)
     if not sys.stdin.isatty():
         running.stop("nothing to record: give COLUMN=VALUE or --from FILE, or run it on a terminal", running.WRONG_USE)
-    outcome = prompts.run(folder, str(kind), today)
+    outcome = prompts.run(folder, str(kind), today, terminal.ask, terminal.say)
     if outcome is not None:
         _tell(outcome, as_json)
 

@@ -17,7 +17,7 @@ from pipeline.reading.rules import required_told
 from pipeline.recording import links
 from pipeline.recording.names import Names, Row, number
 
-_SUM_SLACK = Fraction(1, 20)  # per cent, as in checks/recipe_sum.sql
+_SUM_SLACK = Fraction(1, 20)  # per cent, as in checks/recipe-sum.sql
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,10 +11,10 @@ from itertools import groupby
 from pathlib import Path
 from typing import Any
 
+from pipeline.book import WORKSHOP
 from pipeline.findings import MachineFault
 from pipeline.recording.answers import Draft, Spot
 from pipeline.recording.durable import durable, put_in_place
-from pipeline.recording.journal import FOLDER
 
 _NAME = re.compile(r"[0-9a-f]{16}")
 _MOST, _MOST_OPEN = 50, 500
@@ -58,7 +58,7 @@ class Drafts:
 
     def __init__(self, book: Path) -> None:
         """Nothing is written before the first draft is."""
-        self.book, self._folder = book, book / FOLDER / "drafts"
+        self.book, self._folder = book, book / WORKSHOP / "drafts"
 
     def new(self, kind: str) -> Kept:
         """A draft without answers; the oldest that are saved, or were never answered, make room."""

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from pipeline.book import read_book
+from pipeline.book import WORKSHOP, read_book
 from pipeline.columns import Log
 from pipeline.findings import Finding, Severity, has_errors
 from pipeline.logs import LOGS
@@ -116,7 +116,7 @@ def told(finding: Finding) -> str:
 
 def undo(folder: Path) -> str | list[str] | None:
     """Take the last entry back: its words, the logs that were changed since, or None where there is nothing."""
-    if not (folder / journal.FOLDER).is_dir():
+    if not (folder / WORKSHOP).is_dir():
         return None
     with journal.locked(folder):
         return journal.take_back(folder)

@@ -29,7 +29,6 @@ from pipeline.recording.durable import (
     target_of,
 )
 
-FOLDER = WORKSHOP
 _HISTORY_KEPT = 100
 _DIGITS = 8
 _LOCK_WAIT_S = 60.0
@@ -90,8 +89,8 @@ def locked(book: Path) -> Iterator[None]:
     import filelock
 
     with _machine(book):
-        (book / FOLDER).mkdir(exist_ok=True)
-    lock = filelock.FileLock(book / FOLDER / "lock", timeout=_LOCK_WAIT_S, poll_interval=0.005)
+        (book / WORKSHOP).mkdir(exist_ok=True)
+    lock = filelock.FileLock(book / WORKSHOP / "lock", timeout=_LOCK_WAIT_S, poll_interval=0.005)
     try:
         with _machine(book), lock:
             _recover(book)
@@ -102,7 +101,7 @@ def locked(book: Path) -> Iterator[None]:
 
 def recover(book: Path) -> None:
     """Finish (or take back) what a crash interrupted; nothing is touched where nothing was. Cheap: one look."""
-    if (book / FOLDER / "journal").exists():
+    if (book / WORKSHOP / "journal").exists():
         with locked(book):
             pass
 
@@ -145,8 +144,8 @@ def _carry_out(book: Path, journal: _Journal, writes: Sequence[Write]) -> None:
             for write in writes:
                 if write.after is not None:
                     put_aside(target_of(book, write.name), write.after)
-            durable(book / FOLDER / "journal.new", _as_json(journal))
-            put_in_place(book / FOLDER / "journal.new", book / FOLDER / "journal")
+            durable(book / WORKSHOP / "journal.new", _as_json(journal))
+            put_in_place(book / WORKSHOP / "journal.new", book / WORKSHOP / "journal")
         except OSError:
             _forget(book, writes)
             raise
@@ -156,12 +155,12 @@ def _carry_out(book: Path, journal: _Journal, writes: Sequence[Write]) -> None:
 def _settle(book: Path, journal: _Journal, writes: Sequence[Write]) -> None:
     """The journal stands: put every copy in its place. A refusal by the machine is taken back at once."""
     try:
-        sync_folder(book / FOLDER)
+        sync_folder(book / WORKSHOP)
         _finish(book, journal)
     except OSError:
         for write in writes:
             _restore(target_of(book, write.name), write.before)
-        (book / FOLDER / "journal").unlink(missing_ok=True)
+        (book / WORKSHOP / "journal").unlink(missing_ok=True)
         _forget(book, writes)
         raise
 
@@ -180,23 +179,23 @@ def _finish(book: Path, journal: _Journal) -> None:
 
 def _archive(book: Path, journal: _Journal) -> None:
     """A finished recording moves into the history; a finished undo takes its entry out of it."""
-    done = book / FOLDER / "journal"
+    done = book / WORKSHOP / "journal"
     if journal.takes_back:
-        (book / FOLDER / "history" / journal.takes_back).unlink(missing_ok=True)
+        (book / WORKSHOP / "history" / journal.takes_back).unlink(missing_ok=True)
         done.unlink()
         return
     entries = _history(book)
     number = int(entries[-1].name[:_DIGITS]) + 1 if entries else 1
     mark = f"-{journal.token}" if journal.token else ""
-    (book / FOLDER / "history").mkdir(exist_ok=True)
-    put_in_place(done, book / FOLDER / "history" / f"{number:0{_DIGITS}d}{mark}")
+    (book / WORKSHOP / "history").mkdir(exist_ok=True)
+    put_in_place(done, book / WORKSHOP / "history" / f"{number:0{_DIGITS}d}{mark}")
     for old in entries[: max(0, len(entries) + 1 - _HISTORY_KEPT)]:
         old.unlink(missing_ok=True)
 
 
 def _recover(book: Path) -> None:
     """Forward where every log is still at one end of its step and its copy is there; else back to before."""
-    path = book / FOLDER / "journal"
+    path = book / WORKSHOP / "journal"
     if not path.exists():
         return
     journal = _read_journal(path)
@@ -231,13 +230,13 @@ def _restore(target: Path, data: bytes | None) -> None:
 
 def _forget(book: Path, writes: Sequence[Write]) -> None:
     """Clear away copies that will not be used; what cannot be cleared now is overwritten by the next writer."""
-    for path in [*(aside_of(target_of(book, w.name)) for w in writes), book / FOLDER / "journal.new"]:
+    for path in [*(aside_of(target_of(book, w.name)) for w in writes), book / WORKSHOP / "journal.new"]:
         with suppress(OSError):
             path.unlink(missing_ok=True)
 
 
 def _history(book: Path) -> list[Path]:
-    folder = book / FOLDER / "history"
+    folder = book / WORKSHOP / "history"
     return sorted(p for p in folder.iterdir() if p.name[:_DIGITS].isdigit()) if folder.is_dir() else []
 
 

@@ -13,9 +13,8 @@ from pipeline.book import Book
 from pipeline.columns import Log
 from pipeline.findings import Finding, log_name
 from pipeline.logs import LOGS
-from pipeline.quantities import in_unit
+from pipeline.quantities import DECIMALS, in_unit
 
-_DECIMALS = {"g": 0, "kg": 2, "oz": 1, "lb": 2}
 _RECENT = 40  # rows that tell which columns a book uses
 _NAMES = 12  # candles, recipes and wicks that are offered
 
@@ -58,7 +57,7 @@ class Offers:
 
 def shown(grams: float, book: Book) -> str:
     """A mass in the book's unit, without it."""
-    return f"{in_unit(grams, book.show.mass):.{_DECIMALS[book.show.mass]}f}"
+    return f"{in_unit(grams, book.show.mass):.{DECIMALS[book.show.mass]}f}"
 
 
 def of(folder: Path, today: date) -> Offers:

@@ -2,9 +2,6 @@
 
 from __future__ import annotations
 
-import shutil
-import sys
-import textwrap
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import date
@@ -25,12 +22,15 @@ Ask = Callable[[str], str]
 BACK, EMPTY = "<", "-"
 
 
-def run(folder: Path, kind: str, today: date) -> entry.Outcome | None:
-    """Ask, show, save, and offer another; None where nothing was saved. Ctrl-C leaves the book as it is."""
+def run(folder: Path, kind: str, today: date, ask: Ask, say: Say) -> entry.Outcome | None:
+    """Ask, show, save, and offer another; None where nothing was saved. Ctrl-C leaves the book as it is.
+
+    ``ask`` shows a prompt and gives the line typed, or raises EOFError; ``say`` shows lines.
+    """
     try:
-        return _runs(folder, kind, today, _typed, _printed)
+        return _runs(folder, kind, today, ask, say)
     except (KeyboardInterrupt, EOFError):
-        _printed("\nstopped; nothing of this entry was written")
+        say("\nstopped; nothing of this entry was written")
         return None
 
 
@@ -146,7 +146,7 @@ def wrong(question: Question, text: str, known: Offers) -> str | None:
     if question.column is None:
         return None if text.lower() in ("yes", "no", "y", "n") else "answer yes or no"
     value = guide.value_of(known, question.column, guide.bare(question, text))
-    return f"{value.message}; {value.fix}" if isinstance(value, Refusal) else None
+    return value.sentence() if isinstance(value, Refusal) else None
 
 
 def _shown_back(question: Question, text: str, known: Offers, say: Say) -> None:
@@ -205,23 +205,3 @@ def _kept(drafts: Drafts, name: str, outcome: entry.Outcome, say: Say) -> entry.
 def summary(rows: dict[str, list[dict[str, str]]]) -> list[str]:
     """The entry in lines, one for each row."""
     return [f"  {log}: " + ", ".join(f"{k} {v}" for k, v in row.items()) for log, held in rows.items() for row in held]
-
-
-def _typed(prompt: str) -> str:
-    sys.stderr.write(_wrapped(prompt.rstrip()) + " ")
-    sys.stderr.flush()
-    line = sys.stdin.readline()
-    if not line:
-        raise EOFError
-    return line.rstrip("\r\n")
-
-
-def _printed(text: str) -> None:
-    sys.stderr.write("\n".join(map(_wrapped, text.split("\n"))) + "\n")
-
-
-def _wrapped(line: str) -> str:
-    """A line broken between words where the terminal ends, its rest moved in."""
-    margin = " " * (len(line) - len(line.lstrip()) + 2)
-    width = shutil.get_terminal_size().columns
-    return textwrap.fill(line, width, subsequent_indent=margin, break_on_hyphens=False, break_long_words=False)

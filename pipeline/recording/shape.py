@@ -10,7 +10,8 @@ from dataclasses import dataclass, replace
 from functools import cached_property, partial
 from pathlib import Path
 
-from pipeline.book import Book
+from pipeline import logs
+from pipeline.book import SHEETS, Book
 from pipeline.columns import SUFFIXES, Column, Kind, Log
 from pipeline.quantities import Refusal
 from pipeline.reading import dialect, sheets
@@ -19,7 +20,6 @@ from pipeline.reading.headers import HeaderFault, Heading, headings, known_names
 from pipeline.recording.cells import Manner
 from pipeline.recording.logfile import LogFile, Style, UnfitForWriting
 
-_SHEETS = (".xlsx", ".ods")
 _IN_A_NAME = re.compile(r"[\w.\-/]")
 
 
@@ -136,7 +136,7 @@ def book_unit(book: Book, column: Column) -> str:
 
 def words(book: Book, column: Column) -> tuple[str, ...]:
     """The words that a choice column allows in this book."""
-    return column.choices + book.more_words().get(column.more, ())
+    return logs.words(column, book.more_words())
 
 
 def header_name(book: Book, column: Column) -> str:
@@ -151,7 +151,7 @@ def shape_of(book: Book, log: Log) -> Shape:
     if len(files) > 1:
         raise UnfitForWriting(f"{' and '.join(f.name for f in files)} both hold the log; keep one of them")
     path = files[0] if files else book.folder / log.file
-    if path.suffix in _SHEETS:
+    if path.suffix in SHEETS:
         unfit = f"{path.name} is a spreadsheet, which rows cannot be added to; save it as {log.file}"
         return _shaped(Shape(log, book, path, None, _of_a_sheet(path, log), (), unfit))
     data = path.read_bytes() if files else None
@@ -172,7 +172,7 @@ def _shaped(bare: Shape) -> Shape:
     made, faults = headings(log, file.header)
     for fault in faults:
         if not fault.note and not _can_be_added(fault):
-            raise UnfitForWriting(f"{bare.path.name}: {_sentence(fault.refusal)}")
+            raise UnfitForWriting(f"{bare.path.name}: {fault.refusal.sentence()}")
     return replace(bare, file=file, headings=tuple(made))
 
 
@@ -184,7 +184,7 @@ def _can_be_added(fault: HeaderFault) -> bool:
 def _decoded(data: bytes, log: Log, path: Path) -> LogFile:
     text, refusals = dialect.look(path, partial(known_names, log), None)
     if text is None:
-        raise UnfitForWriting(f"{path.name}: {_sentence(refusals[-1])}")
+        raise UnfitForWriting(f"{path.name}: {refusals[-1].sentence()}")
     try:
         return LogFile.decoded(data, _with_order(text.encoding, data), text.separator)
     except (UnicodeDecodeError, LookupError) as fault:
@@ -202,11 +202,7 @@ def _of_a_sheet(path: Path, log: Log) -> LogFile:
     """A spreadsheet's rows as a text to look names up in; it is never written."""
     rows = sheets.sheet_rows(path, log.name)
     if isinstance(rows, Refusal):
-        raise UnfitForWriting(f"{path.name}: {_sentence(rows)}")
+        raise UnfitForWriting(f"{path.name}: {rows.sentence()}")
     text = io.StringIO()
     csv.writer(text, lineterminator="\n").writerows(cells for _, cells in sheets.with_lines(rows))
     return LogFile(Style(), text.getvalue())
-
-
-def _sentence(refusal: Refusal) -> str:
-    return f"{refusal.message}; {refusal.fix}" if refusal.fix else refusal.message

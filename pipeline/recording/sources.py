@@ -1,4 +1,4 @@
-"""Rows that come in a file: a JSON document of {log: [rows]}, or a filled-in workbook."""
+"""Rows that come in as JSON, from a file or through a pipe: a document of {log: [rows]}."""
 
 from __future__ import annotations
 

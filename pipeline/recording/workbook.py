@@ -11,7 +11,7 @@ from datetime import date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from pipeline.book import Book, read_book
+from pipeline.book import WORKSHOP, Book, read_book
 from pipeline.columns import SUFFIXES, Kind, Log
 from pipeline.findings import MachineFault
 from pipeline.logs import LOGS
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from openpyxl.worksheet.worksheet import Worksheet
 
 _STAMP = "about"
-_TAKEN = f"{journal.FOLDER}/taken"
+_TAKEN = f"{WORKSHOP}/taken"
 _ROWS = 400
 _MOST_BYTES = 10_000_000
 

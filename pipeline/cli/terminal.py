@@ -1,0 +1,30 @@
+"""What a guided recording asks and says on a terminal; all of it on stderr, as stdout is for what was written."""
+
+from __future__ import annotations
+
+import shutil
+import sys
+import textwrap
+
+import typer
+
+
+def ask(prompt: str) -> str:
+    """The line typed behind a prompt; raises EOFError where none comes any more."""
+    typer.echo(_wrapped(prompt.rstrip()) + " ", nl=False, err=True)
+    line = sys.stdin.readline()
+    if not line:
+        raise EOFError
+    return line.rstrip("\r\n")
+
+
+def say(text: str) -> None:
+    """Show lines."""
+    typer.echo("\n".join(map(_wrapped, text.split("\n"))), err=True)
+
+
+def _wrapped(line: str) -> str:
+    """A line broken between words where the terminal ends, its rest moved in."""
+    margin = " " * (len(line) - len(line.lstrip()) + 2)
+    width = shutil.get_terminal_size().columns
+    return textwrap.fill(line, width, subsequent_indent=margin, break_on_hyphens=False, break_long_words=False)
