@@ -11,6 +11,7 @@ import pytest
 from pipeline.report import amounts, words, words_ahead, words_stock
 from pipeline.report.amounts import Units
 from pipeline.report.words import Change, SeasonFigures
+from pipeline.report.words_stock import Shelf
 
 KG = Units()
 
@@ -114,8 +115,8 @@ def test_suspects_stock_capacity_plan_backtest() -> None:
     told = plain(words.suspects(("blocks.csv line 3, mass", "4.31 kg", "", 0.6), 1))
     assert told == "Look at blocks.csv line 3, mass: it says 4.31 kg, nothing around it fits that (60 % sure)."
     assert "over 99 % sure" in plain(words.suspects(("a", "b", "c", 0.9999), 1))
-    assert plain(words_stock.stock(0, 0, 0, 0, KG)) == "No wax is on the shelf; no comb waits."
-    assert plain(words_stock.stock(4920, 8, 12_200, 4090, KG)) == (
+    assert plain(words_stock.stock(Shelf(0, 0), 0, 0, KG)) == "No wax is on the shelf; no comb waits."
+    assert plain(words_stock.stock(Shelf(4920, 8), 12_200, 4090, KG)) == (
         "4.92 kg of wax lies on the shelf in 8 blocks; 12.2 kg of comb waits to be rendered, and 4.09 kg is on hold."
     )
     assert words_stock.store(0, 0, KG) == "No comb waits to be rendered."
@@ -168,12 +169,12 @@ def test_candles_there_none_and_more_sold_than_poured() -> None:
 
 
 def test_the_shelf_below_none_and_in_no_block() -> None:
-    assert plain(words_stock.stock(-200, 0, 0, 0, KG)).startswith("200 g more wax went off the shelf than came onto it: count the shelf")
-    assert plain(words_stock.stock(500, 0, 0, 0, KG)).startswith("500 g of wax is on the shelf, in no block that is named;")
-    assert plain(words_stock.stock(500, 1, 0, 0, KG)).startswith("500 g of wax lies on the shelf in 1 block;")
-    assert "in 1 block;" in plain(words_stock.stock(500, 1, 0, 0, KG, -10)), "inside the scatter of weighings"
-    assert "in 1 block, 100 g less than it holds by the logs;" in plain(words_stock.stock(500, 1, 0, 0, KG, -100))
-    assert "in 3 blocks, 100 g of it in none of them;" in plain(words_stock.stock(500, 3, 0, 0, KG, 100))
+    assert plain(words_stock.stock(Shelf(-200, 0), 0, 0, KG)).startswith("200 g more wax went off the shelf than came onto it: count the shelf")
+    assert plain(words_stock.stock(Shelf(500, 0), 0, 0, KG)).startswith("500 g of wax is on the shelf, in no block that is named;")
+    assert plain(words_stock.stock(Shelf(500, 1), 0, 0, KG)).startswith("500 g of wax lies on the shelf in 1 block;")
+    assert "in 1 block;" in plain(words_stock.stock(Shelf(500, 1, -10), 0, 0, KG)), "inside the scatter of weighings"
+    assert "in 1 block, 100 g less than it holds by the logs;" in plain(words_stock.stock(Shelf(500, 1, -100), 0, 0, KG))
+    assert "in 3 blocks, 100 g of it in none of them;" in plain(words_stock.stock(Shelf(500, 3, 100), 0, 0, KG))
     told = words_stock.shelf(("2025-10-26", "19.2 kg"), ("2022-01-02", "1.46 kg"))
     assert told == "The shelf held most on 2025-10-26 (19.2 kg) and least on 2022-01-02 (1.46 kg)."
 

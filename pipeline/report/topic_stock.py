@@ -37,7 +37,7 @@ def _blocks_panel(warehouse: Warehouse, units: Units) -> Panel:
     rows = [r | {"name": _block(r)} for r in ask(warehouse, "stock_blocks")]
     pending, hold = waiting_g(warehouse, "waiting"), waiting_g(warehouse, "on hold")
     blocks, unplaced = sum(r["blocks"] for r in rows), total["unplaced_g"] or 0
-    sentence = words_stock.stock(total["total_g"] or 0, blocks, pending, hold, units, unplaced)
+    sentence = words_stock.stock(words_stock.Shelf(total["total_g"] or 0, blocks, unplaced), pending, hold, units)
     if not rows:
         return Panel("blocks", sentence)
     drawn = [(r["name"], r["mass_g"]) for r in rows if r["block"] is not None]

@@ -2,35 +2,49 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 from pipeline.report.amounts import Units, count, plural
 
 _WORTH_SAYING = 0.02  # of the wax on the shelf: less is the scatter of weighings
 
 
-def stock(total_g: float, blocks: int, pending_g: float, hold_g: float, units: Units, unplaced_g: float = 0.0) -> str:
+@dataclass(frozen=True, slots=True)
+class Shelf:
+    """Pure wax on the shelf, in how many blocks, and what of it belongs to none (g; negative: the blocks hold more)."""
+
+    total_g: float
+    blocks: int
+    unplaced_g: float = 0.0
+
+
+def stock(shelf: Shelf, pending_g: float, hold_g: float, units: Units) -> str:
     """What is on the shelf, what of it belongs to no block where that is worth a word, and what still waits."""
     waits = f"; {units.weight(pending_g)} of comb waits to be rendered" if pending_g else "; no comb waits"
     held = f", and {units.weight(hold_g)} is on hold" if hold_g else ""
-    return f"{_on_shelf(total_g, blocks, units)}{_beside(total_g, blocks, unplaced_g, units)}{waits}{held}."
+    return f"{_on_shelf(shelf, units)}{_beside(shelf, units)}{waits}{held}."
 
 
-def _on_shelf(total_g: float, blocks: int, units: Units) -> str:
-    if total_g < 0:
-        return f"{units.weight(-total_g)} more wax went off the shelf than came onto it: count the shelf and log a stocktake"
-    if not total_g and not blocks:
+def _on_shelf(shelf: Shelf, units: Units) -> str:
+    if shelf.total_g < 0:
+        more = units.weight(-shelf.total_g)
+        return f"{more} more wax went off the shelf than came onto it: count the shelf and log a stocktake"
+    if not shelf.total_g and not shelf.blocks:
         return "No wax is on the shelf"
-    if not blocks:
-        return f"{units.weight(total_g)} of wax is on the shelf, in no block that is named"
-    return f"{units.weight(total_g)} of wax lies on the shelf in {plural(blocks, 'block')}"
+    if not shelf.blocks:
+        return f"{units.weight(shelf.total_g)} of wax is on the shelf, in no block that is named"
+    return f"{units.weight(shelf.total_g)} of wax lies on the shelf in {plural(shelf.blocks, 'block')}"
 
 
-def _beside(total_g: float, blocks: int, unplaced_g: float, units: Units) -> str:
+def _beside(shelf: Shelf, units: Units) -> str:
     """How a count of the whole shelf, or a pour without draws, differs from the blocks."""
-    if total_g < 0 or not blocks or abs(unplaced_g) <= _WORTH_SAYING * total_g:
+    if shelf.total_g < 0 or not shelf.blocks or abs(shelf.unplaced_g) <= _WORTH_SAYING * shelf.total_g:
         return ""
-    if unplaced_g > 0:
-        return f", {units.weight(unplaced_g)} of it in none of them"
-    return f", {units.weight(-unplaced_g)} less than {'it holds' if blocks == 1 else 'they hold'} by the logs"
+    if shelf.unplaced_g > 0:
+        return f", {units.weight(shelf.unplaced_g)} of it in none of them"
+    return (
+        f", {units.weight(-shelf.unplaced_g)} less than {'it holds' if shelf.blocks == 1 else 'they hold'} by the logs"
+    )
 
 
 def store(lots: int, lost_g: float, units: Units) -> str:
