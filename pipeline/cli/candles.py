@@ -44,7 +44,7 @@ def _ahead(book: Path, today: date | None, leave_out: bool) -> Outlook:
 
 
 def capacity(book: BookFolder, leave_out: LeaveOut = False, as_json: Json = False, today: Today = None) -> None:
-    """Show how many of each candle the wax makes, now and with what the comb will still give."""
+    """Show how many of each candle the wax makes. Now, and with what the comb will still give."""
     ahead = _ahead(book, today, leave_out)
     from pipeline.cli import candle_looks
 
@@ -52,7 +52,7 @@ def capacity(book: BookFolder, leave_out: LeaveOut = False, as_json: Json = Fals
 
 
 def plan(book: BookFolder, leave_out: LeaveOut = False, as_json: Json = False, today: Today = None) -> None:
-    """Show whether the wax covers the planned batches, with what chance, and what would mend it."""
+    """Show whether the wax covers planned batches. With what chance, and what would mend it."""
     ahead = _ahead(book, today, leave_out)
     from pipeline.cli import candle_looks
 
@@ -70,7 +70,7 @@ def mix(
     as_json: Json = False,
     today: Today = None,
 ) -> None:
-    """Show the best mix of candles for the wax that is sure to be there."""
+    """Show the best mix of candles for the wax. Only wax that is sure to be there counts."""
     ahead = _ahead(book, today, leave_out)
     from pipeline.cli import candle_looks, wishes
 

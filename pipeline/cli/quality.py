@@ -19,7 +19,7 @@ def add_to(app: typer.Typer) -> None:
 
 
 def suspects(book: BookFolder, show: Show = None, as_json: Json = False, today: Today = None) -> None:
-    """Name the weights that do not fit, most likely first; nothing is ever corrected."""
+    """Name the weights that look mistyped. Most likely first; nothing is ever corrected."""
     loaded = running.opened(book, today, leave_out=True)
     from pipeline import quality
     from pipeline.cli import quality_looks
@@ -35,7 +35,7 @@ def suspects(book: BookFolder, show: Show = None, as_json: Json = False, today: 
 
 
 def trend(book: BookFolder, leave_out: LeaveOut = False, as_json: Json = False, today: Today = None) -> None:
-    """Show whether rendering gets better or worse, season by season and pass by pass."""
+    """Show whether rendering gets better or worse. Season by season and pass by pass."""
     loaded = running.opened(book, today, leave_out)
     from pipeline import progress
     from pipeline.cli import quality_looks

@@ -34,7 +34,7 @@ def record(
     as_json: Json = False,
     today: Today = None,
 ) -> None:
-    """Add rows to the logs, all or nothing; without cells, ask for them."""
+    """Add rows to the logs; without cells, ask. All rows are written, or none."""
     folder = running.folder(book)
     if from_file is not None:
         _tell(_taken_in(folder, from_file), as_json)
@@ -97,7 +97,7 @@ def serve(
     idle: Annotated[float, typer.Option("--idle", min=0.1, help="Stop after so many quiet minutes.")] = 120.0,
     today: Today = None,
 ) -> None:
-    """Show the report and the entry forms in a browser, for the phone at the melter."""
+    """Show report and entry forms in a browser. For the phone at the melter."""
     from pipeline.recording import form
 
     said = functools.partial(typer.echo, err=True)

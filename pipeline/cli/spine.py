@@ -107,7 +107,7 @@ def build(
     as_json: Json = False,
     today: Today = None,
 ) -> None:
-    """Do the main job: check, load, compute, write the database and the report."""
+    """Do the main job: database and report. Checks, loads, computes and writes."""
     from pipeline import building
 
     loaded = running.opened(book, today, leave_out)
@@ -123,7 +123,7 @@ def yields(
     as_json: Json = False,
     today: Today = None,
 ) -> None:
-    """Show what share of the comb came out as wax, with its standard uncertainty."""
+    """Show what share of the comb came out as wax. With its standard uncertainty."""
     from pipeline import figures
 
     group = _group(by, YIELDS_BY)
@@ -152,7 +152,7 @@ def flow(
     as_json: Json = False,
     today: Today = None,
 ) -> None:
-    """Show where everything loaded went: the waterfall, closed to the gram."""
+    """Show where everything loaded went. The waterfall, closed to the gram."""
     from pipeline import figures
 
     group = _group(by, FLOW_BY)
@@ -170,7 +170,7 @@ def stock(
     as_json: Json = False,
     today: Today = None,
 ) -> None:
-    """Show what is on the shelf, set aside, in the freezer, and how many candles there are."""
+    """Show what is on the shelf and what waits. Blocks, wax set aside, comb and candles."""
     from pipeline import figures
 
     loaded = running.opened(book, today, leave_out, on=on)
