@@ -22,7 +22,7 @@ from pipeline.report import charts, charts_flow, charts_loss, charts_plan, chart
 from pipeline.report.amounts import Units
 from pipeline.report.charts import SVG
 from pipeline.report.exporting import pictures
-from pipeline.report.palette import COLOURS, contrast, luminance
+from pipeline.report.palette import COLOURS
 from tests import report_books as books
 from tests.books import ROOT
 
@@ -36,6 +36,22 @@ MACHADO = {
 """Full severity, linear RGB: Machado, Oliveira & Fernandes 2009, table 1 (from memory)."""
 APART = 12
 """CIE 1976 colour difference that two marks keep; about 2.3 is just noticeable (Mahy et al. 1994, from memory)."""
+
+
+def luminance(colour: str) -> float:
+    """Relative luminance of ``#rrggbb`` (WCAG 2.2, definition of relative luminance)."""
+    red, green, blue = (_linear(int(colour[i : i + 2], 16) / 255) for i in (1, 3, 5))
+    return 0.2126 * red + 0.7152 * green + 0.0722 * blue
+
+
+def contrast(one: str, other: str) -> float:
+    """Contrast ratio of two colours, 1-21 (WCAG 2.2, definition of contrast ratio)."""
+    low, high = sorted((luminance(one), luminance(other)))
+    return (high + 0.05) / (low + 0.05)
+
+
+def _linear(channel: float) -> float:
+    return channel / 12.92 if channel <= 0.04045 else ((channel + 0.055) / 1.055) ** 2.4
 
 
 def dressed(name: str, dress: str) -> str:

@@ -54,19 +54,3 @@ def settled(svg: str, dark: bool = False) -> str:
     for c in COLOURS:
         svg = svg.replace(paint(c.name), c.dark if dark else c.light)
     return svg
-
-
-def luminance(colour: str) -> float:
-    """Relative luminance of ``#rrggbb`` (WCAG 2.2, definition of relative luminance)."""
-    red, green, blue = (_linear(int(colour[i : i + 2], 16) / 255) for i in (1, 3, 5))
-    return 0.2126 * red + 0.7152 * green + 0.0722 * blue
-
-
-def contrast(one: str, other: str) -> float:
-    """Contrast ratio of two colours, 1-21 (WCAG 2.2, definition of contrast ratio)."""
-    low, high = sorted((luminance(one), luminance(other)))
-    return (high + 0.05) / (low + 0.05)
-
-
-def _linear(channel: float) -> float:
-    return channel / 12.92 if channel <= 0.04045 else ((channel + 0.055) / 1.055) ** 2.4
