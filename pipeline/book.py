@@ -37,6 +37,10 @@ class Scale:
     step_g: float = 5.0
     relative: float = 0.001
 
+    def variance_g2(self, mass_g: float) -> float:
+        """The variance of one weighing: a rectangular step and a share of the reading (GUM 4.3.7, 5.1.2)."""
+        return self.step_g**2 / 12 + (self.relative * mass_g) ** 2
+
 
 @dataclass(frozen=True, slots=True)
 class Show:

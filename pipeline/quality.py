@@ -6,7 +6,7 @@ from collections import defaultdict
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import cache, cached_property, partial
-from math import hypot
+from math import sqrt
 from typing import Any
 
 from pipeline import weighed_rows
@@ -148,9 +148,8 @@ def _loss(scale: Callable[[str], Scale], row: dict[str, Any]) -> leaks.Loss:
 
 
 def uncertainty(scale: Callable[[str], Scale], log: str, mass_g: float) -> float:
-    """Standard uncertainty of one weighing, g: the readability of the log's scale and its share of the reading."""
-    used = scale(log)
-    return max(hypot(used.step_g / 12**0.5, used.relative * mass_g), 1e-3)
+    """Standard uncertainty of one weighing, g, by the log's scale; a milligram at least, so that no balance is exact."""
+    return max(sqrt(scale(log).variance_g2(mass_g)), 1e-3)
 
 
 class _Files:

@@ -95,7 +95,7 @@ def _scale(book: Book, log: str) -> tuple[str, float, float, str]:
 
 
 def _variances(book: Book) -> str:
-    """The variance of one weighing in g², by log: a rectangular step and a share of the reading (GUM 4.3.7, 5.1.2)."""
+    """The variance of one weighing in g², by log: :meth:`Scale.variance_g2` as SQL."""
     scales = {log: book.scale(log) for log in logs.LOGS}
     return " ".join(
         f"WHEN log = '{log}' THEN {s.step_g**2 / 12!r} + {s.relative**2!r} * mass_g::DOUBLE * mass_g::DOUBLE"

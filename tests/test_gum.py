@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 import random
+from datetime import date
 from math import sqrt
+from pathlib import Path
 from typing import Any
 
 import pytest
 from uncertainties import UFloat, correlated_values, ufloat, umath
 
-from pipeline.book import Scale
+from pipeline import settings
+from pipeline.book import Book, Scale
+from pipeline.warehouse import Warehouse
 from tests.small_books import figures, row
 
 STEP_G, RELATIVE = 5.0, 0.001
@@ -67,3 +71,11 @@ def test_any_session_agrees_with_the_library(seed: int) -> None:
     assert one["u"] == pytest.approx(by_library(blocks, loads, gain, gain).std_dev, rel=1e-9)
     two = session(blocks, loads, scales={"": Scale(STEP_G, RELATIVE), "blocks": Scale(STEP_G, RELATIVE)})
     assert two["u"] == pytest.approx(by_library(blocks, loads, gain, other).std_dev, rel=1e-9)
+
+
+def test_models_and_balances_take_the_same_variance_of_a_weighing() -> None:
+    book = Book(Path(), "test", scales={"": Scale(5, 0.001), "burns": Scale(0.1, 0.002)})
+    warehouse = Warehouse()
+    settings.put(book, warehouse, date(2026, 11, 1), date(2026, 11, 1))
+    for log, mass_g in (("passes", 1234.5), ("burns", 88.0), ("loads", 0.0)):
+        assert warehouse.rows("SELECT u2(?, ?) AS u2", [log, mass_g])[0]["u2"] == pytest.approx(book.scale(log).variance_g2(mass_g))
