@@ -10,7 +10,9 @@ from statistics import median
 from scipy.special import bdtrc
 
 FEWEST = 5
+"""Sessions from which a step is tested at all; seven that all lose are the fewest that can reach the level."""
 LEVEL = 0.01
+"""The sign test's level, all steps tested taken together: a judgement, no source."""
 SHARE = 0.002
 """A steady loss smaller than this is not worth a search: a judgement, no source."""
 

@@ -20,7 +20,9 @@ LEVEL = 0.01
 LISTED = 0.5
 """Suspects are named where some slip is more likely than chance alone."""
 _ROUNDS = 12
+"""Slips looked for in one linked set at most: with so many there is no telling any more."""
 _NAMED = 3
+"""Weights listed at most for one slip, the likeliest first."""
 _FAINT, _LIKELY = 0.02, 0.25
 """Chances from which a weight is listed: where some slip is likelier than not, and where a rest or a loss in store is."""
 

@@ -22,6 +22,7 @@ from pipeline.analyses.balance import Floats, Network
 from pipeline.analyses.entries import Entries
 
 _FEW_OF_ITS_OWN = 2
+"""Steps of the very kind that must be there before the usual loss of wider kinds stands in for it."""
 FEWEST_FOR_HISTORY = 6
 """Steps alike needed before their usual loss is taken for known."""
 
@@ -31,7 +32,9 @@ PRIOR_SHARE = {"harvest": 0.003, "block": 0.002, "slumgum": 0.03, "join": 0.002,
 _NEVER_SEEN = 0.2
 """Losses in store taken for seen in a book without any (thrown out, eaten by moths): a judgement, no source."""
 _PRIOR_WEIGHT = 4
+"""How many steps alike that scatter is worth: a judgement, no source."""
 _USUAL = 0.9
+"""Share of stores of a kind found empty from which another is expected to be: a judgement, no source."""
 
 
 class Weight(NamedTuple):

@@ -17,7 +17,7 @@ from pipeline.recording.answers import Draft, Spot
 from pipeline.recording.durable import durable, put_in_place
 
 _NAME = re.compile(r"[0-9a-f]{16}")
-_MOST, _MOST_OPEN = 50, 500
+_MOST, _MOST_OPEN = 50, 500  # drafts kept before saved ones make room, and open ones before a new one is refused
 
 
 @dataclass(frozen=True)

@@ -29,9 +29,9 @@ from pipeline.recording.durable import (
     target_of,
 )
 
-_HISTORY_KEPT = 100
-_DIGITS = 8
-_LOCK_WAIT_S = 60.0
+_HISTORY_KEPT = 100  # entries that undo reaches back
+_DIGITS = 8  # of an entry's number, so that names sort as numbers
+_LOCK_WAIT_S = 60.0  # no entry takes a second; who holds on longer has hung
 
 
 @dataclass(frozen=True, slots=True)
