@@ -159,16 +159,23 @@ def _nodes(boxes: dict[str, _Box], sheet: _Sheet) -> alt.InlineData:
 
 def _labels(boxes: dict[str, _Box], units: Units, sheet: _Sheet) -> alt.InlineData:
     foot = max((max(b.bottom, (b.top + b.bottom + _LINES) / 2) for b in boxes.values()), default=0) + 9
-    rows = [_label(b, units, sheet, foot) for b in boxes.values()]
+    free = {b.stop.name for b in boxes.values() if b.stop.low and not any(_meets(b, o) for o in boxes.values())}
+    rows = [_label(b, units, sheet, foot, 4 * (b.stop.name in free)) for b in boxes.values()]
     return table(dict(zip(("x", "y", "label"), row, strict=True)) for row in rows)
 
 
-def _label(box: _Box, units: Units, sheet: _Sheet, foot: float) -> tuple[float, float, str]:
-    """Beside its node, in the middle; streams that sink have the room below the other columns too."""
+def _meets(box: _Box, other: _Box) -> bool:
+    """Whether a label beside a box runs level with a node or label of the next column."""
+    apart = abs(box.top + box.bottom - other.top - other.bottom) / 2
+    return other.stop.column == box.stop.column + 1 and apart < max(_LINES, (other.bottom - other.top + _LINES) / 2)
+
+
+def _label(box: _Box, units: Units, sheet: _Sheet, foot: float, more: int) -> tuple[float, float, str]:
+    """Beside its node, in the middle, with ``more`` letters where the next column leaves the room."""
     name, mass = box.stop.name, units.weight(box.stop.mass_g)
     if box.stop.column == sheet.under:
         return box.x - 30, foot + 7, f"{name} {mass}"
-    letters = sheet.letters(box.stop.column) + (4 if box.stop.low else 0)
+    letters = sheet.letters(box.stop.column) + more
     return box.x + sheet.node + 4, (box.top + box.bottom) / 2, f"{short(name, letters)}\n{mass}"
 
 
