@@ -19,6 +19,7 @@ from pipeline.flow import Loaded
 from pipeline.keeping import keep
 
 _PATIENCE_S = 120
+"""So long a second build of one book waits: many times what the largest that was measured takes."""
 
 
 @dataclass(frozen=True, slots=True)

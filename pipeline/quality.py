@@ -160,7 +160,7 @@ class _Files:
         self._weights = weights
         self._lines: dict[str, dict[int, int]] = {}
         texts = {log: f for log, f in loaded.reading.files.items() if f.suffix.lower() not in SHEETS}
-        self._logs = {log: TypedCells(file) for log, file in texts.items()}
+        self._logs = {log: TypedCells(LOGS[log], file) for log, file in texts.items()}
 
     def line(self, log: str, row: int) -> int | None:
         """The physical line of a row that holds a weight."""

@@ -10,7 +10,6 @@ from dataclasses import dataclass
 from functools import cache
 from graphlib import TopologicalSorter
 from importlib.resources import files
-from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
 import duckdb
@@ -87,14 +86,11 @@ def tables_of(sql: str) -> set[str]:
 
 
 class Warehouse:
-    """A DuckDB database of one book in memory, or one that was kept in a file."""
+    """A DuckDB database of one book, in memory."""
 
-    def __init__(self, database: Path | None = None) -> None:
-        """Open (``database`` None: in memory). Raises MachineFault where the file cannot be opened."""
-        try:
-            self._con = duckdb.connect(str(database or ":memory:"), config=dict(_QUIET))
-        except duckdb.IOException as fault:
-            raise MachineFault(f"the database {database} cannot be opened: {fault}") from fault
+    def __init__(self) -> None:
+        """An empty one."""
+        self._con = duckdb.connect(":memory:", config=dict(_QUIET))
 
     def beside(self) -> Warehouse:
         """Another hand on the same database, for use in another thread."""

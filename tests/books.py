@@ -11,6 +11,8 @@ from pathlib import Path
 from textwrap import dedent
 from typing import Any
 
+import duckdb
+
 ROOT = Path(__file__).parent.parent
 TODAY = "2026-11-01"
 
@@ -46,3 +48,11 @@ def run(*words: object, stdin: str = "", today: str | None = TODAY, cwd: Path = 
     done = subprocess.run(command, input=stdin, capture_output=True, encoding="utf-8", cwd=cwd, env=env, timeout=120)
     assert "Traceback" not in done.stderr, done.stderr
     return Ran(done.returncode, done.stdout, done.stderr)
+
+
+def kept_rows(database: Path, sql: str) -> list[dict[str, Any]]:
+    """What a client of its own reads in a database file, as dictionaries."""
+    with duckdb.connect(str(database), read_only=True) as client:
+        cursor = client.execute(sql)
+        names = [column[0] for column in cursor.description or ()]
+        return [dict(zip(names, row, strict=True)) for row in cursor.fetchall()]

@@ -12,6 +12,7 @@ import sys
 import time
 import tomllib
 from datetime import date
+from functools import partial
 from pathlib import Path
 
 import pytest
@@ -20,7 +21,7 @@ from pipeline import flow
 from pipeline.findings import has_errors
 from pipeline.logs import LOGS
 from pipeline.warehouse import Warehouse, queries
-from tests.books import ROOT, TODAY, run, write
+from tests.books import ROOT, TODAY, kept_rows, run, write
 
 DEMO = ROOT / "data" / "demo"
 PERANOVICH = {
@@ -102,21 +103,20 @@ def test_a_build_twice_gives_the_same_bytes_and_the_database_explains_itself(tmp
         assert set(built.json) >= {"database", "report", "rows", "problems", "headline"}
         pages.append(hashlib.sha256(Path(built.json["report"]).read_bytes()).hexdigest())
     assert pages[0] == pages[1]
-    database = Warehouse(book / "combtally.duckdb")
-    undescribed = database.rows(
+    undescribed = kept_rows(
+        book / "combtally.duckdb",
         "SELECT table_name, column_name FROM duckdb_columns() WHERE NOT internal AND comment IS NULL AND table_name <> 'left_out' "
         "AND column_name <> 'bad'"
     )
-    database.close()
     assert undescribed == []
 
 
 def test_the_database_file_holds_what_is_to_be_kept(tmp_path: Path) -> None:
     book = shutil.copytree(DEMO, tmp_path / "demo", ignore=shutil.ignore_patterns("*.duckdb"))
     assert run("build", book, "--out", tmp_path).code == 0
-    kept = Warehouse(book / "combtally.duckdb")
-    tables = {r["name"] for r in kept.rows("SELECT table_name AS name FROM duckdb_tables()")}
-    views = {r["name"] for r in kept.rows("SELECT view_name AS name FROM duckdb_views() WHERE NOT internal")}
+    kept = partial(kept_rows, book / "combtally.duckdb")
+    tables = {r["name"] for r in kept("SELECT table_name AS name FROM duckdb_tables()")}
+    views = {r["name"] for r in kept("SELECT view_name AS name FROM duckdb_views() WHERE NOT internal")}
     forms = {m.name: m.kept for m in queries("models")}
     assert set(forms.values()) == {"as a table", "as a view", "no"}
     assert tables >= {*LOGS, "settings", "left_out", *(name for name, form in forms.items() if form == "as a table")}
@@ -124,7 +124,7 @@ def test_the_database_file_holds_what_is_to_be_kept(tmp_path: Path) -> None:
     assert not (tables | views) & {name for name, form in forms.items() if form == "no"}
     loaded = flow.load(book, date.fromisoformat(TODAY))
     for name in ("yields_by_method", "losses_by_season", "flow_by_book", "shelf_moves", "pass_steps"):
-        assert kept.rows(f"FROM {name}") == loaded.warehouse.rows(f"FROM {name}")
+        assert kept(f"FROM {name}") == loaded.warehouse.rows(f"FROM {name}")
 
 
 def test_builds_at_once_do_not_take_each_others_files(tmp_path: Path) -> None:
@@ -132,7 +132,7 @@ def test_builds_at_once_do_not_take_each_others_files(tmp_path: Path) -> None:
     command = [sys.executable, "-m", "pipeline", "build", str(book), "--today", TODAY, "--out"]
     builds = [subprocess.Popen([*command, str(tmp_path / str(n))], cwd=ROOT, stdout=subprocess.DEVNULL) for n in range(2)]
     assert [b.wait(timeout=120) for b in builds] == [0, 0]
-    assert Warehouse(book / "combtally.duckdb").rows("SELECT name FROM settings")
+    assert kept_rows(book / "combtally.duckdb", "SELECT name FROM settings")
     assert len({(tmp_path / str(n) / "demo.html").read_bytes() for n in range(2)}) == 1
     assert not list((book / ".combtally").glob("*.duckdb*"))
 
@@ -158,7 +158,7 @@ def test_a_killed_build_leaves_the_old_database_and_the_next_one_cleans_up(tmp_p
     time.sleep(after)
     build.send_signal(signal.SIGKILL)
     build.wait()
-    assert old.read_bytes() == b"the old figures" or Warehouse(old).rows("SELECT name FROM settings")
+    assert old.read_bytes() == b"the old figures" or kept_rows(old, "SELECT name FROM settings")
     assert run("build", book, "--out", tmp_path).code == 0
     assert not list((book / ".combtally").glob("*.duckdb*"))
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-from pathlib import Path
 from typing import Any
 
 import pytest
@@ -58,9 +57,3 @@ def test_several_hands_see_one_book_and_a_fault_of_one_is_told() -> None:
 
     with pytest.raises(MachineFault, match="number 3"):
         warehouse.together(fails, [3])
-
-
-def test_a_file_that_is_no_database_is_told(tmp_path: Path) -> None:
-    (tmp_path / "x.duckdb").write_bytes(b"not a database at all" * 500)
-    with pytest.raises(MachineFault, match="cannot be opened"):
-        Warehouse(tmp_path / "x.duckdb")

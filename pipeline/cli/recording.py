@@ -101,7 +101,7 @@ def serve(
     from pipeline.recording import form
 
     said = functools.partial(typer.echo, err=True)
-    form.serve(running.folder(book), today, lan=lan, port=port, idle_min=idle, reports=out, say=said)
+    form.serve(form.Wish(running.folder(book), today, lan, port, idle, out, said))
 
 
 def _log(kind: str | None) -> Log:

@@ -17,6 +17,7 @@ from pipeline.quantities import Refusal
 
 Cell: TypeAlias = object
 _CELLS = 10_000_000
+"""So many cells, at some 30 bytes each, still fit into the memory of a small machine."""
 _CELL = re.compile(r'<(?:\w+:)?c\s[^>]*?\br="([A-Z]{1,9})([0-9]{1,12})"')
 
 

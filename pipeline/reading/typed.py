@@ -5,27 +5,37 @@ from __future__ import annotations
 import csv
 import io
 import re
-from functools import cached_property
+from functools import cached_property, partial
 from pathlib import Path
 
-_UNIT = re.compile(r"_(kg|g|oz|lb)$")
+from pipeline.columns import Log
+from pipeline.reading.dialect import Text, look
+from pipeline.reading.headers import headings, known_names
+
 _WORDS = re.compile(r"(kg|g|oz|lb)\b", re.IGNORECASE)
 
 
 class TypedCells:
     """The cells of one log's text file by the physical line on which their record starts."""
 
-    def __init__(self, file: Path) -> None:
+    def __init__(self, log: Log, file: Path) -> None:
         """Nothing is read before it is asked for."""
-        self._file = file
+        self._log, self._file = log, file
 
     @cached_property
-    def _lines(self) -> list[str]:
-        return _decoded(self._file.read_bytes()).replace("\r\n", "\n").replace("\r", "\n").split("\n")
+    def _text(self) -> Text | None:
+        return look(self._file, partial(known_names, self._log), None)[0]
 
     @cached_property
     def _mark(self) -> str:
-        return max(",;\t", key=self._lines[0].count)
+        return self._text.separator if self._text else ","
+
+    @cached_property
+    def _lines(self) -> list[str]:
+        if self._text is None:
+            return []
+        with self._text.opened() as text:
+            return text.read().split("\n")
 
     @cached_property
     def _records(self) -> dict[int, list[str]] | None:
@@ -48,10 +58,8 @@ class TypedCells:
     @cached_property
     def _columns(self) -> dict[str, tuple[int, str | None]]:
         """Where each column stands, by its name without a unit, and that unit."""
-        starts = range(1, len(self._lines) + 1)
-        header = next((cells for cells in map(self._record, starts) if any(cells)), [])
-        named = [(name.lower(), _UNIT.search(name.lower())) for name in header]
-        return {_UNIT.sub("", name): (place, unit[1] if unit else None) for place, (name, unit) in enumerate(named)}
+        named = headings(self._log, self._text.header)[0] if self._text else []
+        return {h.column.name: (h.cell, h.unit) for h in named if h.column}
 
     def cell(self, line: int, column: str) -> tuple[str, str | None] | None:
         """Text and unit of a mass cell (unit None: neither cell nor header has one); None where there is no such cell."""
@@ -61,12 +69,3 @@ class TypedCells:
             return None
         own = _WORDS.search(cells[place])
         return cells[place], own[1].lower() if own else unit
-
-
-def _decoded(raw: bytes) -> str:
-    if raw[:2] in (b"\xff\xfe", b"\xfe\xff"):
-        return raw.decode("utf-16", "replace")
-    try:
-        return raw.decode("utf-8-sig")
-    except UnicodeDecodeError:
-        return raw.decode("cp1252", "replace")

@@ -12,8 +12,8 @@ from pipeline.logs import LOGS
 from pipeline.recording.shape import Shape, shape_of
 
 Row = Mapping[str, str]
-_FEW = 4
-_LATEST = 2000
+_FEW = 4  # names like one that was mistyped: as many as are taken in at a glance
+_LATEST = 2000  # names of each log that a mistyped one is compared with: older ones are hardly meant, and comparing takes time
 
 
 @dataclass

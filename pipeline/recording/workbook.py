@@ -23,8 +23,8 @@ if TYPE_CHECKING:
 
 _STAMP = "about"
 _TAKEN = f"{WORKSHOP}/taken"
-_ROWS = 400
-_MOST_BYTES = 10_000_000
+_ROWS = 400  # rows made ready in each sheet: several seasons of a keeper
+_MOST_BYTES = 10_000_000  # a filled workbook of ours has some 200 kB
 
 
 @dataclass(frozen=True, slots=True)

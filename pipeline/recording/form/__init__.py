@@ -3,22 +3,27 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
 from pipeline.findings import MachineFault
 
 
-def serve(  # noqa: PLR0913 - the command's options
-    folder: Path,
-    today: date | None,
-    *,
-    lan: bool,
-    port: int,
-    idle_min: float,
-    reports: Path,
-    say: Callable[[str], None],
-) -> None:
+@dataclass(frozen=True, slots=True)
+class Wish:
+    """How a book is to be served: to whom, where, until how many quiet minutes, and who says the address aloud."""
+
+    folder: Path
+    today: date | None
+    lan: bool
+    port: int
+    idle_min: float
+    reports: Path
+    say: Callable[[str], None]
+
+
+def serve(wish: Wish) -> None:
     """Serve until stopped or idle. Raises MachineFault where the extra is missing or the port is taken."""
     try:
         from pipeline.recording.form import serving
@@ -27,4 +32,4 @@ def serve(  # noqa: PLR0913 - the command's options
             f"the phone page needs {missing.name}, which is not installed; add the form extra in combtally's folder: "
             "pip install -e '.[form]'"
         ) from missing
-    serving.run(folder, today, lan=lan, port=port, idle_min=idle_min, reports=reports, say=say)
+    serving.run(wish)

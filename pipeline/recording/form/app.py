@@ -19,7 +19,7 @@ from pipeline.recording.form.desk import KINDS, Desk, Taken
 from pipeline.recording.form.guard import Guard
 
 Posted = dict[str, str]
-_MOST_FIELDS = 400
+_MOST_FIELDS = 400  # a form has some twenty fields; a body of more is none of ours
 
 
 class App:

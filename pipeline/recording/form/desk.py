@@ -20,8 +20,8 @@ from pipeline.recording.guide import Question
 from pipeline.recording.offers import Offers
 
 KINDS = ("session", "harvest", "block", "stocktake", "draw", "batch", "burn", "sale")
-_MOST_LETTERS = 2000
-_PAUSE_S = 0.5
+_MOST_LETTERS = 2000  # of one answer: a long note
+_PAUSE_S = 0.5  # without a save before the offers are worked out anew, so that no save waits for them
 
 
 @dataclass(frozen=True)

@@ -13,9 +13,10 @@ from http.cookies import CookieError, SimpleCookie
 
 COOKIE = "combtally"
 MOST_BYTES = 64 * 1024
+"""A form of all fields, each as long as it may be said in practice, is a few kB."""
 _A_MINUTE_S = 60.0
-_MOST_POSTS = 240
-_MOST_WRONG_LINKS = 10
+_MOST_POSTS = 240  # a minute: four a second, far more than thumbs can do
+_MOST_WRONG_LINKS = 10  # a minute: a link is typed wrong once or twice, guessed only over and over
 
 HEADERS = {
     "Content-Security-Policy": (

@@ -6,15 +6,13 @@ import io
 import socket
 import threading
 import time
-from collections.abc import Callable
-from datetime import date
-from pathlib import Path
 
 import segno
 import uvicorn
 from starlette.types import ASGIApp, Receive, Scope, Send
 
 from pipeline.findings import MachineFault
+from pipeline.recording.form import Wish
 from pipeline.recording.form.app import App
 from pipeline.recording.form.desk import Desk
 from pipeline.recording.form.guard import Guard
@@ -22,37 +20,28 @@ from pipeline.recording.form.guard import Guard
 _LOOK_S = 0.5
 
 
-def run(  # noqa: PLR0913 - the command's options
-    folder: Path,
-    today: date | None,
-    *,
-    lan: bool,
-    port: int,
-    idle_min: float,
-    reports: Path,
-    say: Callable[[str], None],
-) -> None:
+def run(wish: Wish) -> None:
     """Serve until stopped or idle; Ctrl-C ends it. Raises MachineFault where the port is taken."""
-    listener = listening("0.0.0.0" if lan else "127.0.0.1", port)
+    listener = listening("0.0.0.0" if wish.lan else "127.0.0.1", wish.port)
     port = listener.getsockname()[1]
-    address = _home_address() if lan else "127.0.0.1"
+    address = _home_address() if wish.lan else "127.0.0.1"
     watch = Guard(frozenset(f"{name}:{port}" for name in {address, "127.0.0.1", "localhost"}))
 
     def announce() -> None:
-        link = f"http://{address}:{port}/enter/{watch.link}"
-        say(f"open this once on the {'phone' if lan else 'computer'} (the next link follows when it was used): {link}")
-        if lan:
-            say(_qr(link))
+        link, on = f"http://{address}:{port}/enter/{watch.link}", "phone" if wish.lan else "computer"
+        wish.say(f"open this once on the {on} (the next link follows when it was used): {link}")
+        if wish.lan:
+            wish.say(_qr(link))
 
-    app = App(Desk(folder, today, reports, ahead=True), watch, announce).asgi()
+    app = App(Desk(wish.folder, wish.today, wish.reports, ahead=True), watch, announce).asgi()
     config = uvicorn.Config(
         _Watched(app, watch), log_level="critical", access_log=False, lifespan="off", server_header=False,
         limit_concurrency=64, timeout_keep_alive=5, h11_max_incomplete_event_size=16 * 1024,
     )  # fmt: skip
     server = uvicorn.Server(config)
-    threading.Thread(target=_stop_when_idle, args=(server, watch, idle_min), daemon=True).start()
-    if lan:
-        say("everybody in this network who sees the code can record; Ctrl-C stops")
+    threading.Thread(target=_stop_when_idle, args=(server, watch, wish.idle_min), daemon=True).start()
+    if wish.lan:
+        wish.say("everybody in this network who sees the code can record; Ctrl-C stops")
     announce()
     server.run(sockets=[listener])
 
