@@ -17,6 +17,7 @@ from pipeline.book import DATABASE, WORKSHOP
 from pipeline.findings import MachineFault
 from pipeline.flow import Loaded
 from pipeline.keeping import keep
+from pipeline.report.pen import Pen
 
 _PATIENCE_S = 120
 """So long a second build of one book waits: many times what the largest that was measured takes."""
@@ -60,12 +61,12 @@ def _remove(path: Path) -> None:
         file.unlink(missing_ok=True)
 
 
-def finish(loaded: Loaded, out: Path, charts: Path | None = None, pdf: bool = False) -> Built:
+def finish(loaded: Loaded, out: Path, pen: Pen, charts: Path | None = None, pdf: bool = False) -> Built:
     """Write the report (its pictures into ``charts``) and the database, swap that in, then print. Raises MachineFault."""
     final = loaded.book.folder / DATABASE
     with aside(loaded.book.folder) as database, ThreadPoolExecutor(1) as beside:
         kept = beside.submit(keep, loaded, database)
-        page, headline = report.write(loaded, out, charts)
+        page, headline = report.write(loaded, out, pen, charts)
         kept.result()
         _swap(database, final)
     paper = "Letter" if loaded.book.show.length == "in" else "A4"

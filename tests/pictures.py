@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from pipeline import flow, report
+from pipeline.report.pen import Pen
 from tests.books import ROOT
 from tests.test_page_browser import FLAGS, chromium
 
@@ -32,7 +33,8 @@ def main() -> None:
     FOLDER.mkdir(parents=True, exist_ok=True)
     with tempfile.TemporaryDirectory() as folder:
         loaded = flow.load(ROOT / "data" / "demo", TODAY)
-        page, _ = report.write(loaded, Path(folder))
+        with Pen() as pen:
+            page, _ = report.write(loaded, Path(folder), pen)
         loaded.warehouse.close()
         browser = started(folder)
         for name, shot in SHOTS.items():

@@ -10,9 +10,9 @@ from html.parser import HTMLParser
 from pathlib import Path
 
 from pipeline import flow
-from pipeline.report import writing
+from pipeline.report import charts, writing
 from pipeline.report.page import render
-from pipeline.report.page_data import Page
+from pipeline.report.page_data import Drawing, Page
 from tests.books import ROOT, write
 
 TODAY = date(2026, 11, 1)
@@ -96,14 +96,21 @@ def page(name: str) -> Page:
     made = BOOKS | {"thirty_seasons": thirty_seasons}
     with tempfile.TemporaryDirectory() as temporary:
         loaded = flow.load(made[name](Path(temporary) / name), TODAY)
-        gathered = writing.gather(loaded)
+        gathered = writing.gather(loaded, lambda _: None)
         loaded.warehouse.close()
     return gathered
 
 
 @cache
+def drawings(name: str) -> dict[str, Drawing]:
+    """The drawings of that page, made in this process."""
+    with charts.unchecked():
+        return {p.name: p.chart() for p in page(name).pictures}
+
+
+@cache
 def html(name: str) -> str:
-    return render(page(name))
+    return render(page(name), drawings(name))
 
 
 class _Outline(HTMLParser):

@@ -7,7 +7,6 @@ import os
 import subprocess
 import sys
 from collections.abc import Iterator
-from contextlib import nullcontext
 from datetime import date
 from typing import Any
 from xml.etree import ElementTree
@@ -17,11 +16,9 @@ import numpy as np
 import pytest
 from altair.utils.schemapi import SchemaValidationError
 
-from pipeline import flow
-from pipeline.report import charts, charts_flow, charts_loss, charts_plan, charts_stock, charts_yields, writing
+from pipeline.report import charts, charts_flow, charts_loss, charts_plan, charts_stock, charts_yields
 from pipeline.report.amounts import Units
 from pipeline.report.charts import SVG
-from pipeline.report.exporting import pictures
 from pipeline.report.palette import COLOURS
 from tests import report_books as books
 from tests.books import ROOT
@@ -89,7 +86,7 @@ def pale(svg: str, dress: str) -> list[str]:
 @pytest.mark.parametrize("dress", DRESSES)
 @pytest.mark.parametrize("book", ["demo", "one_session", "hostile"])
 def test_text_and_marks_stand_out_from_the_paper(book: str, dress: str) -> None:
-    drawings = [d for p in pictures(books.page(book)) for d in (p.wide, p.narrow) if d]
+    drawings = [d for p in books.drawings(book).values() for d in (p.wide, p.narrow) if d]
     assert len(drawings) >= 5
     assert [fault for d in drawings for fault in pale(d, dress)] == []
 
@@ -164,9 +161,10 @@ def test_a_flow_shows_every_stop_with_its_mass() -> None:
              charts_flow.Stop("raw wax", 2, "wax", 3000), charts_flow.Stop("slumgum", 2, "residue", 1000, low=True)]  # fmt: skip
     streams = [charts_flow.Stream("cappings", "first melt", 4000), charts_flow.Stream("first melt", "raw wax", 3000),
                charts_flow.Stream("first melt", "slumgum", 1000)]  # fmt: skip
-    wide, narrow = charts_flow.season_flow(charts_flow.thinned(stops, streams), Units())
-    for drawing in (wide, narrow):
-        told = " ".join(texts(drawing)).replace("\u202f", " ")
+    drawing = charts_flow.season_flow(charts_flow.thinned(stops, streams), Units())
+    assert drawing.narrow
+    for svg in (drawing.wide, drawing.narrow):
+        told = " ".join(texts(svg)).replace("\u202f", " ")
         assert all(word in told for word in ("cappings", "first melt", "4.00 kg", "3.00 kg", "slumgum"))
 
 
@@ -183,13 +181,13 @@ def test_charts_of_nothing_are_still_drawings() -> None:
         charts_plan.told([]), charts_stock.blocks([], units), charts_stock.balance([], units),
     ]  # fmt: skip
     for drawing in empty:
-        assert ElementTree.fromstring(drawing).tag == f"{{{SVG}}}svg"
+        assert ElementTree.fromstring(drawing.wide).tag == f"{{{SVG}}}svg"
 
 
 def test_passes_beyond_the_limits_differ_in_colour_and_in_shape() -> None:
     days = [date(2025, 1, n) for n in range(1, 9)]
     passes = tuple((d, 0.04, "signal" if n == 5 else "look" if n == 6 else "") for n, d in enumerate(days))
-    wide, _ = charts_loss.control_charts([charts_loss.Control("steam", passes, 0.04, 0.02, 0.06, "provisional")])
+    wide = charts_loss.control_charts([charts_loss.Control("steam", passes, 0.04, 0.02, 0.06, "provisional")]).wide
     points = [n for n in ElementTree.fromstring(wide).iter(f"{{{SVG}}}path") if n.get("fill", "").startswith("var(--")]
     dress = {n.get("fill"): (n.get("d") or "")[:6] for n in points}
     assert {"var(--alarm)", "var(--unknown)", "var(--wax)"} <= dress.keys()
@@ -202,29 +200,27 @@ def test_days_stay_where_they_are_in_every_zone(zone: str) -> None:
     """A chart of one day drawn in a process of another time zone: the same bytes as in this one."""
     code = (
         "from datetime import date; from pipeline.report.charts_stock import on_hand; from pipeline.report.amounts import Units;"
-        "print(on_hand([(date(2025, 1, 1), 1000.0), (date(2026, 1, 1), 2000.0)], Units()))"
+        "print(on_hand([(date(2025, 1, 1), 1000.0), (date(2026, 1, 1), 2000.0)], Units()).wide)"
     )
     env = os.environ | {"TZ": zone, "PYTHONPATH": str(ROOT)}
     done = subprocess.run([sys.executable, "-c", code], env=env, cwd=ROOT, capture_output=True, encoding="utf-8", check=True)
     past = [(date(2025, 1, 1), 1000.0), (date(2026, 1, 1), 2000.0)]
-    assert done.stdout.strip() == charts_stock.on_hand(past, Units())
+    assert done.stdout.strip() == charts_stock.on_hand(past, Units()).wide
 
 
 def test_every_drawing_of_the_page_keeps_to_the_schema(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Charts are made unchecked when a page is made; here every one is held against the Vega-Lite schema that Altair ships."""
+    """The pen makes charts unchecked; here every one is held against the Vega-Lite schema that Altair ships."""
     drawn: list[object] = []
 
     def checked(chart: Any, _: object = ()) -> dict[str, Any]:
         drawn.append(chart)
         return {**chart.to_dict(validate=True), "config": {"header": {}}}
 
-    monkeypatch.setattr(charts, "unchecked", nullcontext)
     monkeypatch.setattr(charts, "drawn", lambda *_, **__: "<svg/>")
     for module in (charts, charts_loss, charts_stock):
         monkeypatch.setattr(module, "specified", checked)
-    loaded = flow.load(ROOT / "data" / "demo", books.TODAY)
-    writing.gather(loaded)
-    loaded.warehouse.close()
+    for picture in books.page("demo").pictures:
+        picture.chart()
     assert len(drawn) >= 10
     with pytest.raises(SchemaValidationError):
         alt.Chart(alt.InlineData(values=[])).mark_bar().encode(alt.X("a:Q", axis=alt.Axis(tickCount="many")))  # type: ignore[arg-type]

@@ -18,7 +18,7 @@ from pypdf import PdfReader
 
 from pipeline import building, flow
 from pipeline.report import exporting
-from pipeline.report.page_data import Page
+from pipeline.report.pen import Pen
 from tests import report_books as books
 from tests.test_page_browser import chromium, needed
 
@@ -39,9 +39,10 @@ class Drawing:
     shape: float
 
 
-def drawings(page: Page) -> list[Drawing]:
-    panels = [p for s in page.sections for p in s.panels if p.picture]
-    return [Drawing(p.name, (0, 200, 10 * n + 5), (200, 10 * n + 5, 0), shape(p.picture.wide)) for n, p in enumerate(panels) if p.picture]
+def drawings(name: str) -> list[Drawing]:
+    panels = [p for s in books.page(name).sections for p in s.panels if p.picture]
+    svg = books.drawings(name)
+    return [Drawing(p.name, (0, 200, 10 * n + 5), (200, 10 * n + 5, 0), shape(svg[p.picture.name].wide)) for n, p in enumerate(panels) if p.picture]
 
 
 def shape(svg: str) -> float:
@@ -53,7 +54,7 @@ def shape(svg: str) -> float:
 def marked(name: str, paper: str, style: str = "") -> str:
     """A book's page in its markers' colours, on a paper, in a style that may be broken; without the policy on styles."""
     rules = [f"@page{{size:{paper}}}h2{{background:{css(HEADING)}}}"]
-    for d in drawings(books.page(name)):
+    for d in drawings(name):
         rules.append(f"#{d.name} .wide svg{{background:{css(d.colour)}}}#{d.name} .answer{{background:{css(d.answer)}}}")
     text = re.sub(r"<meta http-equiv[^>]*>", "", books.html(name))
     return text.replace("</style>", "@media print{" + "".join(rules) + style + "}</style>")
@@ -88,7 +89,7 @@ def rows_of(sheet: Dots, colour: tuple[int, int, int]) -> npt.NDArray[np.intp]:
 
 def faults(name: str, printed: list[Dots]) -> list[str]:
     """What is wrong with a printed page, in words."""
-    known = drawings(books.page(name))
+    known = drawings(name)
     found = [f"sheet {n} ends in a heading" for n, sheet in enumerate(printed, 1) if lone(sheet, known)]
     for d in known:
         on = [n for n, sheet in enumerate(printed, 1) if len(rows_of(sheet, d.colour))]
@@ -127,7 +128,7 @@ def _tools() -> None:
 def test_the_printed_demo_is_six_sheets_with_nothing_alone_or_split(paper: str, tmp_path: Path) -> None:
     printed = sheets(marked("demo", paper), tmp_path)
     assert len(printed) <= 6
-    assert len(drawings(books.page("demo"))) >= 10
+    assert len(drawings("demo")) >= 10
     assert faults("demo", printed) == []
 
 
@@ -149,7 +150,8 @@ def test_build_prints_on_the_paper_of_the_books_lengths(length: str, size: tuple
     """ISO 216: A4 is 210 x 297 mm; Letter is 8.5 x 11 in (ANSI/ASME Y14.1); in points of 1/72 in."""
     folder = books.one_session(tmp_path / "book")
     (folder / "book.toml").write_text(f'name = "Larkmoor"\n[show]\nlength = "{length}"\n', "utf-8")
-    built = building.finish(flow.load(folder, books.TODAY), tmp_path / "reports", pdf=True)
+    with Pen() as pen:
+        built = building.finish(flow.load(folder, books.TODAY), tmp_path / "reports", pen, pdf=True)
     assert built.pdf is not None
     box = PdfReader(built.pdf).pages[0].mediabox
     assert (round(float(box.width)), round(float(box.height))) == size

@@ -20,6 +20,7 @@ from pipeline import building, flow, report
 from pipeline.findings import MachineFault
 from pipeline.report import amounts, exporting
 from pipeline.report.page import render, unbroken, with_unit
+from pipeline.report.pen import Pen
 from pipeline.warehouse import queries
 from tests import report_books as books
 from tests.books import ROOT
@@ -118,7 +119,8 @@ def test_the_demo_is_small_and_the_same_bytes_every_time(tmp_path: Path) -> None
     written = []
     for folder in ("a", "b"):
         loaded = flow.load(ROOT / "data" / "demo", books.TODAY)
-        path, headline = report.write(loaded, tmp_path / folder)
+        with Pen() as pen:
+            path, headline = report.write(loaded, tmp_path / folder, pen)
         written.append(path.read_bytes())
         loaded.warehouse.close()
     assert written[0] == written[1] == books.html("demo").encode()
@@ -138,7 +140,8 @@ def asked_of_the_file(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Call
     """Puts a query to the demo's database file as anyone would: a client of its own, reading only."""
     folder = tmp_path_factory.mktemp("built")
     book = Path(shutil.copytree(ROOT / "data" / "demo", folder / "demo"))
-    built = building.finish(flow.load(book, books.TODAY), folder / "reports")
+    with Pen() as pen:
+        built = building.finish(flow.load(book, books.TODAY), folder / "reports", pen)
     client = duckdb.connect(str(built.database), read_only=True)
 
     def ask(sql: str) -> list[dict[str, Any]]:
@@ -185,7 +188,8 @@ def test_what_was_left_out_stands_at_the_top(tmp_path: Path) -> None:
     with (folder / "loads.csv").open("a", encoding="utf-8") as file:
         file.write("R1,H9,250\n")
     loaded = flow.load(folder, books.TODAY)
-    path, _ = report.write(loaded, tmp_path)
+    with Pen() as pen:
+        path, _ = report.write(loaded, tmp_path, pen)
     loaded.warehouse.close()
     assert "of loads" in path.read_text("utf-8").split("<nav")[0]
 
@@ -210,7 +214,7 @@ def test_thirty_seasons_are_summed_up_not_listed() -> None:
 
 
 def test_charts_are_saved_as_files_that_stand_alone(tmp_path: Path) -> None:
-    saved = exporting.save_charts(books.page("one_session"), tmp_path / "charts")
+    saved = exporting.save_charts(books.drawings("one_session"), tmp_path / "charts")
     assert {f.suffix for f in saved} == {".svg", ".png"}
     for file in saved:
         data = file.read_bytes()
@@ -235,4 +239,5 @@ def test_dates_and_short_names_are_not_broken_at_their_hyphens() -> None:
 
 
 def test_rendering_leaves_the_page_as_it_was() -> None:
-    assert render(books.page("empty")) == render(books.page("empty"))
+    page, drawings = books.page("empty"), books.drawings("empty")
+    assert render(page, drawings) == render(page, drawings)

@@ -108,10 +108,13 @@ def build(
     today: Today = None,
 ) -> None:
     """Do the main job: database and report. Checks, loads, computes and writes."""
-    from pipeline import building
+    from pipeline.report.pen import Pen
 
-    loaded = running.opened(book, today, leave_out)
-    built = building.finish(loaded, out, charts, pdf)
+    with Pen() as pen:  # it makes ready while the book is read
+        from pipeline import building
+
+        loaded = running.opened(book, today, leave_out)
+        built = building.finish(loaded, out, pen, charts, pdf)
     running.emit(built, as_json, lambda: f"{built.headline}\n{running.told(loaded.findings)}\nreport: {built.report}")
 
 

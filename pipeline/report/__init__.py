@@ -3,20 +3,23 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from pipeline.flow import Loaded
+if TYPE_CHECKING:
+    from pipeline.flow import Loaded
+    from pipeline.report.pen import Pen
 
 # charts take a second to import; commands without a page need none, so each function imports when it is called
 
 
-def write(loaded: Loaded, out: Path, charts: Path | None = None) -> tuple[Path, str]:
+def write(loaded: Loaded, out: Path, pen: Pen, charts: Path | None = None) -> tuple[Path, str]:
     """Write the page into the folder ``out``, and its pictures as SVG and PNG into ``charts`` where that is given.
 
     Gives the page's path and the season in one sentence. Raises MachineFault.
     """
     from pipeline.report import writing
 
-    return writing.write(loaded, out, charts)
+    return writing.write(loaded, out, pen, charts)
 
 
 def pdf(page: Path, paper: str = "A4") -> Path:

@@ -12,11 +12,11 @@ from datetime import date
 from typing import Any
 from xml.etree import ElementTree
 
-import altair as alt
 import vl_convert
-from altair.utils import schemapi
 
 from pipeline.report.amounts import THIN, visible
+from pipeline.report.later import alt
+from pipeline.report.page_data import Drawing
 from pipeline.report.palette import paint
 
 SVG = "http://www.w3.org/2000/svg"
@@ -56,12 +56,19 @@ def unchecked() -> AbstractContextManager[None]:
 
     A test draws the whole page checked.
     """
+    from altair.utils import schemapi
+
     return schemapi.debug_mode(False)
 
 
-def draw(chart: Any, labels: Sequence[str] = ()) -> str:
-    """A chart with these labels on the left as SVG text: same chart, same bytes."""
-    return drawn(specified(chart, labels))
+def make_ready() -> None:
+    """Load Altair and start the engine: the first drawing of a process takes most of a second more than any other."""
+    draw(alt.Chart(table([])).mark_rule().encode(alt.X(datum=0)))
+
+
+def draw(chart: Any, labels: Sequence[str] = ()) -> Drawing:
+    """A chart with these labels on the left, one for every width: same chart, same bytes."""
+    return Drawing(drawn(specified(chart, labels)))
 
 
 def specified(chart: Any, labels: Sequence[str] = ()) -> dict[str, Any]:

@@ -8,10 +8,10 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-import altair as alt
-
 from pipeline.report.amounts import Units
-from pipeline.report.charts import NARROW, WIDE, beside, draw, short, table
+from pipeline.report.charts import NARROW, WIDE, beside, drawn, short, specified, table
+from pipeline.report.later import alt
+from pipeline.report.page_data import Drawing
 from pipeline.report.palette import paint
 
 _BEND = ((0.0, 0), (0.12, 0), (0.88, 1), (1.0, 1))
@@ -82,9 +82,9 @@ _SHEET = _Sheet(WIDE, 250, 31, 9, (0, 143, 286, 429, 572))
 _PHONE = _Sheet(NARROW, 300, 30, 6, (0, 88, 112, 183, 251), under=1)
 
 
-def season_flow(flow: Flow, units: Units) -> tuple[str, str]:
+def season_flow(flow: Flow, units: Units) -> Drawing:
     """The drawing for a wide sheet and for a phone (SVG)."""
-    return _drawn(flow, units, _SHEET), _drawn(flow, units, _PHONE)
+    return Drawing(_drawn(flow, units, _SHEET), _drawn(flow, units, _PHONE))
 
 
 def _drawn(flow: Flow, units: Units, sheet: _Sheet) -> str:
@@ -101,7 +101,7 @@ def _drawn(flow: Flow, units: Units, sheet: _Sheet) -> str:
     nodes = alt.Chart(_nodes(boxes, sheet)).mark_rect(opacity=1).encode(x, y, alt.X2("x2"), alt.Y2("y2"), fill)
     label = alt.Chart(_labels(boxes, units, sheet)).mark_text(align="left", baseline="middle", lineBreak="\n", dy=-7)
     text = label.encode(x, y, alt.Text("label:N"))
-    return draw(alt.layer(ribbons, nodes, text, width=beside((), sheet.width), height=height))
+    return drawn(specified(alt.layer(ribbons, nodes, text, width=beside((), sheet.width), height=height)))
 
 
 def _placed(flow: Flow, sheet: _Sheet) -> dict[str, _Box]:

@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-import altair as alt
-
 from pipeline.report.charts import NARROW, WIDE, amount, beside, days, draw, drawn, names, short, specified, table
+from pipeline.report.later import alt
+from pipeline.report.page_data import Drawing
 from pipeline.report.palette import paint
 
 
@@ -34,7 +34,7 @@ class Control:
     state: str
 
 
-def loss_bars(bars: Sequence[LossBar]) -> str:
+def loss_bars(bars: Sequence[LossBar]) -> Drawing:
     """Loss per 100 g that went in, residue and unaccounted end to end (SVG); a gain stands left of none."""
     order = [short(b.name) for b in bars]
     rows = [
@@ -58,12 +58,12 @@ def loss_bars(bars: Sequence[LossBar]) -> str:
     return draw(alt.layer(bar, text, width=beside(order), height=alt.Step(28)), order)
 
 
-def control_charts(kinds: Sequence[Control]) -> tuple[str, str]:
+def control_charts(kinds: Sequence[Control]) -> Drawing:
     """Small multiples for a wide sheet and a phone (SVG): points, centre, limits (dashed while provisional)."""
     spec = specified(_controls(kinds))
     each = [spec["spec"] | {"width": (width - 24) // columns - 48} for width, columns in ((WIDE, 2), (NARROW, 1))]
     small = spec["config"] | {"header": spec["config"]["header"] | {"labelFontSize": 10}}
-    return drawn(spec, spec=each[0], columns=2), drawn(spec, spec=each[1], columns=1, config=small)
+    return Drawing(drawn(spec, spec=each[0], columns=2), drawn(spec, spec=each[1], columns=1, config=small))
 
 
 def _controls(kinds: Sequence[Control]) -> Any:

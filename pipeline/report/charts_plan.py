@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-import altair as alt
-
 from pipeline.report.amounts import count
 from pipeline.report.charts import amount, beside, draw, names, short, table
+from pipeline.report.later import alt
+from pipeline.report.page_data import Drawing
 from pipeline.report.palette import paint
 
 
@@ -34,7 +34,7 @@ class Told:
     came: float
 
 
-def reach(kinds: Sequence[Reach]) -> str:
+def reach(kinds: Sequence[Reach]) -> Drawing:
     """Candles now as a bar, the range that pending comb opens as a band with its middle (SVG)."""
     order = [short(k.candle) for k in kinds]
     most = max((max(k.now, k.high) for k in kinds), default=0)
@@ -60,7 +60,7 @@ def _reach_words(kind: Reach, most: int) -> dict[str, str]:
     return {"held": count(kind.now), "hoped": count(kind.mid)}
 
 
-def told(sessions: Sequence[Told]) -> str:
+def told(sessions: Sequence[Told]) -> Drawing:
     """Forecast as a band, outcome as a dot: a diamond where it fell outside (SVG)."""
     order = [short(s.session, 14) for s in sessions]
     rows = [

@@ -7,13 +7,12 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-import altair as alt
-
 from pipeline.report.amounts import Units
 from pipeline.report.charts import NARROW, WIDE, amount, beside, days, draw, drawn, names, short, specified, table
+from pipeline.report.later import alt
+from pipeline.report.page_data import Drawing
 from pipeline.report.palette import paint
 
-_MONTHS = alt.Axis(format="%b %Y", tickCount=5, grid=False, labelOverlap="greedy", labelSeparation=8)
 _FIGURES = ("0.00",)
 """What an axis of masses is reckoned to need."""
 
@@ -38,25 +37,25 @@ class Mark:
     mass_g: float
 
 
-def on_hand(past: Sequence[tuple[date, float]], units: Units) -> str:
+def on_hand(past: Sequence[tuple[date, float]], units: Units) -> Drawing:
     """Wax on hand over time as steps (SVG)."""
     shown = table([{"date": d, "mass": units.of(m)} for d, m in past])
     area = alt.Chart(shown).mark_area(
         interpolate="step-after", color=paint("wax"), opacity=0.35, line={"color": paint("wax"), "strokeWidth": 1.6}
     )
-    shape = area.encode(days(_MONTHS), alt.Y("mass:Q", title=None, axis=alt.Axis(tickCount=5)))
+    shape = area.encode(days(_months()), alt.Y("mass:Q", title=None, axis=alt.Axis(tickCount=5)))
     return draw(shape.properties(width=beside(_FIGURES), height=170), _FIGURES)
 
 
 def fan(
     past: Sequence[tuple[date, float]], ahead: Sequence[Ahead], marks: Sequence[Mark], step_g: float, units: Units
-) -> tuple[str, str]:
+) -> Drawing:
     """Wax on hand behind and ahead with the planned batches, for a wide sheet and for a phone (SVG).
 
     ``ahead`` begins with today's wax; ``step_g`` of what follows is counted at once, and its step is named.
     """
     spec = specified(_fan(past, ahead, marks, step_g, units), _FIGURES)
-    return drawn(spec), drawn(spec, width=beside(_FIGURES, NARROW))
+    return Drawing(drawn(spec), drawn(spec, width=beside(_FIGURES, NARROW)))
 
 
 def _fan(
@@ -72,7 +71,7 @@ def _fan(
         alt.Chart(table(marked[::2])),
         alt.Chart(table(marked[1::2])),
     )  # names in turn on two levels, so that neighbours do not meet
-    x = days(_MONTHS)
+    x = days(_months())
     y = alt.Y("mass:Q", title=None, axis=alt.Axis(tickCount=5))
     before = alt.Chart(behind).mark_line(interpolate="step-after", color=paint("wax"), strokeWidth=2)
     band = alt.Chart(coming).mark_area(interpolate="step-after", color=paint("chance"), opacity=0.6)
@@ -98,6 +97,10 @@ def _fan(
     )
 
 
+def _months() -> alt.Axis:
+    return alt.Axis(format="%b %Y", tickCount=5, grid=False, labelOverlap="greedy", labelSeparation=8)
+
+
 def _marked(mark: Mark, units: Units) -> dict[str, object]:
     colour, shape = ("candle", "circle") if mark.covered else ("alarm", "diamond")
     place: dict[str, object] = {
@@ -108,7 +111,7 @@ def _marked(mark: Mark, units: Units) -> dict[str, object]:
     return place | {"colour": paint(colour), "shape": shape}
 
 
-def blocks(masses: Sequence[tuple[str, float]], units: Units) -> str:
+def blocks(masses: Sequence[tuple[str, float]], units: Units) -> Drawing:
     """Wax on hand block by block (SVG)."""
     order = [short(n) for n, _ in masses]
     rows = [{"name": short(n), "mass": units.of(m), "text": units.mass_cell(m)} for n, m in masses]
@@ -118,7 +121,7 @@ def blocks(masses: Sequence[tuple[str, float]], units: Units) -> str:
     return draw(alt.layer(bar, text, width=beside(order), height=alt.Step(22)), order)
 
 
-def balance(weighings: Sequence[tuple[str, float, float]], units: Units) -> str:
+def balance(weighings: Sequence[tuple[str, float, float]], units: Units) -> Drawing:
     """Each weighing of a session as weighed (diamond) and as the other weighings have it (bar), in g (SVG)."""
     order = [short(n) for n, _, _ in weighings]
     rows = [

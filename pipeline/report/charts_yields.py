@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-import altair as alt
-
 from pipeline.report.amounts import points, share_cell
 from pipeline.report.charts import CARD, amount, beside, draw, names, short, table
+from pipeline.report.later import alt
+from pipeline.report.page_data import Drawing
 from pipeline.report.palette import paint
 
 
@@ -25,7 +25,7 @@ class YieldDot:
     usual_high: float | None = None
 
 
-def yield_dots(dots: Sequence[YieldDot]) -> str:
+def yield_dots(dots: Sequence[YieldDot]) -> Drawing:
     """Dots in per cent with their figures; the usual range as a band behind, the second yield as a ring (SVG)."""
     labels = [short(d.name) for d in dots]
     shown = table(
@@ -62,7 +62,7 @@ def yield_dots(dots: Sequence[YieldDot]) -> str:
     return draw(layers, labels)
 
 
-def changes(steps: Sequence[tuple[str, float, float]]) -> str:
+def changes(steps: Sequence[tuple[str, float, float]]) -> Drawing:
     """What each change of yield came from: (season, mix, rate) as shares; bars in points either side of none (SVG)."""
     order = ["other comb", "rendering"]
     rows = [

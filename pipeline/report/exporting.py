@@ -6,12 +6,13 @@ import re
 import shutil
 import subprocess
 import tempfile
+from collections.abc import Mapping
 from pathlib import Path
 
 import vl_convert
 
 from pipeline.findings import MachineFault
-from pipeline.report.page_data import Page, Picture
+from pipeline.report.page_data import Drawing
 from pipeline.report.palette import settled
 
 BROWSERS = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable", "chrome", "msedge")
@@ -28,29 +29,24 @@ _PAPER = (
 """What a drawing that stands alone gets from no page: white paper, and room around the letters that lie on others' colour."""
 
 
-def save_charts(page: Page, out: Path) -> list[Path]:
-    """Every picture of the page as SVG and as PNG (twice the size) in its light dress. Raises MachineFault."""
+def save_charts(drawings: Mapping[str, Drawing], out: Path) -> list[Path]:
+    """Every drawing of a page as SVG and as PNG (twice the size) in its light dress. Raises MachineFault."""
     saved: list[Path] = []
     try:
         out.mkdir(parents=True, exist_ok=True)
-        for picture in pictures(page):
-            drawing = standing_alone(picture)
-            for ending, data in ((".svg", drawing.encode()), (".png", vl_convert.svg_to_png(drawing, scale=2))):
-                saved.append(out / f"{picture.name}{ending}")
+        for name, drawing in drawings.items():
+            svg = standing_alone(drawing)
+            for ending, data in ((".svg", svg.encode()), (".png", vl_convert.svg_to_png(svg, scale=2))):
+                saved.append(out / f"{name}{ending}")
                 saved[-1].write_bytes(data)
     except OSError as fault:
         raise MachineFault(f"the charts cannot be written to {out}: {fault.strerror}") from fault
     return saved
 
 
-def pictures(page: Page) -> list[Picture]:
-    """The page's pictures, in its order."""
-    return [p.picture for section in page.sections for p in section.panels if p.picture]
-
-
-def standing_alone(picture: Picture) -> str:
+def standing_alone(drawing: Drawing) -> str:
     """The wide drawing with its colours settled, a font and white paper, as a file needs them."""
-    head, rest = settled(picture.wide).split(">", 1)
+    head, rest = settled(drawing.wide).split(">", 1)
     return f'{head} font-family="sans-serif">{_PAPER}{rest}'
 
 

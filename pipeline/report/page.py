@@ -5,20 +5,24 @@ from __future__ import annotations
 import base64
 import hashlib
 import re
+from collections.abc import Mapping
 from functools import cache
 from importlib.resources import files
 
 import jinja2
 from markupsafe import Markup, escape
 
-from pipeline.report.page_data import Page
+from pipeline.report.page_data import Drawing, Page
 from pipeline.report.palette import COLOURS, paint, variables
 
 
-def render(page: Page) -> str:
-    """One HTML document that needs nothing else: no script, no request; the same page gives the same text."""
+def render(page: Page, drawings: Mapping[str, Drawing]) -> str:
+    """One HTML document that needs nothing else: no script, no request; the same page gives the same text.
+
+    ``drawings``: those of the page's pictures, by the pictures' names.
+    """
     style = _style()
-    return _template().render(page=page, style=Markup(style), style_hash=_hash(style)) + "\n"
+    return _template().render(page=page, drawings=drawings, style=Markup(style), style_hash=_hash(style)) + "\n"
 
 
 @cache

@@ -1,27 +1,35 @@
 """What the page holds, as frozen dataclasses: sections of panels; each a sentence, a picture, a table, a method.
 
-Everything here is finished text and SVG: :mod:`pipeline.report.page` only lays it out, and tests read it without HTML.
+All is finished text, but for the drawings, which :mod:`pipeline.report.pen` makes: :mod:`pipeline.report.page` only
+lays it out, and tests read it without HTML.
 """
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
-from pipeline.warehouse import Query
+if TYPE_CHECKING:
+    from pipeline.warehouse import Query
+
+
+@dataclass(frozen=True, slots=True)
+class Drawing:
+    """SVG for wide screens and paper, and another for phones where the wide one would be too small."""
+
+    wide: str
+    narrow: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Picture:
-    """One static drawing: SVG for wide screens and paper, another for phones where the wide one would be too small.
-
-    ``says`` states the facts of the drawing in words, for those who do not see it.
-    """
+    """One static picture: ``chart`` makes its drawing, ``says`` states its facts in words for those who do not see it."""
 
     name: str
     title: str
     says: str
-    wide: str
-    narrow: str | None = None
+    chart: Callable[[], Drawing]
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,6 +79,11 @@ class Section:
     heading: str
     panels: tuple[Panel, ...]
 
+    @property
+    def pictures(self) -> list[Picture]:
+        """Its pictures, from the top."""
+        return [p.picture for p in self.panels if p.picture]
+
 
 @dataclass(frozen=True, slots=True)
 class Headline:
@@ -95,3 +108,8 @@ class Page:
     warning: str = ""
     version: str = ""
     language: str = "en"
+
+    @property
+    def pictures(self) -> list[Picture]:
+        """All pictures, from the top; no two bear one name."""
+        return [picture for section in self.sections for picture in section.pictures]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import partial
 
 from pipeline.analyses.trend import Change
 from pipeline.progress import Trend
@@ -32,7 +33,7 @@ def panel(trend: Trend | None) -> Panel | None:
     said = "; ".join(
         f"{s}: comb {points(m, signed=True)}, rendering {points(r, signed=True)} points" for s, m, r in steps
     )
-    picture = Picture("changes", "What each change of yield came from", said + ".", changes(steps))
+    picture = Picture("changes", "What each change of yield came from", said + ".", partial(changes, steps))
     method = SPLIT + (METHODS if _methods_changed(shown) else "") + _borrowed(shown)
     told = tuple(words.methods(c.after, c.rate, c.split.method) for c in shown if words.by_methods(c.split.method))
     return Panel("changes", trend.verdict, picture, _table(shown), told, method, extra=(_kinds(shown[-1]),),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Mapping, Sequence
+from functools import partial
 
 from pipeline.analyses.control import Chart, Signal
 from pipeline.progress import LATEST
@@ -40,7 +41,7 @@ def _losses_panel(
         return Panel("losses", sentence)
     bars = [LossBar(_kind(r), r["residue_g"] / r["in_g"], r["unaccounted_g"] / r["in_g"]) for r in known[:10]]
     says = "Bars of what is lost: " + "; ".join(f"{_kind(r)} {share(r['loss'])}" for r in known[:10]) + "."
-    picture = Picture("losses", "What each kind of pass loses", says, loss_bars(bars))
+    picture = Picture("losses", "What each kind of pass loses", says, partial(loss_bars, bars))
     method = (
         "Loss is 1 − wax out / mass in, sums over passes as weighed; residue is what was weighed of it, the rest is "
         "unaccounted (below none where wet slumgum holds water). Most of a first melt’s loss is cocoons, honey and water, "
@@ -102,7 +103,7 @@ def _control_panel(charts: Sequence[Chart]) -> Panel:
         for k in drawn
     )
     title = "Loss of each pass, % of what went in, with its usual limits"
-    picture = Picture("control", title, says + ".", *control_charts(drawn))
+    picture = Picture("control", title, says + ".", partial(control_charts, drawn))
     method = (
         "Individuals charts with the mean moving range (limits at 2.66 times it, NIST/SEMATECH e-Handbook 6.3.2.2) and the four "
         "Western Electric rules; no limits below 6 passes, dashed and provisional up to 14; limits start anew where the book "

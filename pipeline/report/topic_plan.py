@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from datetime import date, timedelta
+from functools import partial
 from typing import TypeVar
 
 from pipeline.analyses.backtest import Backtest
@@ -16,7 +17,7 @@ from pipeline.report.amounts import Units, count, plural, share, share_cell, vis
 from pipeline.report.asking import ask, shown
 from pipeline.report.charts_plan import Reach, Told, reach, told
 from pipeline.report.charts_stock import Ahead, Mark, fan
-from pipeline.report.page_data import Column, Panel, Picture, Section, Table
+from pipeline.report.page_data import Column, Drawing, Panel, Picture, Section, Table
 
 Way = TypeVar("Way")
 
@@ -50,7 +51,9 @@ def _capacity_panel(view: Outlook, units: Units) -> Panel:
     says = "; ".join(
         f"{visible(k.candle)}: {count(k.now)} now, {count(k.low)} to {count(k.high)} with what waits" for k in drawn
     )
-    picture = Picture("capacity", "Candles of each kind, if all the wax went into it", says + ".", reach(drawn))
+    picture = Picture(
+        "capacity", "Candles of each kind, if all the wax went into it", says + ".", partial(reach, drawn)
+    )
     method = (
         "Wax in a candle = fill mass × wax share / (1 + scent share) / (1 − pour loss); fill mass as weighed, or by volume and "
         f"densities (volumes additive). {FORECAST} Costs count what the book prices; what has no price counts as 0."
@@ -104,7 +107,7 @@ def _plan_panel(view: Outlook, units: Units) -> Panel:
     if not plan.on_hand:
         return Panel("plan", sentence, None, table, points, method, about="the plan")
     picture = Picture(
-        "plan", f"Wax on hand and planned batches, {units.mass}", _plan_says(plan, units), *_fan(view, units)
+        "plan", f"Wax on hand and planned batches, {units.mass}", _plan_says(plan, units), _fan(view, units)
     )
     return Panel("plan", sentence, picture, table, points, method, shown("stock_days"), key=COMING, about="the plan")
 
@@ -114,7 +117,7 @@ def _at_once_g(view: Outlook) -> float:
     return sum(lot.mid_g for lot in view.pending.lots if lot.lot.ready is None)
 
 
-def _fan(view: Outlook, units: Units) -> tuple[str, str]:
+def _fan(view: Outlook, units: Units) -> Callable[[], Drawing]:
     plan, since = view.plan, view.today - BEHIND
     days = [(r["date"], r["total_g"]) for r in ask(view.warehouse, "stock_days")]
     past = [d for d in days if d[0] >= since] or days[-1:]
@@ -125,7 +128,7 @@ def _fan(view: Outlook, units: Units) -> tuple[str, str]:
     marks = [
         Mark(b.date, b.batch, (b.covered or 0) >= b.count, level.get(b.date, 0.0)) for b in plan.batches if b.wax_g
     ]
-    return fan(past, ahead, _one_a_day(marks)[:LISTED], _at_once_g(view), units)
+    return partial(fan, past, ahead, _one_a_day(marks)[:LISTED], _at_once_g(view), units)
 
 
 def _one_a_day(marks: Sequence[Mark]) -> list[Mark]:
@@ -199,7 +202,9 @@ def _backtest_panel(test: Backtest) -> Panel:
     says = "; ".join(
         f"{visible(s.session)}: forecast {share(s.low)} to {share(s.high)}, came {share(s.came)}" for s in latest
     )
-    picture = Picture("backtest", "What was forecast and what came, the latest sessions", says + ".", told(drawn))
+    picture = Picture(
+        "backtest", "What was forecast and what came, the latest sessions", says + ".", partial(told, drawn)
+    )
     figures = map(Column, ("from, %", "to, %", "came, %"))
     heads = (Column("session", figures=False), Column("comb", figures=False), *figures, Column("inside", figures=False))
     rows = tuple(

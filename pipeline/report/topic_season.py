@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import partial
 from typing import Any
 
 from pipeline.progress import Trend
@@ -63,8 +64,8 @@ def _flow_panel(warehouse: Warehouse, units: Units, trend: Trend | None) -> Pane
         return Panel("flow", sentence)
     row = flows[0]
     stops, streams = _stream(warehouse, row)
-    wide, narrow = season_flow(thinned(stops, streams), units)
-    picture = Picture("flow", f"Where the wax of season {row['season']} went", _flow_says(row, units), wide, narrow)
+    chart = partial(season_flow, thinned(stops, streams), units)
+    picture = Picture("flow", f"Where the wax of season {row['season']} went", _flow_says(row, units), chart)
     method = (
         "Each mass is followed as weighed; what a pass cannot account for is water, honey, cocoons and spills. Wax passed "
         "from one session of the season to another is counted once here; the table counts every load where it was loaded. "
@@ -155,8 +156,9 @@ def _seasons_panel(warehouse: Warehouse, units: Units, trend: Trend | None) -> P
         return None
     fixed = {r.season: r.yield_fixed_mix for r in trend.seasons} if trend else {}
     recent = known[-MOST:]
-    picture = Picture("seasons", "Yield of each season", _yields_say("season", [(s.season, s.value) for s in recent]),
-                      yield_dots([_dot(s.season, s.value, s.u, beside=fixed.get(s.season)) for s in recent]))  # fmt: skip
+    dots = [_dot(s.season, s.value, s.u, beside=fixed.get(s.season)) for s in recent]
+    says = _yields_say("season", [(s.season, s.value) for s in recent])
+    picture = Picture("seasons", "Yield of each season", says, partial(yield_dots, dots))
     line = trend.slope if trend else None
     sentence = words.seasons(known, (line.per_season, line.low, line.high) if line else None, line.p if line else None)
     return Panel("seasons", sentence, picture, _seasons_table(recent, len(known), units, fixed),
@@ -203,7 +205,7 @@ def _combs_panel(warehouse: Warehouse, units: Units) -> Panel | None:
     drawn = rows[:10]
     dots = [_dot(name(r["comb"]), r["yield"], r["u"], usual=(r["low_share"], r["high_share"])) for r in drawn]
     picture = Picture("combs", "Yield by kind of comb, and what is usual for it",
-                      _yields_say("comb", [(name(r["comb"]), r["yield"]) for r in drawn]), yield_dots(dots))  # fmt: skip
+                      _yields_say("comb", [(name(r["comb"]), r["yield"]) for r in drawn]), partial(yield_dots, dots))  # fmt: skip
     sentence = words.combs([(name(r["comb"]), r["yield"], r["low_share"], r["high_share"]) for r in rows])
     key = (("wax", "yield, with its interval"), ("chance", "usual for the kind, by method and care"))
     method = (

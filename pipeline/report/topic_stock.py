@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import partial
 from typing import Any
 
 from pipeline.report import words_stock
@@ -46,7 +47,7 @@ def _blocks_panel(warehouse: Warehouse, units: Units) -> Panel:
         "blocks",
         f"Wax on hand{', the heaviest blocks' if len(drawn) < len(rows) else ' block by block'}, {units.mass}",
         says,
-        blocks_chart(drawn, units),
+        partial(blocks_chart, drawn, units),
     )
     method = (
         "Blocks cast, bought or recovered, less draws and blocks melted again, corrected by stocktakes up to this day. "
@@ -89,7 +90,7 @@ def _time_panel(warehouse: Warehouse, units: Units) -> Panel | None:
     sentence = words_stock.shelf(
         (units.day(most[0]), units.weight(most[1])), (units.day(least[0]), units.weight(least[1]))
     )
-    picture = Picture("shelf", f"Wax on hand over time, {units.mass}", sentence, on_hand(days, units))
+    picture = Picture("shelf", f"Wax on hand over time, {units.mass}", sentence, partial(on_hand, days, units))
     heads = (Column("end of", figures=False), Column(f"wax on hand, {units.mass}"))
     years = {d.year: (d, m) for d, m in days}
     cells = tuple((units.day(d), units.mass_cell(m)) for d, m in list(years.values())[-10:])

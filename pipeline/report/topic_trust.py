@@ -5,6 +5,7 @@ from __future__ import annotations
 import sys
 from collections import Counter
 from collections.abc import Sequence
+from functools import partial
 from importlib.metadata import version
 
 from pipeline.findings import Finding, Severity
@@ -112,7 +113,7 @@ def _balance_picture(suspect: Placed, units: Units) -> Picture | None:
         return None
     said = "; ".join(f"{visible(n)}: weighed {units.weight(w)}, reconciled {units.weight(r)}" for n, w, r in rows)
     title = f"The weighings around {_place(suspect)}, as weighed and as reconciled"
-    return Picture("balance", title, said + ".", balance(rows, units))
+    return Picture("balance", title, said + ".", partial(balance, rows, units))
 
 
 def _sure(chance: float) -> str:

@@ -3,56 +3,51 @@
 from __future__ import annotations
 
 import os
+from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 
 from pipeline import __version__, outlook, progress, quality
 from pipeline.findings import MachineFault
 from pipeline.flow import Loaded
-from pipeline.report import charts, topic_loss, topic_plan, topic_season, topic_stock, topic_trust
+from pipeline.progress import Trend
+from pipeline.report import topic_loss, topic_plan, topic_season, topic_stock, topic_trust
 from pipeline.report.amounts import Units, share, visible
 from pipeline.report.asking import ask
 from pipeline.report.exporting import save_charts
 from pipeline.report.page import render
-from pipeline.report.page_data import Headline, Page
+from pipeline.report.page_data import Headline, Page, Picture, Section
+from pipeline.report.pen import Pen
 
 
-def write(loaded: Loaded, out: Path, pictures: Path | None = None) -> tuple[Path, str]:
+def write(loaded: Loaded, out: Path, pen: Pen, pictures: Path | None = None) -> tuple[Path, str]:
     """Write the page into ``out``, its own drawings into ``pictures``; gives its path and the season in one sentence.
 
     Raises MachineFault.
     """
-    page = gather(loaded)
+    page = gather(loaded, pen.begin)
+    drawings = pen.drawings()
     if pictures is not None:
-        save_charts(page, pictures)
+        save_charts(drawings, pictures)
     path = out / f"{loaded.book.folder.resolve().name}.html"
     try:
         out.mkdir(parents=True, exist_ok=True)
         aside = path.with_name(f".{path.name}.{os.getpid()}")
-        aside.write_text(render(page), "utf-8", newline="\n")
+        aside.write_text(render(page, drawings), "utf-8", newline="\n")
         aside.replace(path)
     except OSError as fault:
         raise MachineFault(f"the report {path} cannot be written: {fault.strerror}") from fault
     return path, page.answer
 
 
-def gather(loaded: Loaded) -> Page:
-    """The page's sections and headline figures of a loaded book."""
-    with charts.unchecked():
-        return _gathered(loaded)
-
-
-def _gathered(loaded: Loaded) -> Page:
+def gather(loaded: Loaded, begin: Callable[[Sequence[Picture]], None]) -> Page:
+    """The page's sections and headline figures of a loaded book; ``begin`` gets each section's pictures once known."""
     units = units_of(loaded)
     house = loaded.warehouse
     trend = progress.judged(loaded, progress.LATEST)
-    sections = (
-        topic_season.section(house, units, trend),
-        topic_plan.section(outlook.view(loaded), units),
-        topic_loss.section(house, units, trend.limits),
-        topic_trust.attention(loaded, units, quality.fit(loaded, quality.LATEST)),
-        topic_stock.section(house, units),
-        topic_trust.provenance(loaded, units, __version__),
-    )
+    sections = []
+    for section in _sections(loaded, units, trend):
+        begin(section.pictures)
+        sections.append(section)
     seasons = topic_season.figures(house)
     return Page(
         name=visible(loaded.book.name),
@@ -60,11 +55,21 @@ def _gathered(loaded: Loaded) -> Page:
         today=units.day(loaded.on),
         season=seasons[-1].season if seasons else "not begun",
         headlines=_headlines(loaded, units),
-        sections=sections,
+        sections=tuple(sections),
         answer=topic_season.headline(house, units, trend),
         warning=topic_trust.left_out_words(loaded.left_out, units),
         version=__version__,
     )
+
+
+def _sections(loaded: Loaded, units: Units, trend: Trend) -> Iterator[Section]:
+    house = loaded.warehouse
+    yield topic_season.section(house, units, trend)
+    yield topic_plan.section(outlook.view(loaded), units)
+    yield topic_loss.section(house, units, trend.limits)
+    yield topic_trust.attention(loaded, units, quality.fit(loaded, quality.LATEST))
+    yield topic_stock.section(house, units)
+    yield topic_trust.provenance(loaded, units, __version__)
 
 
 def units_of(loaded: Loaded) -> Units:

@@ -1,7 +1,7 @@
 """Processor time and size of the report: ``python -m tests.bench.report [BOOK] [--today DAY]``.
 
-Three parts in one process of their own: importing, the analyses that the page asks, and the report itself (queries,
-drawings, page), where the first drawing starts the JavaScript engine that Vega runs in.
+In one process of its own: importing, the analyses that the page asks, its questions and words, and what a build has the pen
+do beside it: starting Altair and the engine, and drawing.
 """
 
 from __future__ import annotations
@@ -19,6 +19,7 @@ from tests.books import ROOT
 
 if TYPE_CHECKING:
     from pipeline import outlook
+    from pipeline.report.page_data import Drawing, Page
 
 Made = TypeVar("Made")
 
@@ -39,7 +40,7 @@ def once(book: Path, today: date) -> None:
     timed("importing", _imported)
     from pipeline import outlook as ahead
     from pipeline import progress, quality
-    from pipeline.report import writing
+    from pipeline.report import charts, writing
     from pipeline.report.page import render
 
     trend = timed("analyses: trend", lambda: progress.judged(loaded, progress.LATEST))
@@ -48,9 +49,18 @@ def once(book: Path, today: date) -> None:
     progress.judged = lambda *_: trend  # type: ignore[assignment]
     quality.fit = lambda *_: fit  # type: ignore[assignment]
     ahead.view = lambda *_: view  # type: ignore[assignment]
-    page = timed("the report itself", lambda: render(writing.gather(loaded)))
-    timed("the same again, the engine running", lambda: render(writing.gather(loaded)))
-    sys.stdout.write(f"the page: {len(page.encode()) / 1000:.0f} kB\n")
+    page = timed("questions and words", lambda: writing.gather(loaded, lambda _: None))
+    timed("Altair and the engine", charts.make_ready)
+    drawings = timed("drawings", lambda: _drawn(page))
+    text = timed("the page", lambda: render(page, drawings))
+    sys.stdout.write(f"the page: {len(text.encode()) / 1000:.0f} kB\n")
+
+
+def _drawn(page: Page) -> dict[str, Drawing]:
+    from pipeline.report import charts
+
+    with charts.unchecked():
+        return {p.name: p.chart() for p in page.pictures}
 
 
 def _imported() -> None:

@@ -1,0 +1,69 @@
+"""The pen: a second process that draws the same as this one would, and never outlives who sends it pictures."""
+
+from __future__ import annotations
+
+import os
+import signal
+import subprocess
+import sys
+import time
+from datetime import date
+from functools import partial
+
+import pytest
+
+from pipeline.findings import MachineFault
+from pipeline.report.amounts import Units
+from pipeline.report.charts_stock import on_hand
+from pipeline.report.page_data import Drawing, Picture
+from pipeline.report.pen import Pen
+from tests.books import ROOT
+
+PAST = [(date(2025, 1, 1), 1000.0), (date(2026, 1, 1), 2000.0)]
+SHELF = Picture("shelf", "Wax on hand", "It grew.", partial(on_hand, PAST, Units()))
+
+
+def ended(process: int, within_s: float = 10) -> bool:
+    """Whether a process is gone, or gone but for its name, in time."""
+    for _ in range(int(within_s / 0.05)):
+        stat = subprocess.run(["ps", "-o", "stat=", "-p", str(process)], capture_output=True, encoding="utf-8", check=False).stdout
+        if not stat or stat.startswith("Z"):
+            return True
+        time.sleep(0.05)
+    return False
+
+
+def test_it_draws_as_this_process_does_in_the_order_begun() -> None:
+    with Pen() as pen:
+        pen.begin([SHELF])
+        pen.begin([Picture("again", "", "", SHELF.chart)])
+        drawings = pen.drawings()
+    assert list(drawings) == ["shelf", "again"]
+    assert drawings["shelf"] == drawings["again"] == SHELF.chart()
+
+
+def test_a_chart_that_cannot_be_drawn_is_told_with_its_name(capfd: pytest.CaptureFixture[str]) -> None:
+    with Pen() as pen:
+        pen.begin([Picture("broken", "", "", partial(Drawing))])
+        with pytest.raises(MachineFault, match="the picture broken could not be drawn"):
+            pen.drawings()
+    assert "missing 1 required positional argument: 'wide'" in capfd.readouterr().err
+
+
+def test_laid_down_with_work_left_it_ends_at_once() -> None:
+    start = time.monotonic()
+    with Pen() as pen:
+        pen.begin([Picture(f"{n}", "", "", SHELF.chart) for n in range(200)])
+    assert time.monotonic() - start < 2
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="kills and looks by POSIX")
+def test_it_ends_when_who_started_it_is_killed() -> None:
+    code = "import time; from pipeline.report.pen import Pen; p = Pen(); print(p._process.pid, flush=True); time.sleep(60)"
+    env = os.environ | {"PYTHONPATH": str(ROOT)}
+    with subprocess.Popen([sys.executable, "-c", code], stdout=subprocess.PIPE, encoding="utf-8", env=env, cwd=ROOT) as sender:
+        assert sender.stdout
+        pen = int(sender.stdout.readline())
+        assert not ended(pen, within_s=0.1)
+        sender.send_signal(signal.SIGKILL)
+    assert ended(pen)
