@@ -8,10 +8,10 @@ from datetime import date
 from math import sqrt
 
 import numpy as np
-from scipy.special import betaincinv, stdtrit
 
+from pipeline.analyses.chances import beta_quantile, t_quantile
 from pipeline.analyses.priors import Priors
-from pipeline.analyses.yield_model import LEVEL, MEMORY, Interval, Rendered, fit, usable
+from pipeline.analyses.yield_model import LEVEL, MEMORY, Array, Interval, Lessons, Rendered, usable
 
 ENOUGH = 10  # sessions below which a count inside the interval says nothing
 
@@ -65,17 +65,25 @@ def exact_limits(k: int, n: int, level: float = 0.95) -> tuple[float, float] | N
     if n == 0:
         return None
     tail = (1 - level) / 2
-    low = float(betaincinv(k, n - k + 1, tail)) if k > 0 else 0.0
-    high = float(betaincinv(k + 1, n - k, 1 - tail)) if k < n else 1.0
+    low = beta_quantile(k, n - k + 1, tail) if k > 0 else 0.0
+    high = beta_quantile(k + 1, n - k, 1 - tail) if k < n else 1.0
     return low, high
 
 
 def pooled_interval(before: Sequence[Rendered], level: float = LEVEL) -> Interval:
     """All wax over all comb, with t limits from the spread of the sessions around it; needs two sessions."""
-    ratio = sum(s.wax_g for s in before) / sum(s.loaded_g for s in before)
-    n = len(before)
-    sd = sqrt(sum((s.share - ratio) ** 2 for s in before) / (n - 1))
-    half = float(stdtrit(n - 1, (1 + level) / 2)) * sd * sqrt(1 + 1 / n)
+    return _pooled(*_masses(before), level)
+
+
+def _masses(sessions: Sequence[Rendered]) -> tuple[Array, Array]:
+    """Wax won and comb loaded (sessions,), g."""
+    return np.array([s.wax_g for s in sessions]), np.array([s.loaded_g for s in sessions])
+
+
+def _pooled(wax_g: Array, loaded_g: Array, level: float = LEVEL) -> Interval:
+    n, ratio = len(wax_g), float(wax_g.sum() / loaded_g.sum())
+    sd = sqrt(float(((wax_g / loaded_g - ratio) ** 2).sum()) / (n - 1))
+    half = t_quantile((1 + level) / 2, n - 1) * sd * sqrt(1 + 1 / n)
     return Interval(max(ratio - half, 0.0), ratio, min(ratio + half, 1.0))
 
 
@@ -85,11 +93,12 @@ def backtest(sessions: Iterable[Rendered], priors: Priors) -> Backtest:
     Of a very long book the last ``MEMORY`` sessions are predicted.
     """
     seen = usable(sessions)
-    told = range(max(len(seen) - MEMORY, 0), len(seen))
-    made = tuple(_hindcast(seen[max(i - MEMORY, 0) : i], seen[i], priors) for i in told)
+    lessons, (wax_g, loaded_g) = Lessons.of(seen, priors), _masses(seen)
+    before = [slice(max(i - MEMORY, 0), i) for i in range(max(len(seen) - MEMORY, 0), len(seen))]
+    made = tuple(_hindcast(lessons, b, seen[b.stop]) for b in before)
     inside = sum(h.inside for h in made)
     limits = exact_limits(inside, len(made))
-    scored = [(h, pooled_interval(seen[max(i - MEMORY, 0) : i])) for h, i in zip(made, told, strict=True) if i >= 2]
+    scored = [(h, _pooled(wax_g[b], loaded_g[b])) for h, b in zip(made, before, strict=True) if b.stop >= 2]
     scores = [interval_score(h.low, h.high, h.came) for h, _ in scored]
     scores_pooled = [interval_score(p.low, p.high, h.came) for h, p in scored]
     return Backtest(
@@ -106,9 +115,9 @@ def backtest(sessions: Iterable[Rendered], priors: Priors) -> Backtest:
     )
 
 
-def _hindcast(before: Sequence[Rendered], s: Rendered, priors: Priors) -> Hindcast:
+def _hindcast(lessons: Lessons, before: slice, s: Rendered) -> Hindcast:
     sort = (s.comb, s.method)
-    told = fit(before, priors, [sort]).interval(sort)
+    told = lessons.model(before, [sort]).interval(sort)
     return Hindcast(s.session, s.date, s.comb, s.method, told.low, told.mid, told.high, s.share)
 
 

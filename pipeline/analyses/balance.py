@@ -13,7 +13,8 @@ import numpy as np
 import numpy.typing as npt
 from scipy import linalg, sparse
 from scipy.sparse.csgraph import connected_components
-from scipy.special import chdtrc, ndtri
+
+from pipeline.analyses.chances import chi2_above, normal_quantile
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
@@ -35,7 +36,8 @@ def unweighed(a: Floats, b: Floats) -> Floats:
 
 def sidak(level: float, tests: Ints) -> Floats:
     """The |z| that the largest of so many tests exceeds with probability ``level`` (Šidák)."""
-    return np.asarray(-ndtri((1 - (1 - level) ** (1 / tests)) / 2), np.float64)
+    counts, which = np.unique(tests, return_inverse=True)
+    return np.array([-normal_quantile((1 - (1 - level) ** (1 / n)) / 2) for n in counts])[which]
 
 
 @dataclass(frozen=True)
@@ -96,7 +98,7 @@ def solve(network: Network) -> Solved:
     count = int(block.max(initial=-1)) + 1
     g = np.bincount(block, gap * pull, minlength=count).astype(np.float64)
     df = np.bincount(block, minlength=count).astype(np.int64)
-    p = np.asarray(chdtrc(df, g), np.float64)
+    p = chi2_above(df, g)
     values = network.value - network.variance * top
     z = np.abs(top) / np.sqrt(weight)
     return Solved(block, g, df, p, gap, inverse, pull, values, top / weight, z)

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from statistics import median
 
-from scipy.special import bdtrc
+from pipeline.analyses.chances import coin_above
 
 FEWEST = 5
 """Sessions from which a step is tested at all; seven that all lose are the fewest that can reach the level."""
@@ -65,7 +65,7 @@ def leaks(losses: Sequence[Loss]) -> list[Leak]:
 
 def _leak(where: str, losses: Sequence[Loss], tests: int) -> Leak | None:
     losing = sum(one.lost_g > 0 for one in losses)
-    p = min(1.0, tests * float(bdtrc(losing - 1, len(losses), 0.5)))
+    p = min(1.0, tests * coin_above(losing - 1, len(losses)))
     share = median(one.lost_g / one.in_g for one in losses)
     total = sum(one.lost_g for one in losses)
     beyond = total > 2 * sum(one.u_g**2 for one in losses) ** 0.5

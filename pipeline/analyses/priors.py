@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import cached_property
 from math import log
 
 TEN_TO_NINETY_SIGMAS = 2.563  # a range read as the 10 % and 90 % points of a normal is this many sigmas wide
@@ -34,7 +35,7 @@ class Prior:
         return (logit(self.high) - logit(self.low)) / TEN_TO_NINETY_SIGMAS
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Priors:
     """All ranges that are known; where a kind or a method is missing the next wider one answers."""
 
@@ -47,7 +48,7 @@ class Priors:
 
     def known(self, comb: str) -> bool:
         """Whether any range is given for this kind of comb."""
-        return any(r.comb == comb for r in self.rows)
+        return comb in self._by_kind
 
     def centre(self, comb: str, method: str | None) -> float:
         """The expected log odds of the yield of this kind by this method."""
@@ -61,4 +62,11 @@ class Priors:
 
     def _kind(self, comb: str) -> list[Prior]:
         """The rows of a kind; of an unknown kind the widest row there is."""
-        return [r for r in self.rows if r.comb == comb] or [max(self.rows, key=lambda r: r.sd)]
+        return self._by_kind.get(comb) or [max(self.rows, key=lambda r: r.sd)]
+
+    @cached_property
+    def _by_kind(self) -> dict[str, list[Prior]]:
+        kinds: dict[str, list[Prior]] = {}
+        for r in self.rows:
+            kinds.setdefault(r.comb, []).append(r)
+        return kinds

@@ -10,7 +10,8 @@ from itertools import combinations, permutations
 from math import factorial, sqrt
 
 import numpy as np
-from scipy.special import ndtr, ndtri, stdtr, stdtrit
+
+from pipeline.analyses.chances import normal_below, normal_quantile, t_below, t_quantile
 
 FEWEST_FOR_P = 5
 """Below five seasons no order of them, however clear, is rarer than one in twenty."""
@@ -71,7 +72,7 @@ def kendall_p(y: Sequence[float], one_sided: bool = False) -> float:
     if s == 0:
         return 1.0
     if not _enumerable(y):
-        tail = float(ndtr(-abs(kendall_z(y))))
+        tail = normal_below(-abs(kendall_z(y)))
     elif len(set(y)) == n:
         pairs = n * (n - 1) // 2
         tail = sum(_inversions(n)[: (pairs - s) // 2 + 1]) / factorial(n)
@@ -97,7 +98,7 @@ def theil_sen(season: Sequence[float], y: Sequence[float]) -> Line | None:
     if len(set(y)) == 1:
         return Line(0.0, 0.0, 0.0, 1.0 if len(y) >= FEWEST_FOR_P else None, 0, 0.0, True)
     slopes = sorted((yb - ya) / (tb - ta) for (ta, ya), (tb, yb) in combinations(zip(season, y, strict=True), 2))
-    low, high = _ranked(slopes, float(-ndtri(0.025)) * sqrt(_kendall_variance(y)))
+    low, high = _ranked(slopes, normal_quantile(0.975) * sqrt(_kendall_variance(y)))
     p = kendall_p(y) if len(y) >= FEWEST_FOR_P else None
     return Line(float(np.median(slopes)), low, high, p, kendall_s(y), kendall_z(y), _enumerable(y))
 
@@ -117,6 +118,6 @@ def least_squares(season: Sequence[float], y: Sequence[float]) -> Line | None:
     slope = float(((t - t.mean()) * z).sum()) / spread
     rest = z - z.mean() - slope * (t - t.mean())
     error = sqrt(float((rest**2).sum()) / (len(y) - 2) / spread)
-    reach = float(stdtrit(len(y) - 2, 0.975)) * error
-    p = 2 * float(stdtr(len(y) - 2, -abs(slope) / error)) if len(y) >= FEWEST_FOR_P and error else None
+    reach = t_quantile(0.975, len(y) - 2) * error
+    p = 2 * t_below(-abs(slope) / error, len(y) - 2) if len(y) >= FEWEST_FOR_P and error else None
     return Line(slope, slope - reach, slope + reach, p)

@@ -7,9 +7,9 @@ from dataclasses import dataclass, field
 from functools import cached_property
 
 import numpy as np
-from scipy.special import chdtrc
 
 from pipeline.analyses.balance import LARGEST_BLOCK, Floats, Ints, Solved, sidak, solve
+from pipeline.analyses.chances import chi2_above
 from pipeline.analyses.ranking import Explanation, Problem, by_stream, explanations
 from pipeline.analyses.settling import Freed, derived, settle
 from pipeline.analyses.slips import Candidate, Typed, candidates
@@ -222,7 +222,8 @@ def _fails(problem: Problem, balances: int) -> bool:
     tested = weight > 1e-12 * weight.max(initial=1e-300)
     z = np.abs(f.T @ problem.gap)[tested] / np.sqrt(weight[tested])
     largest = float(z.max(initial=0.0))
-    return bool(chdtrc(balances, problem.g) < LEVEL or largest > sidak(LEVEL, np.array([len(z) or 1]))[0])
+    rare = chi2_above(np.array([balances]), np.array([problem.g]))[0] < LEVEL
+    return bool(rare or largest > sidak(LEVEL, np.array([len(z) or 1]))[0])
 
 
 def _neighbours_in(problem: Problem) -> Callable[[Weight], Sequence[Weight]]:

@@ -16,9 +16,9 @@ from math import sqrt
 from typing import NamedTuple
 
 import numpy as np
-from scipy.special import ndtri, stdtrit
 
 from pipeline.analyses.balance import Floats, Network
+from pipeline.analyses.chances import normal_quantile, t_quantile
 from pipeline.analyses.entries import Entries
 
 _FEW_OF_ITS_OWN = 2
@@ -249,7 +249,7 @@ def _pooled(sd: float, n: int, prior: float) -> float:
 @cache
 def _widening(n: int) -> float:
     """A predictive t's 99 % point over a normal's, so that few sessions do not look more certain than they are."""
-    return float(stdtrit(n - 1, 0.995) / ndtri(0.995)) * sqrt(1 + 1 / n)
+    return t_quantile(0.995, n - 1) / normal_quantile(0.995) * sqrt(1 + 1 / n)
 
 
 def _network(kept: Sequence[tuple[Balance, Slack]], uncertainty: Uncertainty) -> Weighed:

@@ -8,18 +8,22 @@ squared, so the answer is a Student t in closed form for any number of sessions,
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
-from math import ceil, sqrt
+from functools import cached_property
+from math import ceil, inf, sqrt
 
 import numpy as np
 import numpy.typing as npt
-from scipy.special import expit, stdtrit
 
+from pipeline.analyses.chances import t_quantile
 from pipeline.analyses.priors import Priors, logit
 
 Array = npt.NDArray[np.float64]
+Ints = npt.NDArray[np.int64]
 Sort = tuple[str, str | None]  # a kind of comb and the method it is rendered by
+Features = tuple[tuple[str, str | None], ...]
+Design = tuple[Features, Array, Array]
 
 LEVEL = 0.8  # the share of sessions that an interval is meant to hold
 NOISE_SD = 0.35  # log odds between sessions of one kind; a judgement, repaired by the first sessions
@@ -90,12 +94,12 @@ class Interval:
     high: float
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class YieldModel:
     """The fitted model of one book."""
 
     priors: Priors
-    features: tuple[tuple[str, str | None], ...]
+    features: Features
     fitted: Posterior
     misses: Array
     lost: int
@@ -103,9 +107,11 @@ class YieldModel:
 
     def interval(self, sort: Sort) -> Interval:
         """10 %, 50 % and 90 % of the next session's yield, whole losses mixed in."""
-        tail = (1 - LEVEL) / 2
-        low, mid, high = (self._quantile(sort, p) for p in (tail, 0.5, 1 - tail))
-        return Interval(low, mid, high)
+        tail, chance = (1 - LEVEL) / 2, loss_chance(self.lost, self.sessions) if self.lost else 0.0
+        df, spread = self.fitted.df, self.stretch * self.fitted.spread(self._x(sort))
+        t = [t_quantile((p - chance) / (1 - chance), df) if p > chance else -inf for p in (tail, 0.5, 1 - tail)]
+        low, mid, high = _shares(self._centre(sort) + spread * np.array(t))
+        return Interval(float(low), float(mid), float(high))
 
     def draws(self, sorts: Sequence[Sort], rng: np.random.Generator, count: int) -> Array:
         """``count`` joint draws (rows) of the yields of several lots (columns): what is not known is shared."""
@@ -114,7 +120,7 @@ class YieldModel:
         root = np.linalg.cholesky(self.fitted.cov)
         away = rng.standard_normal((count, len(self.features))) @ (x @ root).T
         away = noise * (away + rng.standard_normal((count, len(sorts))))
-        shares = expit(np.array([self._centre(s) for s in sorts]) + self.stretch * away)
+        shares = _shares(np.array([self._centre(s) for s in sorts]) + self.stretch * away)
         return np.asarray(shares * self._kept(rng, shares.shape))
 
     def _kept(self, rng: np.random.Generator, shape: tuple[int, ...]) -> Array:
@@ -123,21 +129,13 @@ class YieldModel:
         chance = rng.beta(self.lost + 0.5, self.sessions - self.lost + 0.5, shape[0])
         return (rng.random(shape) >= chance[:, None]).astype(float)
 
-    def _quantile(self, sort: Sort, p: float) -> float:
-        chance = loss_chance(self.lost, self.sessions) if self.lost else 0.0
-        if p <= chance:
-            return 0.0
-        t = float(stdtrit(self.fitted.df, (p - chance) / (1 - chance)))
-        away = self.stretch * t * self.fitted.spread(self._x(sort))
-        return float(expit(self._centre(sort) + away))
-
     def _x(self, sort: Sort) -> Array:
         return _row(sort, self.features)
 
     def _centre(self, sort: Sort) -> float:
         return self.priors.centre(*sort) + float(self._x(sort) @ self.fitted.mean)
 
-    @property
+    @cached_property
     def stretch(self) -> float:
         """How much wider the misses so far ask every interval to be than the model does; 1 where the model will do.
 
@@ -147,7 +145,7 @@ class YieldModel:
         if n < GUARD_FROM:
             return 1.0
         rank = ceil(LEVEL * (n + 1))
-        half = float(stdtrit(self.fitted.df, (1 + LEVEL) / 2)) * self.fitted.scale
+        half = t_quantile((1 + LEVEL) / 2, self.fitted.df) * self.fitted.scale
         ratio = float(np.sort(self.misses)[rank - 1]) / half
         return ratio if ratio > GUARD_RATIO else 1.0
 
@@ -160,30 +158,66 @@ def usable(sessions: Iterable[Rendered]) -> list[Rendered]:
 def fit(sessions: Iterable[Rendered], priors: Priors, sorts: Iterable[Sort] = ()) -> YieldModel:
     """The model after these sessions, able to predict the ``sorts`` asked for and all that it has seen."""
     seen = usable(sessions)[-MEMORY:]
-    kept = [s for s in seen if not s.lost]
-    pairs = [(s.comb, s.method) for s in kept]
-    features = _features([*pairs, *sorts])
-    rows = {p: _row(p, features) for p in set(pairs)}
-    centres = {p: priors.centre(*p) for p in set(pairs)}
-    x = np.array([rows[p] for p in pairs]).reshape(len(pairs), len(features))
-    z = np.array([_clipped(s.share) - centres[p] for s, p in zip(kept, pairs, strict=True)])
-    fitted = posterior(x, z, NOISE_SD**2 / _prior_sd(features, priors) ** 2, NOISE_WEIGHT, NOISE_SD)
-    # Leaving one out needs no refit: the miss is residual / (1 - leverage), its sd is noise / sqrt(1 - leverage).
-    misses = np.abs(z - x @ fitted.mean) / np.sqrt(1 - np.einsum("ij,jk,ik->i", x, fitted.cov, x))
-    return YieldModel(priors, features, fitted, misses, len(seen) - len(kept), len(seen))
+    return Lessons.of(seen, priors).model(slice(None), sorts)
 
 
-def _features(pairs: Sequence[Sort]) -> tuple[tuple[str, str | None], ...]:
+@dataclass(frozen=True, slots=True, eq=False)
+class Lessons:
+    """Usable sessions in order as the model sees them, so that it can be fitted to any run of them.
+
+    ``sorts``: what was rendered; ``sort`` (sessions,): which of them; ``z`` (sessions,): log odds of the yield above
+    the published centre, nan where all wax was lost. ``designs``: features with the rows of all sorts and the prior's
+    precision, by the sorts that they are made for.
+    """
+
+    priors: Priors
+    sorts: tuple[Sort, ...]
+    sort: Ints
+    z: Array
+    designs: dict[tuple[Sort, ...], Design] = field(default_factory=dict)
+
+    @classmethod
+    def of(cls, seen: Sequence[Rendered], priors: Priors) -> Lessons:
+        """What usable sessions teach."""
+        number = {s: i for i, s in enumerate(dict.fromkeys((s.comb, s.method) for s in seen))}
+        centres = [priors.centre(*sort) for sort in number]
+        which = np.array([number[s.comb, s.method] for s in seen], np.int64)
+        z = [np.nan if s.lost else _clipped(s.share) - centres[i] for s, i in zip(seen, which, strict=True)]
+        return cls(priors, tuple(number), which, np.array(z, float))
+
+    def model(self, run: slice, asked: Iterable[Sort] = ()) -> YieldModel:
+        """The model after a run of the sessions, able to predict the sorts ``asked`` for."""
+        z, which = self.z[run], self.sort[run]
+        kept = ~np.isnan(z)
+        z, which = z[kept], which[kept]
+        there = [self.sorts[i] for i in np.flatnonzero(np.bincount(which, minlength=1))]
+        features, rows, precision = self._design((*there, *asked))
+        x = rows[which]
+        fitted = posterior(x, z, precision, NOISE_WEIGHT, NOISE_SD)
+        # Leaving one out needs no refit: the miss is residual / (1 - leverage), its sd is noise / sqrt(1 - leverage).
+        leverage = np.einsum("ij,jk,ik->i", rows, fitted.cov, rows)[which]
+        misses = np.abs(z - x @ fitted.mean) / np.sqrt(1 - leverage)
+        return YieldModel(self.priors, features, fitted, misses, len(kept) - len(z), len(kept))
+
+    def _design(self, wanted: tuple[Sort, ...]) -> Design:
+        if wanted not in self.designs:
+            features = _features(wanted)
+            rows = np.array([_row(s, features) for s in self.sorts]).reshape(len(self.sorts), len(features))
+            self.designs[wanted] = features, rows, NOISE_SD**2 / _prior_sd(features, self.priors) ** 2
+        return self.designs[wanted]
+
+
+def _features(pairs: Sequence[Sort]) -> Features:
     kinds = sorted({comb for comb, _ in pairs})
     methods = sorted({method or "" for _, method in pairs})
     return (("offset", None), *(("comb", k) for k in kinds), *(("method", m or None) for m in methods))
 
 
-def _prior_sd(features: Sequence[tuple[str, str | None]], priors: Priors) -> Array:
+def _prior_sd(features: Features, priors: Priors) -> Array:
     return np.array([priors.sd(name or "") if what == "comb" else OFFSET_SD for what, name in features])
 
 
-def _row(sort: Sort, features: Sequence[tuple[str, str | None]]) -> Array:
+def _row(sort: Sort, features: Features) -> Array:
     comb, method = sort
     here = {("offset", None), ("comb", comb), ("method", method)}
     return np.array([1.0 if f in here else 0.0 for f in features])
@@ -191,3 +225,8 @@ def _row(sort: Sort, features: Sequence[tuple[str, str | None]]) -> Array:
 
 def _clipped(share: float) -> float:
     return logit(min(max(share, CLIP), 1 - CLIP))
+
+
+def _shares(odds: Array) -> Array:
+    """Shares of these log odds; the hyperbolic tangent cannot overflow."""
+    return np.asarray((1 + np.tanh(odds / 2)) / 2)
