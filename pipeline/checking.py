@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
-from typing import Any
+from collections.abc import Callable, Mapping, Sequence
 
 from pipeline.findings import Finding, Severity
 from pipeline.linking import spec_checks
 from pipeline.logs import LOGS
-from pipeline.warehouse import Query, Warehouse, queries
+from pipeline.warehouse import Query, Row, queries
 
 Lines = Callable[[str, set[int]], dict[int, int]]
 """From a log and rows in it to physical lines in its file."""
@@ -24,25 +23,24 @@ def severity(check: Query) -> Severity:
     return Severity(check.columns["severity"])
 
 
-def asked(warehouse: Warehouse, wanted: Iterable[Query]) -> list[tuple[Query, dict[str, Any]]]:
-    """Each rule's rows: log, row, column, value, message, fix and, where it depends, severity."""
-    wanted = list(wanted)
-    answers = warehouse.together(lambda hand, check: hand.rows(check.sql), wanted)
-    return [(check, row) for check, rows in zip(wanted, answers, strict=True) for row in rows]
+def findings(
+    checks: Sequence[Query], answers: Mapping[str, list[Row]], files: dict[str, str], lines: Lines
+) -> list[Finding]:
+    """The rows that each rule gave as findings, with the file's name and the physical line.
 
-
-def findings(answers: Iterable[tuple[Query, dict[str, Any]]], files: dict[str, str], lines: Lines) -> list[Finding]:
-    """The answers as findings, with the file's name and the physical line; ``files`` holds the name of each log's file."""
-    answers = list(answers)
+    ``answers``: by the rule's name its rows of log, row, column, value, message, fix and, where it depends, severity;
+    ``files``: the name of each log's file.
+    """
+    found = [(check, row) for check in checks for row in answers[check.name]]
     wanted: dict[str, set[int]] = {}
-    for _, row in answers:
+    for _, row in found:
         if row["row"] is not None:
             wanted.setdefault(row["log"], set()).add(row["row"])
     placed = {log: lines(log, rows) for log, rows in wanted.items()}
-    return [_finding(check, row, files, placed) for check, row in answers]
+    return [_finding(check, row, files, placed) for check, row in found]
 
 
-def _finding(check: Query, row: dict[str, Any], files: dict[str, str], placed: dict[str, dict[int, int]]) -> Finding:
+def _finding(check: Query, row: Row, files: dict[str, str], placed: dict[str, dict[int, int]]) -> Finding:
     log = row["log"]
     line = None if row["row"] is None else placed[log][row["row"]]
     grade = Severity(row["severity"]) if row.get("severity") else severity(check)

@@ -67,14 +67,16 @@ def load(folder: Path, today: date, *, on: date | None = None) -> Loaded:
     names = {log: file.name for log, file in read.files.items()}
     models, checks = queries("models"), checking.checks()
     linking = [c for c in checks if checking.severity(c) is Severity.ERROR]
-    early = warehouse.needed_for([*linking, *queries("leaving_out")], models)
-    warehouse.run(early)
-    faults = checking.asked(warehouse, linking)
-    findings += read.findings + checking.findings(faults, names, read.lines)
-    left_out = _leave_out(warehouse, read, [(row["log"], row["row"]) for _, row in faults])
-    warehouse.run([m for m in models if left_out or m not in early])
     rest = [c for c in checks if c not in linking]
-    findings += checking.findings(checking.asked(warehouse, rest), names, read.lines)
+    sound = not has_errors(read.findings)
+    # where all cells are sound, most likely all rows link: everything is worked out at once, and again if that was wrong
+    early = models if sound else warehouse.needed_for([*linking, *queries("leaving_out")], models)
+    answers = warehouse.run(early, checks if sound else linking)
+    findings += read.findings + checking.findings(linking, answers, names, read.lines)
+    left_out = _leave_out(warehouse, read, [(row["log"], row["row"]) for c in linking for row in answers[c.name]])
+    if left_out or not sound:
+        answers = warehouse.run(models, rest)
+    findings += checking.findings(rest, answers, names, read.lines)
     files = [TOML, *(names.get(log, LOGS[log].file) for log in LOGS)]
     return Loaded(book, today, on, warehouse, read, in_file_order(findings, files), left_out)
 

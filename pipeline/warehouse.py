@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable, Sequence
-from concurrent.futures import FIRST_COMPLETED, Future, ThreadPoolExecutor, wait
+from concurrent.futures import ThreadPoolExecutor
 from copy import copy
 from dataclasses import dataclass
 from functools import cache
@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import duckdb
 
+from pipeline.abreast import HANDS, abreast
 from pipeline.findings import MachineFault
 
 if TYPE_CHECKING:
@@ -21,9 +22,7 @@ if TYPE_CHECKING:
 
 T = TypeVar("T")
 U = TypeVar("U")
-
-HANDS = 2
-"""So many statements run beside each other: small tables leave a second core idle."""
+Row = dict[str, Any]
 
 _QUIET = {"threads": "1", "autoinstall_known_extensions": "false", "autoload_known_extensions": "false"}
 
@@ -124,13 +123,13 @@ class Warehouse:
             return False
         return True
 
-    def rows(self, sql: str, parameters: Sequence[object] | dict[str, object] | None = None) -> list[dict[str, Any]]:
+    def rows(self, sql: str, parameters: Sequence[object] | dict[str, object] | None = None) -> list[Row]:
         """The rows of a SELECT as dictionaries; exact masses come as Decimal."""
         cursor = self._con.execute(sql, parameters)
         names = [column[0] for column in cursor.description or ()]
         return [dict(zip(names, row, strict=True)) for row in cursor.fetchall()]
 
-    def ask(self, name: str, parameters: Sequence[object] | None = None) -> list[dict[str, Any]]:
+    def ask(self, name: str, parameters: Sequence[object] | None = None) -> list[Row]:
         """The rows of a SELECT in ``queries``, by its name."""
         return self.rows(query("queries", name).sql, parameters)
 
@@ -152,11 +151,7 @@ class Warehouse:
     def in_order(self, models: Sequence[Query]) -> list[Query]:
         """The models so that each stands after those that it reads; the same order every time."""
         by_name = {m.name: m for m in models}
-        return [by_name[name] for name in TopologicalSorter(self._reads_of(models)).static_order()]
-
-    def _reads_of(self, models: Sequence[Query]) -> dict[str, list[str]]:
-        names = {m.name for m in models}
-        return {m.name: sorted(tables_of(m.sql) & names) for m in models}
+        return [by_name[name] for name in TopologicalSorter(_reads(models, set(by_name))).static_order()]
 
     def needed_for(self, wanted: Sequence[Query], models: Sequence[Query]) -> list[Query]:
         """Those models, in order, that the wanted SELECTs read, directly or through others."""
@@ -167,22 +162,27 @@ class Warehouse:
                 needed |= tables_of(model.sql)
         return [m for m in ordered if m.name in needed]
 
-    def run(self, models: Sequence[Query]) -> None:
-        """Make a table or a view of each model, those first that others read; several at once."""
-        order = TopologicalSorter(self._reads_of(models))
-        order.prepare()
-        by_name = {m.name: m for m in models}
-        with ThreadPoolExecutor(HANDS) as hands:
-            busy: dict[Future[None], str] = {}
-            while order.is_active():
-                busy |= {hands.submit(self.beside()._make, by_name[name]): name for name in order.get_ready()}
-                for made in wait(busy, return_when=FIRST_COMPLETED).done:
-                    made.result()
-                    order.done(busy.pop(made))
+    def run(self, models: Sequence[Query], questions: Sequence[Query] = ()) -> dict[str, list[Row]]:
+        """Make a table or a view of each model, those first that others read; gives each question's rows by its name."""
+        by_name = {q.name: q for q in (*models, *questions)}
+        made = {m.name for m in models}
 
-    def _make(self, model: Query) -> None:
+        def work(name: str) -> list[Row]:
+            hand = self.beside()
+            return hand._make(by_name[name]) if name in made else hand.rows(by_name[name].sql)
+
+        answers = abreast(_reads(by_name.values(), made), work)
+        return {q.name: answers[q.name] for q in questions}
+
+    def _make(self, model: Query) -> list[Row]:
         form = "VIEW" if model.kept == "as a view" else "TABLE"
         self.execute(f'CREATE OR REPLACE {form} "{model.name}" AS {model.sql}')
+        return []
+
+
+def _reads(statements: Iterable[Query], models: set[str]) -> dict[str, list[str]]:
+    """Which of the models each statement reads."""
+    return {q.name: sorted(tables_of(q.sql) & models) for q in statements}
 
 
 def _reason(fault: duckdb.Error) -> str:
