@@ -9,6 +9,7 @@ import sys
 import time
 from datetime import date
 from functools import partial
+from pathlib import Path
 
 import pytest
 
@@ -24,10 +25,14 @@ SHELF = Picture("shelf", "Wax on hand", "It grew.", partial(on_hand, PAST, Units
 
 
 def ended(process: int, within_s: float = 10) -> bool:
-    """Whether a process is gone, or gone but for its name, in time."""
+    """Whether a process is gone in time; one that only waits to be buried is."""
     for _ in range(int(within_s / 0.05)):
-        stat = subprocess.run(["ps", "-o", "stat=", "-p", str(process)], capture_output=True, encoding="utf-8", check=False).stdout
-        if not stat or stat.startswith("Z"):
+        try:
+            os.kill(process, 0)
+        except ProcessLookupError:
+            return True
+        state = Path(f"/proc/{process}/stat")
+        if state.exists() and state.read_text().rsplit(")", 1)[1].split()[0] == "Z":
             return True
         time.sleep(0.05)
     return False
@@ -58,12 +63,15 @@ def test_laid_down_with_work_left_it_ends_at_once() -> None:
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="kills and looks by POSIX")
-def test_it_ends_when_who_started_it_is_killed() -> None:
-    code = "import time; from pipeline.report.pen import Pen; p = Pen(); print(p._process.pid, flush=True); time.sleep(60)"
+@pytest.mark.parametrize("work", ["pass", "p.begin([test_pen.SHELF] * 200)"], ids=["idle", "drawing"])
+def test_it_ends_quietly_when_who_started_it_is_killed(work: str, tmp_path: Path) -> None:
+    code = "import time; from tests import test_pen; p = test_pen.Pen(); print(p._process.pid, flush=True); " + work + "; time.sleep(60)"
     env = os.environ | {"PYTHONPATH": str(ROOT)}
-    with subprocess.Popen([sys.executable, "-c", code], stdout=subprocess.PIPE, encoding="utf-8", env=env, cwd=ROOT) as sender:
+    said = (tmp_path / "said").open("w")
+    with said, subprocess.Popen([sys.executable, "-c", code], stdout=subprocess.PIPE, stderr=said, encoding="utf-8", env=env) as sender:
         assert sender.stdout
         pen = int(sender.stdout.readline())
-        assert not ended(pen, within_s=0.1)
+        assert not ended(pen, within_s=1.5)
         sender.send_signal(signal.SIGKILL)
     assert ended(pen)
+    assert (tmp_path / "said").read_text() == ""

@@ -9,6 +9,7 @@ import subprocess
 import sys
 from collections.abc import Iterable
 from concurrent.futures import Future, ThreadPoolExecutor
+from contextlib import suppress
 from typing import BinaryIO, Self, cast
 
 from pipeline.findings import MachineFault
@@ -64,7 +65,7 @@ class Pen:
 def work() -> None:
     """Draw what comes in on the standard input until nothing more can come."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # who sends the pictures decides when to stop
-    with os.fdopen(os.dup(1), "wb") as back:
+    with suppress(BrokenPipeError), os.fdopen(os.dup(1), "wb") as back:  # a sender that was killed waits for nothing
         os.dup2(2, 1)  # what a library prints must not get among the drawings
         _serve(sys.stdin.buffer, back)
 
