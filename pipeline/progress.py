@@ -2,9 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from datetime import date
+from math import isnan
 from typing import Any
+
+import numpy as np
+import numpy.typing as npt
 
 from pipeline import figures
 from pipeline.analyses import control, trend
@@ -12,6 +17,9 @@ from pipeline.analyses.control import Chart, Signal
 from pipeline.analyses.slope import Line
 from pipeline.analyses.trend import Change, SeasonRow
 from pipeline.flow import Loaded
+
+Array = npt.NDArray[Any]
+Mark = tuple[date, str]
 
 LATEST = 1000
 """A report of a bigger book asks the rules of so many of the latest passes of each kind."""
@@ -50,21 +58,40 @@ def judged(loaded: Loaded, latest_signals: int | None = None) -> Trend:
 
 
 def _charts(loaded: Loaded, latest_signals: int | None) -> list[Chart]:
-    """The control charts of all steps; only those that a chart names leave the database one by one."""
-    warehouse, marks = loaded.warehouse, sorted(loaded.book.changes.items())
-    warehouse.set_aside("charted")
-    losses = warehouse.frame("SELECT loss FROM charted ORDER BY place")["loss"].to_numpy("float64")
-
-    def kind(r: dict[str, Any]) -> control.Kind:
-        since = marks[r["era"] - 1] if r["era"] else None
-        mine = losses[r["place"] : r["place"] + r["steps"]]
-        return control.Kind(r["stage"], r["method"], r["comb"], since, r["place"], mine)
+    """The control charts of all steps; only those that a chart names are looked up one by one."""
+    warehouse, found = loaded.warehouse, loaded.warehouse.columns("charted")
+    steps = [_in_order(*one) for one in zip(found["dates"], found["rows"], found["losses"], strict=True)]
+    if not steps:
+        return []
+    dates, rows, losses = (np.concatenate(column) for column in zip(*steps, strict=True))
 
     def named(places: Sequence[int]) -> list[control.Step]:
-        rows = warehouse.ask("charted_steps", [list(places)])
-        return [control.Step(r["session"], r["pass"], r["date"], r["loss"]) for r in rows]
+        day, row, loss = (column[places].tolist() for column in (dates, rows, losses))
+        names = {r["row"]: (r["session"], r["pass"]) for r in warehouse.ask("pass_names", [row])}
+        return [control.Step(*names[r], d, None if isnan(x) else x) for r, d, x in zip(row, day, loss, strict=True)]
 
-    return control.charts([kind(r) for r in warehouse.ask("charted_kinds")], named, latest_signals)
+    kinds: list[control.Kind] = []
+    place = 0
+    named_kinds = zip(*(found[name].tolist() for name in ("stage", "method", "comb")), strict=True)
+    for (stage, method, comb), (days, _, mine) in zip(named_kinds, steps, strict=True):
+        for since, begin, end in _eras(days, sorted(loaded.book.changes.items())):
+            kinds.append(control.Kind(stage, method, comb, since, place + begin, mine[begin:end]))
+        place += len(days)
+    return control.charts(kinds, named, latest_signals)
+
+
+def _eras(days: Array, marks: Sequence[Mark]) -> Iterator[tuple[Mark | None, int, int]]:
+    """The runs between marked changes, those without a step left out: the change each starts from, begin and end."""
+    ends = np.searchsorted(days, np.array([day for day, _ in marks], "datetime64[D]")).tolist()
+    for since, begin, end in zip([None, *marks], [0, *ends], [*ends, len(days)], strict=True):
+        if begin < end:
+            yield since, begin, end
+
+
+def _in_order(dates: Array, rows: Array, losses: Array) -> tuple[Array, Array, Array]:
+    """The steps of one kind by day, those of one day as they stand in the log."""
+    order = np.lexsort((rows, dates))
+    return dates[order].astype("datetime64[D]"), rows[order], losses[order]
 
 
 def _won(row: dict[str, Any]) -> trend.Won:

@@ -133,6 +133,10 @@ class Warehouse:
         """The rows of a SELECT in ``queries``, by its name."""
         return self.rows(query("queries", name).sql, parameters)
 
+    def columns(self, name: str) -> dict[str, Any]:
+        """The columns of a SELECT in ``queries`` as arrays, masked where missing; a list in a cell is an array again."""
+        return self._con.execute(query("queries", name).sql).fetchnumpy()
+
     def set_aside(self, name: str, parameters: Sequence[object] | None = None) -> None:
         """Keep the rows of a SELECT in ``queries`` under its name, for others to read until the book is closed."""
         self.execute(f'CREATE OR REPLACE TEMP TABLE "{name}" AS {query("queries", name).sql}', parameters)

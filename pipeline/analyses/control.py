@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import date
-from math import fsum, pi, sqrt
+from math import pi, sqrt
 
 import numpy as np
 
@@ -55,12 +55,12 @@ def limits(losses: Sequence[float | None] | Floats) -> Limits:
     """Limits of losses in order of date; None (or nan) where a pass is missing, which breaks the moving range."""
     series = np.array(losses, float)
     points, ranges = (x[~np.isnan(x)] for x in (series, np.abs(np.diff(series))))
-    n, centre = len(points), fsum(points) / len(points) if len(points) else None
+    n, centre = len(points), float(points.mean()) if len(points) else None
     if n < PROVISIONAL or not len(ranges):
         return Limits(n, centre, None, "none")
     if points.max() == points.min():
         return Limits(n, centre, None, "none", flat=True)
-    sigma = fsum(ranges) / len(ranges) / D2
+    sigma = float(ranges.mean()) / D2
     state = "set" if n >= SET else "provisional"
     return Limits(n, centre, sigma or None, state if sigma else "none")
 

@@ -117,8 +117,9 @@ def seasons(won: Sequence[Won], raw: Mapping[str, float | None], losses: Mapping
     points = [(int(r.season), r.yield_fixed_mix) for r in rows if r.yield_fixed_mix is not None]
     years, shares = [float(y) for y, _ in points], [s for _, s in points]
     with_comb = [n for n in names if sum(p.loaded_g for p in by_season.get(n, {}).values()) > 0]
-    changes = tuple(c for a, b in pairwise(with_comb) if (c := _change(a, b, by_season, won)))
-    whole = _change(with_comb[0], with_comb[-1], by_season, won) if len(with_comb) > 2 else None
+    scatter = _Scatter.of(won)
+    changes = tuple(c for a, b in pairwise(with_comb) if (c := _change(a, b, by_season, scatter)))
+    whole = _change(with_comb[0], with_comb[-1], by_season, scatter) if len(with_comb) > 2 else None
     slope = theil_sen(years, shares)
     return Seasons(rows, slope, least_squares(years, shares), changes, whole, _verdict(rows, changes, whole, slope))
 
@@ -148,38 +149,49 @@ def _fixed_mix(
 
 
 def _change(
-    since: str, to: str, by_season: Mapping[str, Mapping[tuple[Kind, Kind], Rendered]], won: Sequence[Won]
+    since: str, to: str, by_season: Mapping[str, Mapping[tuple[Kind, Kind], Rendered]], scatter: _Scatter
 ) -> Change | None:
     found = split(by_season[since], by_season[to])
     if found is None:
         return None
-    scatter = _rate_scatter(found, since, to, won)
-    return Change(since, to, found, scatter, _sentence(found, since, to, scatter))
+    rate_u = scatter.rate_u(found, since, to)
+    return Change(since, to, found, rate_u, _sentence(found, since, to, rate_u))
 
 
-def _rate_scatter(found: Split, since: str, to: str, won: Sequence[Won]) -> float | None:
-    """Standard uncertainty of the rate part, from how sessions of one kind scatter within a season.
+@dataclass(frozen=True, slots=True)
+class _Scatter:
+    """How sessions of one kind scatter within a season: s² pooled over all seasons and kinds, None of too few sessions.
 
-    s² is pooled over all seasons and kinds; a rate from sessions of mass m has n = (Σm)²/Σm² of them.
+    ``sizes``: how many sessions a rate is worth by (season, kind); sessions of mass m are n = (Σm)²/Σm².
     """
-    groups: dict[tuple[str, Kind], list[Won]] = defaultdict(list)
-    for w in won:
-        groups[w.season, w.comb].append(w)
-    free, squares = 0, 0.0
-    sizes: dict[tuple[str, Kind], float] = {}
-    for key, ws in groups.items():
-        n, loaded, loaded2, rates, rates2 = (fsum(column) for column in zip(*(w.sums for w in ws), strict=True))
-        if n:
-            free, squares = free + int(n) - 1, squares + max(rates2 - rates**2 / n, 0.0)
-            sizes[key] = loaded**2 / loaded2
-    if free < 2:
-        return None
-    total = 0.0
-    for k in found.kinds:
-        if not k.borrowed and (since, k.comb) in sizes and (to, k.comb) in sizes:
-            share = (k.share_from + k.share_to) / 2
-            total += share**2 * (1 / sizes[since, k.comb] + 1 / sizes[to, k.comb])
-    return sqrt(squares / free * total)
+
+    s2: float | None
+    sizes: Mapping[tuple[str, Kind], float]
+
+    @classmethod
+    def of(cls, won: Sequence[Won]) -> _Scatter:
+        groups: dict[tuple[str, Kind], list[Won]] = defaultdict(list)
+        for w in won:
+            groups[w.season, w.comb].append(w)
+        free, squares = 0, 0.0
+        sizes: dict[tuple[str, Kind], float] = {}
+        for key, ws in groups.items():
+            n, loaded, loaded2, rates, rates2 = (fsum(column) for column in zip(*(w.sums for w in ws), strict=True))
+            if n:
+                free, squares = free + int(n) - 1, squares + max(rates2 - rates**2 / n, 0.0)
+                sizes[key] = loaded**2 / loaded2
+        return cls(squares / free if free >= 2 else None, sizes)
+
+    def rate_u(self, found: Split, since: str, to: str) -> float | None:
+        """Standard uncertainty of the rate part of a change."""
+        if self.s2 is None:
+            return None
+        total = 0.0
+        for k in found.kinds:
+            if not k.borrowed and (since, k.comb) in self.sizes and (to, k.comb) in self.sizes:
+                share = (k.share_from + k.share_to) / 2
+                total += share**2 * (1 / self.sizes[since, k.comb] + 1 / self.sizes[to, k.comb])
+        return sqrt(self.s2 * total)
 
 
 def _points(share: float) -> str:

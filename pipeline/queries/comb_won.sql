@@ -4,6 +4,8 @@ SELECT c.season, c.comb, coalesce(o.method, c.method) AS method,
     coalesce(sum((c.loaded_g::DOUBLE ** 2)::DECIMAL(38, 6)) FILTER (c.loaded_g > 0), 0) AS loaded_g2,
     coalesce(sum((c.wax_g::DOUBLE / nullif(c.loaded_g, 0)::DOUBLE)::DECIMAL(38, 15)) FILTER (c.loaded_g > 0), 0) AS yields,
     coalesce(sum(((c.wax_g::DOUBLE / nullif(c.loaded_g, 0)::DOUBLE) ** 2)::DECIMAL(38, 15)) FILTER (c.loaded_g > 0), 0) AS yields2
-FROM comb_yields AS c LEFT JOIN session_yields AS o ON o.session = c.origin
+FROM comb_yields AS c LEFT JOIN (
+    SELECT session, method FROM session_yields WHERE session IN (SELECT origin FROM comb_yields WHERE slumgum)
+) AS o ON o.session = c.origin  -- for all other comb its origin is its session
 WHERE c.season IS NOT NULL AND (c.loaded_g > 0 OR c.wax_g > 0)
 GROUP BY ALL ORDER BY c.season, c.comb NULLS LAST, method NULLS LAST
