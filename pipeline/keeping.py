@@ -26,7 +26,8 @@ def keep(loaded: Loaded, file: Path) -> None:
     hand.execute("BEGIN")
     for table in _tables(hand):
         if table not in gone:
-            hand.execute(f'CREATE TABLE "{table}" AS FROM memory."{table}"')
+            columns = "* EXCLUDE (bad)" if table in LOGS else "*"  # what is bad was left out
+            hand.execute(f'CREATE TABLE "{table}" AS SELECT {columns} FROM memory."{table}"')
     hand.execute(settings.macros(loaded.book))
     for view in views:
         hand.execute(f'CREATE VIEW "{view.name}" AS {view.sql}')
