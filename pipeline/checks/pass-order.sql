@@ -1,7 +1,7 @@
 -- a pass dated before the pass that it follows
 -- severity: warning
 SELECT 'passes' AS log, row, 'date' AS "column", date::VARCHAR AS value,
-    'pass ' || pass || ' of session ' || session || ' is dated ' || (before - date) || if(before - date = 1, ' day', ' days')
-        || ' before the pass that it follows (' || before || ')' AS message,
+    'pass ' || pass || ' of session ' || session || ' is dated ' || (before_date - date)
+        || if(before_date - date = 1, ' day', ' days') || ' before the pass that it follows (' || before_date || ')' AS message,
     'correct one of the two dates, or the numbers of the passes' AS fix
-FROM (SELECT *, lag(date) OVER (PARTITION BY session ORDER BY pass) AS before FROM passes) WHERE date < before
+FROM pass_chain WHERE date < before_date

@@ -17,41 +17,37 @@
 -- wax_loaded: whether it is flagged so
 -- unweighed: whether it is flagged so
 WITH won AS (  -- what is left for comb and slumgum once the wax loaded has kept its mass
-    SELECT y.session, y.method, y.u ** 2 AS u2, l.fed_g, l.loads, e.aside_g > 0 AS set_aside,
-        l.has_slumgum, l.wax_loads > 0 AS wax_loaded, list_contains(y.flags, 'unweighed') AS unweighed,
-        e.end_g - l.wax_loaded_g AS wax_g
-    FROM session_yields AS y JOIN session_loads AS l USING (session) JOIN wax_ends AS e USING (session)
-    WHERE l.known AND NOT l.wax_only
+    SELECT w.session, w.season, w.method, w.comb, w.fed_g, w.slumgum_g AS fed_slumgum_g, w.loads, w.comb_loads,
+        coalesce(e.end_g, w.blocks_g + w.set_aside_g) - w.wax_loaded_g AS won_g, y.u ** 2 AS u2,
+        coalesce(e.aside_g, w.set_aside_g) > 0 AS set_aside, w.has_slumgum, w.wax_loads > 0 AS wax_loaded, w.unweighed
+    FROM session_wax AS w JOIN session_yields AS y USING (session) LEFT JOIN wax_ends AS e USING (session)
+    WHERE w.known AND NOT w.wax_only
 ),
 fed AS (
-    SELECT session, NULL AS source, count(*) AS loads, sum(mass_g)::DECIMAL(28, 12) AS mass_g FROM load_sources
-    WHERE part = 'comb' OR part IS NULL GROUP BY session
-    UNION ALL
-    SELECT session, source, count(*), sum(mass_g)::DECIMAL(28, 12) FROM load_sources
+    SELECT session, source, count(*) AS loads, sum(mass_g)::DOUBLE AS mass_g FROM load_sources
     WHERE part = 'slumgum' GROUP BY session, source
 ),
 traced AS (
-    SELECT f.session, f.source IS NOT NULL AS slumgum, if(f.source IS NULL, f.session, o.origin) AS origin,
-        sum((f.mass_g::DOUBLE * coalesce(o.share, 1))::DECIMAL(28, 12))::DECIMAL(28, 12) AS mass_g,
-        sum((f.loads * coalesce(o.share, 1))::DECIMAL(28, 12))::DOUBLE AS loads
-    FROM fed AS f LEFT JOIN session_origins AS o ON o.session = f.source
-    WHERE f.source IS NULL OR o.counted  -- where comb was weighed nowhere, nothing enters a group
-    GROUP BY ALL
+    SELECT f.session, o.origin, sum((f.mass_g * o.share)::DECIMAL(28, 12))::DECIMAL(28, 12) AS mass_g,
+        sum((f.loads * o.share)::DECIMAL(28, 12))::DOUBLE AS part_loads
+    FROM fed AS f JOIN session_origins AS o ON o.session = f.source
+    WHERE o.counted  -- where comb was weighed nowhere, nothing enters a group
+    GROUP BY f.session, o.origin
 ),
-all_slumgum AS (
-    SELECT session, sum(mass_g) AS mass_g FROM traced WHERE slumgum GROUP BY session
+parts AS (
+    SELECT *, session AS origin, false AS slumgum, (fed_g - fed_slumgum_g)::DECIMAL(28, 12) AS mass_g,
+        comb_loads::DOUBLE AS part_loads, mass_g AS together_g
+    FROM won WHERE comb_loads > 0
+    UNION ALL BY NAME
+    SELECT w.* REPLACE (s.season AS season, w.method || ' (slumgum)' AS method, s.comb AS comb), t.origin, true AS slumgum,
+        t.mass_g, t.part_loads, sum(t.mass_g) OVER (PARTITION BY t.session)::DECIMAL(28, 12) AS together_g
+    FROM traced AS t JOIN won AS w USING (session) LEFT JOIN session_wax AS s ON s.session = t.origin
 )
-SELECT
-    t.session, t.origin, t.slumgum, s.season, if(t.slumgum, w.method || ' (slumgum)', w.method) AS method, c.comb,
-    if(t.slumgum, 0, t.mass_g)::DECIMAL(28, 12) AS loaded_g, if(t.slumgum, t.mass_g, 0)::DECIMAL(28, 12) AS slumgum_g,
-    (w.wax_g::DOUBLE * if(w.fed_g > 0, t.mass_g::DOUBLE / w.fed_g::DOUBLE, t.loads / w.loads))::DECIMAL(28, 12) AS wax_g,
-    w.u2,
-    if(t.slumgum, 0, t.mass_g::DOUBLE ** 2 * w.u2)::DECIMAL(38, 18) AS var_g2,
+SELECT session, origin, slumgum, season, method, comb, if(slumgum, 0, mass_g)::DECIMAL(28, 12) AS loaded_g,
+    if(slumgum, mass_g, 0)::DECIMAL(28, 12) AS slumgum_g,
+    (won_g::DOUBLE * if(fed_g > 0, mass_g::DOUBLE / fed_g::DOUBLE, part_loads / loads))::DECIMAL(28, 12) AS wax_g,
+    u2, if(slumgum, 0, mass_g::DOUBLE ** 2 * u2)::DECIMAL(38, 18) AS var_g2,
     -- all origins of a session's slumgum together: the parts sum to the square of their mass
-    (t.mass_g::DOUBLE * if(t.slumgum, a.mass_g, t.mass_g)::DOUBLE * w.u2)::DECIMAL(38, 18) AS method_var_g2,
-    w.set_aside, w.has_slumgum, w.wax_loaded, w.unweighed
-FROM traced AS t
-JOIN won AS w ON w.session = t.session
-LEFT JOIN all_slumgum AS a ON a.session = t.session
-LEFT JOIN sessions AS s ON s.session = t.origin
-LEFT JOIN session_combs AS c ON c.session = t.origin
+    (mass_g::DOUBLE * together_g::DOUBLE * u2)::DECIMAL(38, 18) AS method_var_g2,
+    set_aside, has_slumgum, wax_loaded, unweighed
+FROM parts

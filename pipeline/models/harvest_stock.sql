@@ -1,22 +1,20 @@
--- one row per harvest up to the date shown: how far it is rendered
+-- one row per harvest up to the date shown that was not used up by its loads to the gram: how far it is rendered
 -- kept: no
 -- harvest: the harvest
--- date: the day it came off
--- comb: the kind of comb
--- apiary: the apiary
--- hive: the hive
--- wax_expected: when its wax is expected
--- hold: why it must not be rendered or sold
 -- estimated: whether its mass rests on frames
 -- harvested_g: its mass, g; missing where it was counted in frames that nothing is known of
 -- loaded_g: loaded into passes, g
 -- left_g: what is left by the loads and stocktakes, g
 -- closed: whether it was emptied, or last counted as nothing
+-- comb: the kind of comb
+-- apiary: the apiary
+-- hive: the hive
+-- wax_expected: when its wax is expected
+-- hold: why it must not be rendered or sold
 WITH loads AS (
-    SELECT t.source AS harvest, sum(coalesce(t.mass_g, t.estimate_g)) AS loaded_g,
-        bool_or(p.emptied) AS emptied, bool_or(NOT t.weighed) AS taken_whole,
-        bool_or(t.mass_g IS NULL) AS guessed
-    FROM load_takes AS t JOIN load_parts AS p ON p.row = t.row JOIN settings AS s ON t.date <= s.on_date
+    SELECT t.source AS harvest, sum(coalesce(t.mass_g, t.estimate_g)) AS loaded_g, bool_or(t.emptied) AS emptied,
+        bool_or(NOT t.weighed) AS taken_whole, bool_or(t.mass_g IS NULL) AS guessed
+    FROM load_takes AS t JOIN settings AS s ON t.date <= s.on_date
     WHERE t.source_kind = 'harvest'
     GROUP BY t.source
 ),
@@ -31,17 +29,19 @@ ledger AS (
     FROM watched_ledger AS w JOIN settings AS s ON w.date <= s.on_date
     WHERE w.source_kind = 'harvest'
     GROUP BY w.source
+),
+stock AS (
+    SELECT m.harvest, m.estimated, m.upto_g AS harvested_g,
+        if(coalesce(l.guessed, false), m.upto_g, coalesce(l.loaded_g, 0))::DECIMAL(18, 6) AS loaded_g,
+        CASE
+            WHEN NOT m.estimated OR c.counted_g IS NOT NULL THEN coalesce(g.left_g, m.mass_g - coalesce(l.loaded_g, 0))
+            WHEN NOT coalesce(l.taken_whole OR l.emptied, false) THEN m.upto_g - coalesce(l.loaded_g, 0)
+            ELSE 0
+        END::DECIMAL(18, 6) AS left_g,
+        coalesce(l.emptied, false) OR coalesce(c.counted_g = 0, false) AS closed
+    FROM harvest_masses AS m JOIN settings AS s ON m.date <= s.on_date
+    LEFT JOIN loads AS l USING (harvest) LEFT JOIN counts AS c USING (harvest) LEFT JOIN ledger AS g USING (harvest)
 )
-SELECT m.harvest, m.date, m.comb, h.apiary, h.hive, h.wax_expected, h.hold, m.estimated,
-    m.upto_g AS harvested_g,
-    if(coalesce(l.guessed, false), m.upto_g, coalesce(l.loaded_g, 0))::DECIMAL(18, 6) AS loaded_g,
-    CASE
-        WHEN NOT m.estimated OR c.counted_g IS NOT NULL THEN coalesce(g.left_g, m.mass_g - coalesce(l.loaded_g, 0))
-        WHEN NOT coalesce(l.taken_whole OR l.emptied, false) THEN m.upto_g - coalesce(l.loaded_g, 0)
-        ELSE 0
-    END::DECIMAL(18, 6) AS left_g,
-    coalesce(l.emptied, false) OR coalesce(c.counted_g = 0, false) AS closed
-FROM harvest_masses AS m
-JOIN harvests AS h USING (harvest)
-JOIN settings AS s ON m.date <= s.on_date
-LEFT JOIN loads AS l USING (harvest) LEFT JOIN counts AS c USING (harvest) LEFT JOIN ledger AS g USING (harvest)
+SELECT t.*, h.comb, h.apiary, h.hive, h.wax_expected, h.hold
+FROM stock AS t JOIN harvests AS h USING (harvest)
+WHERE t.closed OR t.left_g IS DISTINCT FROM 0

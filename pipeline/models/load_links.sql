@@ -1,4 +1,4 @@
--- one row per load: which record its source names
+-- one row per load: what was loaded, and which record its source names
 -- kept: no
 -- row: the load's row in loads
 -- session: the session it went into
@@ -7,35 +7,37 @@
 -- matches: how many of harvests, blocks and sessions carry that very id
 -- source_kind: harvest, block or session; missing where the source cannot be told
 -- source: the id of that record
-WITH split AS (
-    SELECT row, session, coalesce(pass, 1) AS pass, source AS named,
-        substr(source, 1, strpos(source, ' ') - 1) AS prefix, substr(source, strpos(source, ' ') + 1) AS rest
-    FROM loads
+-- part: slumgum or wax, as logged
+-- mass_g: the mass as logged, g; missing: all that was left
+-- emptied: whether nothing was left of the source
+-- bad: whether the row has an error in a cell
+WITH told AS (
+    SELECT *, EXISTS (FROM harvests WHERE harvest = l.source) AS is_harvest,
+        EXISTS (FROM blocks WHERE block = l.source) AS is_block,
+        EXISTS (FROM passes AS p WHERE p.session = l.source) AS is_session, EXISTS (FROM harvests) AS harvests_logged
+    FROM loads AS l
 ),
-told AS (
-    SELECT named AS id FROM split UNION SELECT rest FROM split
+ids AS NOT MATERIALIZED (
+    SELECT harvest AS id, 'harvest' AS kind FROM harvests
+    UNION ALL SELECT block, 'block' FROM blocks
+    UNION ALL SELECT session, 'session' FROM passes
 ),
-ids AS (
-    SELECT DISTINCT harvest AS id, 'harvest' AS kind FROM harvests WHERE harvest IN (FROM told)
-    UNION ALL SELECT DISTINCT block, 'block' FROM blocks WHERE block IN (FROM told)
-    UNION ALL SELECT DISTINCT session, 'session' FROM passes WHERE session IN (FROM told)
-),
-exact AS (
-    SELECT id, count(*) AS matches, min(kind) AS kind FROM ids GROUP BY id
-),
-linked AS (
-    SELECT s.*, coalesce(e.matches, 0) AS matches,
-        CASE
-            WHEN e.matches = 1 THEN e.kind
-            WHEN e.matches IS NULL AND i.id IS NOT NULL THEN i.kind
-            -- where no harvests are logged, what is no block or session is taken for comb of a kind unknown
-            WHEN e.matches IS NULL AND NOT EXISTS (FROM harvests) THEN 'harvest'
-        END AS source_kind,
-        e.matches IS NULL AND i.id IS NOT NULL AS by_prefix
-    FROM split AS s
-    LEFT JOIN exact AS e ON e.id = s.named
-    LEFT JOIN ids AS i ON i.id = s.rest AND i.kind = s.prefix
+prefixed AS (  -- named with the log first, as in harvest H1
+    SELECT DISTINCT l.row, i.kind, i.id
+    FROM loads AS l JOIN ids AS i
+        ON i.kind = substr(l.source, 1, strpos(l.source, ' ') - 1) AND i.id = substr(l.source, strpos(l.source, ' ') + 1)
+    WHERE contains(l.source, ' ')
 )
-SELECT row, session, pass, named, matches, source_kind,
-    CASE WHEN source_kind IS NOT NULL THEN if(by_prefix, rest, named) END AS source
-FROM linked
+SELECT t.row, t.session, coalesce(t.pass, 1) AS pass, t.source AS named,
+    is_harvest::INTEGER + is_block::INTEGER + is_session::INTEGER AS matches,
+    CASE
+        WHEN matches > 1 THEN NULL
+        WHEN is_harvest THEN 'harvest'
+        WHEN is_block THEN 'block'
+        WHEN is_session THEN 'session'
+        -- where no harvests are logged, what is no block or session is taken for comb of a kind unknown
+        ELSE coalesce(p.kind, if(harvests_logged, NULL, 'harvest'))
+    END AS source_kind,
+    CASE WHEN source_kind IS NOT NULL THEN if(matches = 1, named, coalesce(p.id, named)) END AS source,
+    t.part, t.mass_g, coalesce(t.emptied, false) AS emptied, t.bad
+FROM told AS t LEFT JOIN prefixed AS p USING (row)

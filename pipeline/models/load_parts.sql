@@ -10,10 +10,7 @@
 -- mass_g: the mass as logged, g; missing: all that was left
 -- emptied: whether nothing was left of the source
 SELECT
-    k.row, k.session, k.pass, p.date, k.source_kind, k.source,
-    CASE k.source_kind WHEN 'harvest' THEN 'comb' WHEN 'block' THEN 'wax' WHEN 'session' THEN l.part END AS part,
-    l.mass_g,
-    coalesce(l.emptied, false) AS emptied
-FROM load_links AS k
-JOIN loads AS l ON l.row = k.row
-JOIN passes AS p ON p.session = k.session AND p.pass = k.pass
+    l.row, l.session, l.pass, p.date, l.source_kind, l.source,
+    CASE l.source_kind WHEN 'harvest' THEN 'comb' WHEN 'block' THEN 'wax' WHEN 'session' THEN l.part END AS part,
+    l.mass_g, l.emptied
+FROM load_links AS l JOIN passes AS p USING (session, pass)

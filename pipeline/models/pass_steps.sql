@@ -22,39 +22,36 @@ WITH into_pass AS (
     SELECT session, pass, sum(flow_g)::DECIMAL(18, 6) AS loaded_g, bool_and(flow_g IS NOT NULL) AS estimable,
         bool_and(mass_g IS NOT NULL) AS known FROM load_sources GROUP BY session, pass
 ),
-ordered AS (
-    SELECT session, pass, date, method, filter, mass_in_g, wax_out_g, residue_g, coalesce(i.loaded_g, 0) AS loaded_g,
-        coalesce(i.estimable, true) AS estimable, coalesce(i.known, true) AS known
-    FROM passes LEFT JOIN into_pass AS i USING (session, pass)
-    ORDER BY session, pass
+fed AS (
+    SELECT c.*, s.season, c.before IS NULL OR c.before_g IS NOT NULL AS starts, coalesce(i.loaded_g, 0) AS loaded_g,
+        starts AND c.mass_in_g IS NOT NULL AS in_weighed, in_weighed OR coalesce(i.estimable, true) AS in_estimable,
+        in_weighed OR coalesce(i.known, true) AS in_known, coalesce(i.estimable, true) AS estimable
+    FROM pass_chain AS c JOIN sessions AS s USING (session) LEFT JOIN into_pass AS i USING (session, pass)
 ),
-followed AS (  -- a step begins at a pass whose forerunner was weighed
-    SELECT *, if(lag(session) OVER () = session, lag(wax_out_g) OVER (), NULL) AS before_g,
-        coalesce(lag(session) OVER () <> session, true) OR lag(wax_out_g) OVER () IS NOT NULL AS starts FROM ordered
-),
-numbered AS (
-    SELECT *, count(*) FILTER (starts) OVER (ROWS UNBOUNDED PRECEDING) AS step FROM followed
-),
-steps AS (
-    SELECT session, step, min(pass) AS pass, max(date) AS date, count(*) AS passes, arg_min(method, pass) AS method,
-        arg_min_null(filter, pass) AS filter, if(bool_and(estimable), sum(loaded_g)::DECIMAL(18, 6), NULL) AS loaded_g,
-        coalesce(arg_min_null(before_g, pass), 0) AS before_g,
-        sum(if(starts, mass_in_g, NULL))::DECIMAL(18, 6) AS mass_in_g, sum(if(starts, 0, loaded_g))::DECIMAL(18, 6) AS later_g,
-        bool_and(estimable OR (starts AND mass_in_g IS NOT NULL)) AS in_estimable,
-        bool_and(known OR (starts AND mass_in_g IS NOT NULL)) AS in_known,
-        max(wax_out_g) AS wax_g, coalesce(sum(residue_g), 0)::DECIMAL(18, 6) AS residue_g,
-        bool_and(residue_g IS NOT NULL) AS residue_weighed
-    FROM numbered GROUP BY session, step
+steps AS (  -- a pass whose forerunner and itself were weighed is a step
+    SELECT session, pass, date, season, method, filter, 1 AS passes, if(estimable, loaded_g, NULL) AS loaded_g, 0 AS later_g,
+        coalesce(before_g, 0) AS before_g, mass_in_g, wax_out_g AS wax_g, residue_g, residue_g IS NOT NULL AS residue_weighed,
+        in_weighed, in_estimable, in_known
+    FROM fed WHERE starts AND wax_out_g IS NOT NULL
+    UNION ALL BY NAME
+    SELECT any_value(session) AS session, min(pass) AS pass, max(date) AS date, any_value(season) AS season, arg_min(method, pass) AS method,
+        arg_min_null(filter, pass) AS filter, count(*) AS passes,
+        if(bool_and(estimable), sum(loaded_g)::DECIMAL(18, 6), NULL) AS loaded_g,
+        sum(if(starts, 0, loaded_g))::DECIMAL(18, 6) AS later_g, coalesce(max(before_g), 0) AS before_g,
+        max(if(starts, mass_in_g, NULL)) AS mass_in_g, max(wax_out_g) AS wax_g, sum(residue_g)::DECIMAL(18, 6) AS residue_g,
+        bool_and(residue_g IS NOT NULL) AS residue_weighed, bool_or(in_weighed) AS in_weighed,
+        bool_and(in_estimable) AS in_estimable, bool_and(in_known) AS in_known
+    FROM fed WHERE NOT starts OR wax_out_g IS NULL GROUP BY step
 ),
 entered AS (
-    SELECT *, if(in_estimable, coalesce(mass_in_g + later_g, before_g + loaded_g), NULL)::DECIMAL(18, 6) AS in_g
+    SELECT * REPLACE (coalesce(residue_g, 0) AS residue_g),
+        if(in_estimable, coalesce(mass_in_g + later_g, before_g + loaded_g), NULL)::DECIMAL(18, 6) AS in_g
     FROM steps
 )
-SELECT e.session, e.pass, e.date, s.season, e.method, e.filter,
-    if(e.pass > 1 OR coalesce(l.wax_only, false), 'refining', 'first') AS stage, e.passes, e.loaded_g, e.before_g,
+SELECT e.session, e.pass, e.date, e.season, e.method, e.filter,
+    if(e.pass > 1 OR l.session IS NOT NULL, 'refining', 'first') AS stage, e.passes, e.loaded_g, e.before_g,
     e.in_g, e.wax_g, e.residue_g, (e.in_g - e.wax_g - e.residue_g)::DECIMAL(18, 6) AS unaccounted_g,
     (e.before_g + e.loaded_g - e.in_g)::DECIMAL(18, 6) AS handling_g,
     if(e.in_known, 1 - e.wax_g::DOUBLE / nullif(e.in_g, 0)::DOUBLE, NULL) AS loss,
-    e.mass_in_g IS NOT NULL AS in_weighed, e.in_known, e.residue_weighed
-FROM entered AS e JOIN sessions AS s USING (session) LEFT JOIN session_loads AS l USING (session)
-ORDER BY e.session, e.pass
+    e.in_weighed, e.in_known, e.residue_weighed
+FROM entered AS e LEFT JOIN (SELECT session FROM session_loads WHERE wax_only) AS l USING (session)

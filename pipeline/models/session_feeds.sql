@@ -5,6 +5,7 @@
 -- own: whether the feed is comb (or what nobody logged), so that the session is its own origin
 -- known: whether all comb of the session was weighed, so that yields may know of it
 -- share: share of the session's mass, by comb and slumgum, or by wax where wax alone was loaded
+-- alone: whether nothing else fed it
 WITH feeds AS (
     SELECT l.session, l.part = 'comb' OR l.part IS NULL AS own,
         CASE
@@ -17,12 +18,14 @@ WITH feeds AS (
     FROM load_sources AS l
     JOIN session_loads AS t USING (session)
     LEFT JOIN blocks AS b ON l.source_kind = 'block' AND b.block = l.source
-    WHERE t.wax_only OR l.part IS DISTINCT FROM 'wax'
-    GROUP BY l.session, own, feed
+    WHERE NOT t.own_comb AND (t.wax_only OR l.part IS DISTINCT FROM 'wax')
+    GROUP BY ALL
 ),
 whole AS (
     SELECT session, sum(mass_g)::DOUBLE AS mass_g, count(*) AS feeds FROM feeds GROUP BY session
 )
 SELECT f.session, f.feed, f.own, f.known,
-    if(w.mass_g > 0, coalesce(f.mass_g::DOUBLE, 0) / w.mass_g, 1 / w.feeds) AS share
+    if(w.mass_g > 0, coalesce(f.mass_g::DOUBLE, 0) / w.mass_g, 1 / w.feeds) AS share, false AS alone
 FROM feeds AS f JOIN whole AS w USING (session)
+UNION ALL
+SELECT session, session, true, known, 1, true FROM session_loads WHERE own_comb

@@ -18,11 +18,7 @@ WITH chain AS (
         if(bool_and(in_g IS NOT NULL), sum(handling_g), NULL)::DECIMAL(18, 6) AS handling_g
     FROM pass_steps GROUP BY session
 )
-SELECT s.session, s.date, s.season, s.method, c.comb, l.loaded_g, w.blocks_g, w.passed_on_g, w.set_aside_g,
-    p.residue_g, p.unaccounted_g, if(l.loaded_g IS NULL, NULL, p.handling_g) AS handling_g, w.casting_g
-FROM sessions AS s
-JOIN session_loads AS l USING (session)
-JOIN session_wax AS w USING (session)
-JOIN chain AS p USING (session)
-LEFT JOIN session_combs AS c USING (session)
-ORDER BY s.session
+SELECT w.session, w.date, w.season, w.method, w.comb, w.loaded_g, w.blocks_g, w.passed_on_g, w.set_aside_g,
+    c.residue_g, c.unaccounted_g, if(w.loaded_g IS NULL, NULL, c.handling_g) AS handling_g, w.casting_g
+FROM session_wax AS w JOIN chain AS c USING (session)
+ORDER BY w.session

@@ -5,6 +5,7 @@
 -- hive: the hive; missing where not logged
 -- share: share of its comb by mass, several hives of one harvest evenly
 -- apiary_share: share of all hives of that apiary
+-- alone: whether it is the only hive of that apiary
 WITH loads AS (
     SELECT l.session, h.apiary, coalesce(string_split(h.hive, ' + '), [NULL]) AS hives,
         if(t.fed_g > t.slumgum_g, l.mass_g::DOUBLE / (t.fed_g - t.slumgum_g)::DOUBLE, 1 / t.comb_loads) AS share
@@ -13,12 +14,15 @@ WITH loads AS (
     WHERE l.part = 'comb' OR l.part IS NULL
 ),
 shares AS (
-    SELECT session, apiary, unnest(hives) AS hive,
-        share / len(hives) AS share
-    FROM loads
+    SELECT session, apiary, unnest(hives) AS hive, share / len(hives) AS share FROM loads
+),
+places AS (
+    SELECT session, apiary, trim(hive) AS hive, sum(share::DECIMAL(18, 15)) AS share
+    FROM shares WHERE share IS NOT NULL GROUP BY session, apiary, trim(hive)
+),
+apiaries AS (
+    SELECT session, apiary, sum(share) AS share FROM places GROUP BY session, apiary HAVING count(*) > 1
 )
-SELECT session, apiary, trim(hive) AS hive, sum(share::DECIMAL(18, 15))::DOUBLE AS share,
-    sum(sum(share::DECIMAL(18, 15))) OVER (PARTITION BY session, apiary)::DOUBLE AS apiary_share
-FROM shares
-WHERE share IS NOT NULL
-GROUP BY session, apiary, trim(hive)
+SELECT p.session, p.apiary, p.hive, p.share::DOUBLE AS share, coalesce(a.share, p.share)::DOUBLE AS apiary_share,
+    a.session IS NULL AS alone
+FROM places AS p LEFT JOIN apiaries AS a ON a.session = p.session AND a.apiary IS NOT DISTINCT FROM p.apiary

@@ -2,9 +2,12 @@
 -- session: the session
 -- date: the day its wax came off
 -- mass_g: last wax_out less what went on, g
-WITH upto AS (
+WITH waiting AS (
+    SELECT w.session FROM session_wax AS w JOIN settings AS s ON w.first_cast IS NULL OR w.first_cast > s.on_date
+),
+upto AS (
     SELECT p.session, arg_max(p.date, p.pass) AS date, arg_max_null(p.wax_out_g, p.pass) AS wax_g
-    FROM passes AS p JOIN settings AS s ON p.date <= s.on_date
+    FROM passes AS p SEMI JOIN waiting USING (session) JOIN settings AS s ON p.date <= s.on_date
     GROUP BY p.session
 ),
 passed AS (
@@ -12,14 +15,10 @@ passed AS (
     FROM load_sources AS l JOIN load_parts AS p ON p.row = l.row JOIN settings AS s ON l.date <= s.on_date
     WHERE l.source_kind = 'session' AND l.part = 'wax'
     GROUP BY l.source
-),
-cast_wax AS (
-    SELECT DISTINCT b.session FROM blocks AS b JOIN settings AS s ON b.date <= s.on_date WHERE b.session IS NOT NULL
 )
 SELECT u.session, u.date, (u.wax_g - coalesce(p.mass_g, 0))::DECIMAL(18, 6) AS mass_g
 FROM upto AS u
 LEFT JOIN passed AS p USING (session)
-ANTI JOIN cast_wax USING (session)
 JOIN scales AS c ON c.log = 'passes'
 WHERE NOT coalesce(p.emptied, false) AND (u.wax_g - coalesce(p.mass_g, 0))::DOUBLE >= 2 * c.step_g
     AND u.wax_g > coalesce(p.mass_g, 0)

@@ -1,4 +1,4 @@
--- one row per session: what its own wax became in the end
+-- one row per session whose wax went into others, or that was fed by wax alone: what its own wax became in the end
 -- kept: no
 -- session: the session
 -- end_g: blocks, wax set aside, and what later sessions made of the wax passed on, g
@@ -19,6 +19,7 @@ kept AS (
     SELECT w.session, (w.blocks_g + w.set_aside_g + coalesce(b.mass_g, 0))::DECIMAL(28, 12) AS end_g,
         w.set_aside_g::DECIMAL(28, 12) AS aside_g
     FROM session_wax AS w LEFT JOIN beside AS b USING (session)
+    WHERE w.passes_on > 0 OR w.wax_only
 ),
 longest AS (
     SELECT count(DISTINCT later) AS steps FROM onward  -- bounds the walk where sources run in a loop
