@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from scipy import sparse
 from scipy.optimize import minimize
+from scipy.sparse.csgraph import connected_components
 
-from pipeline.analyses.balance import Network, sidak, solve
+from pipeline.analyses.balance import LARGEST_BLOCK, Network, sidak, solve
 from tests.oracle_balance import reconcile
 
 # Heat exchanger with bypass: Narasimhan & Jordache, Data Reconciliation and Gross Error Detection, 2000; data, constraints and
@@ -103,6 +105,24 @@ def test_many_balances_of_two_shapes_together_are_the_same_as_one_by_one() -> No
     assert together.z == pytest.approx(np.concatenate([x.z for x in alone]))
     assert sorted(together.g) == pytest.approx(sorted(x.g for x in alone))
     assert sorted(together.p) == pytest.approx(sorted(x.p for x in alone))
+
+
+def test_balances_are_linked_as_a_graph_library_has_them() -> None:
+    rng = np.random.default_rng(5)
+    for rows, streams in [(1, 1), (60, 150), (150, 140), (LARGEST_BLOCK, 90)]:
+        row = np.repeat(np.arange(rows), 2)
+        stream = rng.integers(streams, size=2 * rows)
+        solved = solve(Network(np.ones(streams), np.ones(streams), row, stream, rng.uniform(0.5, 1, 2 * rows), rows))
+        touches = sparse.csr_array((np.ones(len(row)), (row, stream)), shape=(rows, streams))
+        assert np.array_equal(solved.blocks.block, connected_components(touches @ touches.T)[1])
+
+
+def test_a_chain_longer_than_can_be_solved_at_once_is_cut() -> None:
+    links = np.arange(2 * LARGEST_BLOCK + 1)
+    row, stream = np.repeat(links, 2), np.ravel([links, links + 1], "F")
+    found = solve(Network(np.full(len(links) + 1, 5.0), np.ones(len(links) + 1), row, stream, np.tile([1.0, -1.0], len(links)), len(links)))
+    assert found.blocks.size.tolist() == [LARGEST_BLOCK, LARGEST_BLOCK, 1]
+    assert found.values == pytest.approx(np.full(len(links) + 1, 5.0))
 
 
 def test_sidak_with_one_test_is_the_plain_two_sided_point() -> None:

@@ -6,13 +6,12 @@ The method is linear data reconciliation (Narasimhan & Jordache, *Data Reconcili
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
-from scipy import linalg, sparse
-from scipy.sparse.csgraph import connected_components
 
 from pipeline.analyses.chances import chi2_above, normal_quantile
 
@@ -23,14 +22,13 @@ Flags = npt.NDArray[np.bool_]
 LARGEST_BLOCK = 200
 """Balances linked to one another are solved together up to this many; longer chains are cut there."""
 
-_AT_ONCE = 200_000
-
 
 def unweighed(a: Floats, b: Floats) -> Floats:
     """What streams nobody weighed must be by ``a`` (k, n) ``x = b`` (k,); nan where the balances leave it open."""
     found: Floats = np.asarray(np.linalg.lstsq(a, b, rcond=None)[0], np.float64)
-    free = linalg.null_space(a) if len(a) else np.eye(a.shape[1])
-    found[(np.abs(free) > 1e-9).any(axis=1)] = np.nan
+    _, size, across = np.linalg.svd(a)
+    known = int((size > size.max(initial=0.0) * max(a.shape) * np.finfo(float).eps).sum())
+    found[(np.abs(across[known:]) > 1e-9).any(axis=0)] = np.nan
     return found
 
 
@@ -45,7 +43,7 @@ class Network:
     """Every weighing of a book with every balance between them.
 
     ``value``, ``variance`` (streams,): what was weighed, g and g². ``row``, ``stream``, ``coefficient`` (entries,):
-    the non-zero cells of A; right sides are zero (a usual loss is a stream with its own mean and variance).
+    the non-zero cells of A, row by row; right sides are zero (a usual loss is a stream with its own mean and variance).
     """
 
     value: Floats
@@ -55,95 +53,160 @@ class Network:
     coefficient: Floats
     rows: int
 
+    def columns(self, rows: Ints) -> tuple[Ints, Floats]:
+        """The streams that stand in some balances, and their cells (rows, streams)."""
+        ends = self._ends
+        entries = np.concatenate([np.arange(ends[r], ends[r + 1]) for r in rows])
+        streams, column = np.unique(self.stream[entries], return_inverse=True)
+        cells = np.zeros((len(rows), len(streams)))
+        place = np.repeat(np.arange(len(rows)), ends[rows + 1] - ends[rows])
+        np.add.at(cells, (place, column), self.coefficient[entries])
+        return streams, cells
+
     @cached_property
-    def matrix(self) -> sparse.csr_array:
-        """A (rows, streams)."""
-        shape = (self.rows, len(self.value))
-        return sparse.csr_array((self.coefficient, (self.row, self.stream)), shape=shape)
+    def _ends(self) -> Ints:
+        """Where the entries of each row begin, and where the last ends."""
+        return np.searchsorted(self.row, np.arange(self.rows + 1))
+
+    def gap(self) -> Floats:
+        """A y (rows,): what each balance misses as weighed."""
+        return _sums(self.row, self.coefficient * self.value[self.stream], self.rows)
+
+    def pairs(self) -> tuple[Ints, Ints]:
+        """All pairs of entries that stand in one column, each entry with itself too."""
+        order = np.argsort(self.stream, kind="stable")
+        many = np.bincount(self.stream, minlength=len(self.value))
+        first = (np.cumsum(many) - many)[self.stream[order]]
+        many = many[self.stream[order]]
+        within = np.arange(many.sum()) - np.repeat(np.cumsum(many) - many, many)
+        return np.repeat(order, many), order[np.repeat(first, many) + within]
+
+
+@dataclass(frozen=True)
+class Blocks:
+    """Linked sets of balances. The square matrices of all sets lie one after the other in one flat array.
+
+    ``block`` (rows,): the number of the set that a balance belongs to.
+    """
+
+    block: Ints
+
+    @cached_property
+    def size(self) -> Ints:
+        """How many balances each set has (blocks,)."""
+        return np.bincount(self.block)
+
+    @cached_property
+    def order(self) -> Ints:
+        """The balances set by set (rows,)."""
+        return np.argsort(self.block, kind="stable")
+
+    @cached_property
+    def begin(self) -> Ints:
+        """Where each set begins in ``order`` (blocks,)."""
+        return np.cumsum(self.size) - self.size
+
+    @cached_property
+    def start(self) -> Ints:
+        """Where each set's matrix begins (blocks,)."""
+        return np.cumsum(self.size**2) - self.size**2
+
+    @cached_property
+    def place(self) -> Ints:
+        """Which of its set's balances each is (rows,)."""
+        place = np.empty_like(self.order)
+        place[self.order] = np.arange(len(place)) - np.repeat(self.begin, self.size)
+        return place
+
+    def members(self, number: int) -> Ints:
+        """The balances of a set."""
+        return self.order[self.begin[number] : self.begin[number] + self.size[number]]
+
+    def cell(self, left: Ints, right: Ints) -> Ints:
+        """Where the cell of two balances of one set lies."""
+        block = self.block[left]
+        return self.start[block] + self.place[left] * self.size[block] + self.place[right]
+
+    def alike(self) -> Iterator[tuple[Ints, Ints]]:
+        """The sets with equally many balances together: their balances (sets, n), their cells (sets, n, n)."""
+        for n in np.unique(self.size):
+            sets = np.flatnonzero(self.size == n)[:, None]
+            yield self.order[self.begin[sets] + np.arange(n)], (self.start[sets] + np.arange(n * n)).reshape(-1, n, n)
 
 
 @dataclass(frozen=True)
 class Solved:
     """All balances of a network solved.
 
-    ``block`` (rows,): which linked set a balance belongs to; ``g``, ``df``, ``p`` (blocks,): its global test.
-    ``gap`` (rows,): what the balance misses as weighed; ``inverse`` (rows, rows): V⁻¹, zero between blocks.
-    ``pull`` (rows,) = V⁻¹ gap. ``values`` (streams,): reconciled masses. ``bias``, ``z`` (streams,): the error that
-    would explain most if this stream alone were wrong, and its maximum-power test, nan where nothing else checks it.
+    ``blocks``: which linked set each balance belongs to; ``g``, ``df``, ``p`` (blocks,): its global test. ``gap``
+    (rows,): what the balance misses as weighed; ``inverse``: V⁻¹ of every set, in the order of ``blocks``. ``pull``
+    (rows,) = V⁻¹ gap. ``values`` (streams,): reconciled masses. ``bias``, ``z`` (streams,): the error that would
+    explain most if this stream alone were wrong, and its maximum-power test, nan where nothing else checks it.
     """
 
-    block: Ints
+    blocks: Blocks
     g: Floats
     df: Ints
     p: Floats
     gap: Floats
-    inverse: sparse.csr_array
+    inverse: Floats
     pull: Floats
     values: Floats
     bias: Floats
     z: Floats
 
+    def inverse_among(self, rows: Ints) -> Floats:
+        """V⁻¹ (rows, rows) among some balances, zero between sets."""
+        left, right = np.meshgrid(rows, rows, indexing="ij")
+        linked = self.blocks.block[left] == self.blocks.block[right]
+        found = np.zeros(left.shape)
+        found[linked] = self.inverse[self.blocks.cell(left[linked], right[linked])]
+        return found
+
 
 def solve(network: Network) -> Solved:
     """Reconcile every linked set of balances, those with equally many balances in one call."""
-    a = network.matrix
-    covariance = sparse.csr_array(a @ sparse.diags_array(network.variance) @ a.T)
-    block = _blocks(covariance)
-    inverse = _block_inverse(sparse.coo_array(covariance), block)
-    gap = a @ network.value
-    pull = inverse @ gap
-    weight = _weights(inverse, a)
+    blocks = Blocks(_cut(_linked(network)))
+    block, row, stream = blocks.block, network.row, network.stream
+    left, right = network.pairs()
+    linked = block[row[left]] == block[row[right]]
+    left, right = left[linked], right[linked]
+    cell, product = blocks.cell(row[left], row[right]), network.coefficient[left] * network.coefficient[right]
+    covariance = _sums(cell, product * network.variance[stream[left]], int((blocks.size**2).sum()))
+    gap, pull, inverse = network.gap(), np.zeros(network.rows), np.empty_like(covariance)
+    for rows, cells in blocks.alike():
+        inverse[cells] = np.linalg.inv(covariance[cells])
+        pull[rows] = (inverse[cells] @ gap[rows][:, :, None])[:, :, 0]
+    weight = _sums(stream[left], product * inverse[cell], len(network.value))
     weight = np.where(weight > 0, weight, np.nan)
-    top = a.T @ pull
-    count = int(block.max(initial=-1)) + 1
-    g = np.bincount(block, gap * pull, minlength=count).astype(np.float64)
-    df = np.bincount(block, minlength=count).astype(np.int64)
-    p = chi2_above(df, g)
-    values = network.value - network.variance * top
-    z = np.abs(top) / np.sqrt(weight)
-    return Solved(block, g, df, p, gap, inverse, pull, values, top / weight, z)
+    top = _sums(stream, network.coefficient * pull[row], len(network.value))
+    g = _sums(block, gap * pull, len(blocks.size))
+    values, z = network.value - network.variance * top, np.abs(top) / np.sqrt(weight)
+    p = chi2_above(blocks.size, g)
+    return Solved(blocks, g, blocks.size, p, gap, inverse, pull, values, top / weight, z)
 
 
-def _weights(inverse: sparse.csr_array, a: sparse.csr_array) -> Floats:
-    """f'V⁻¹f for each stream, f its column of A; taken in parts, since V⁻¹A is far larger than A."""
-    columns, n = sparse.csc_array(a), a.shape[1]
-    parts = [columns[:, at : at + _AT_ONCE] for at in range(0, n, _AT_ONCE)]
-    sums = [np.asarray((inverse @ part).multiply(part).sum(axis=0)).ravel() for part in parts]
-    return np.concatenate([np.zeros(0), *sums])
+def _linked(network: Network) -> Ints:
+    """For each balance the first of those that it is linked to by the streams that they share."""
+    first = np.arange(network.rows)
+    while True:
+        least = np.full(len(network.value), network.rows)
+        np.minimum.at(least, network.stream, first[network.row])
+        nearer = first.copy()
+        np.minimum.at(nearer, network.row, least[network.stream])
+        np.minimum.at(nearer, first, nearer.copy())
+        nearer = nearer[nearer]
+        if np.array_equal(nearer, first):
+            return first
+        first = nearer
 
 
-def _blocks(covariance: sparse.csr_array) -> Ints:
-    linked = connected_components(covariance, directed=False)[1].astype(np.int64)
-    order = np.argsort(linked, kind="stable")
-    place = np.empty_like(order)
-    starts = np.searchsorted(linked[order], linked[order])
-    place[order] = np.arange(len(order)) - starts
-    pairs = np.stack([linked, place // LARGEST_BLOCK])
-    return np.unique(pairs, axis=1, return_inverse=True)[1].ravel().astype(np.int64)
+def _cut(linked: Ints) -> Ints:
+    """Numbers of the linked sets, those with too many balances cut in parts."""
+    part = Blocks(np.unique(linked, return_inverse=True)[1]).place // LARGEST_BLOCK
+    return np.asarray(np.unique(linked * (len(linked) + 1) + part, return_inverse=True)[1], np.int64)
 
 
-def _block_inverse(covariance: sparse.coo_array, block: Ints) -> sparse.csr_array:
-    """V⁻¹ for every block of V, all blocks of one size inverted in one call."""
-    order = np.argsort(block, kind="stable")
-    sizes = np.bincount(block)
-    starts = np.concatenate([[0], np.cumsum(sizes)[:-1]])
-    place = np.empty(len(block), np.int64)
-    place[order] = np.arange(len(block)) - starts[block[order]]
-    left, right = covariance.coords
-    inside = block[left] == block[right]
-    left, right, value = left[inside], right[inside], covariance.data[inside]
-    cells = int((sizes**2).sum())
-    values, lefts, rights = np.empty(cells), np.empty(cells, np.int32), np.empty(cells, np.int32)
-    at = 0
-    for size in np.unique(sizes):
-        members = np.flatnonzero(sizes == size)
-        which = np.full(len(sizes), -1, np.int64)
-        which[members] = np.arange(len(members))
-        here = which[block[left]] >= 0
-        stack = np.zeros((len(members), size, size))
-        stack[which[block[left[here]]], place[left[here]], place[right[here]]] = value[here]
-        rows = order[starts[members][:, None] + np.arange(size)]
-        filled, at = slice(at, at + stack.size), at + stack.size
-        values[filled] = np.linalg.inv(stack).ravel()
-        lefts[filled], rights[filled] = np.repeat(rows, size), np.tile(rows, size).ravel()
-    return sparse.csr_array((values, (lefts, rights)), shape=(len(block), len(block)))
+def _sums(place: Ints, values: Floats, places: int) -> Floats:
+    """What the values come to at each place (places,)."""
+    return np.asarray(np.bincount(place, values, places), np.float64)

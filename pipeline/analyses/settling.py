@@ -37,9 +37,8 @@ def settle(weighed: Weighed, solved: Solved, freed: Sequence[Freed]) -> Floats:
 
 def _without(weighed: Weighed, variance: Floats, rows: Ints, freed: Sequence[int]) -> tuple[Ints, Floats]:
     """The streams of these balances and their masses, some taken as not weighed."""
-    a = weighed.network.matrix[rows]
-    among = np.unique(a.indices).astype(np.int64)
-    columns, value = a[:, among].toarray(), weighed.network.value[among]
+    among, columns = weighed.network.columns(rows)
+    value = weighed.network.value[among]
     inverse = np.linalg.inv((columns * variance[among]) @ columns.T)
     places = np.searchsorted(among, freed)
     for f in columns[:, places].T:

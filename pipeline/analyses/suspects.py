@@ -109,8 +109,7 @@ def suspects(weighed: Weighed, pen: Pen) -> Verdict:
 
 def _failing(weighed: Weighed, solved: Solved) -> list[Ints]:
     """The rows of each failing set of balances; sets joined where their weights stand in neighbouring rows."""
-    row, stream = weighed.network.matrix.tocoo().coords
-    block = solved.block[row]
+    stream, block = weighed.network.stream, solved.blocks.block[weighed.network.row]
     largest = np.zeros(len(solved.g))
     np.fmax.at(largest, block, np.nan_to_num(solved.z[stream]))
     tests = np.maximum(np.bincount(block, minlength=len(largest)), 1)
@@ -118,7 +117,7 @@ def _failing(weighed: Weighed, solved: Solved) -> list[Ints]:
     mine = bad[block] & (stream < len(weighed.weights))
     at = {weighed.weights[s]: int(b) for s, b in zip(stream[mine], block[mine], strict=True)}
     group = {int(b): int(b) for b in np.flatnonzero(bad)}
-    size = np.bincount(solved.block, minlength=len(largest))
+    size = solved.blocks.size.copy()
     cells = {(w.log, w.row, w.column): b for w, b in at.items()}
     for (log, r, column), b in cells.items():
         one, other = _root(group, b), _root(group, cells.get((log, r + 1, column), b))
@@ -128,9 +127,7 @@ def _failing(weighed: Weighed, solved: Solved) -> list[Ints]:
     members: dict[int, list[int]] = {}
     for b in group:
         members.setdefault(_root(group, b), []).append(b)
-    order = np.argsort(solved.block, kind="stable")
-    starts = np.searchsorted(solved.block[order], np.arange(len(largest) + 1))
-    return [np.sort(np.concatenate([order[starts[b] : starts[b + 1]] for b in blocks])) for blocks in members.values()]
+    return [np.sort(np.concatenate([solved.blocks.members(b) for b in sets])) for sets in members.values()]
 
 
 def _root(group: Mapping[int, int], b: int) -> int:
@@ -167,10 +164,8 @@ class _Search:
             self.freed.append((rows, [int(streams[i]) for i in freed]))
 
     def _problem(self, rows: Ints) -> tuple[Problem, Ints]:
-        a = self.weighed.network.matrix[rows]
-        streams = np.unique(a.indices).astype(np.int64)
-        inverse = self.solved.inverse[rows][:, rows].toarray()
-        columns = a[:, streams].toarray()
+        streams, columns = self.weighed.network.columns(rows)
+        inverse = self.solved.inverse_among(rows)
         return Problem(inverse, self.solved.gap[rows], columns, tuple(map(self._stream, streams))), streams
 
     def _stream(self, index: int) -> Weight | tuple[Balance, Slack, float]:
