@@ -7,7 +7,7 @@ import re
 from collections.abc import Callable
 from dataclasses import dataclass
 from enum import StrEnum
-from typing import Any
+from typing import Any, Final
 
 
 class Kind(StrEnum):
@@ -103,22 +103,47 @@ ID_LONGEST = 40
 """Most characters of a name."""
 
 
+@dataclass(frozen=True, slots=True)
+class Rule:
+    """One rule of a column's cells: its name, pandera's check for it, and the limit as that check's argument."""
+
+    name: str
+    check: str
+    argument: str
+    limit: Any
+
+
+def rules(column: Column, words: tuple[str, ...]) -> list[Rule]:
+    """The rules of a column's cells, stated once for whoever asks them; ``words`` are those a choice may have."""
+    is_id = column.kind is Kind.ID
+    stated = (
+        Rule("not-above", "greater_than", "min_value", column.above),
+        Rule("too-low", "greater_than_or_equal_to", "min_value", column.low),
+        Rule("too-high", "less_than_or_equal_to", "max_value", column.high),
+        Rule("unknown-word", "isin", "allowed_values", words if column.kind is Kind.CHOICE else None),
+        Rule("id-form", "str_matches", "pattern", ID_LETTERS if is_id else None),
+        Rule("id-form", "str_length", "max_value", ID_LONGEST if is_id else None),
+    )
+    return [rule for rule in stated if rule.limit is not None]
+
+
+_KEEPS: Final[dict[str, Callable[[Any, Any], object]]] = {
+    "greater_than": operator.gt,
+    "greater_than_or_equal_to": operator.ge,
+    "less_than_or_equal_to": operator.le,
+    "isin": lambda word, words: word in words,
+    "str_matches": lambda name, letters: re.match(letters, name),
+    "str_length": lambda name, longest: len(name) <= longest,
+}
+
+
 def broken_limit(column: Column, value: object, words: tuple[str, ...]) -> tuple[str, object] | None:
     """The rule of its column that a stored value breaks, and that rule's limit; None where it keeps them all.
 
-    The same rules as the pandera models state, for one value at hand. ``words`` are those a choice may have.
+    For one value at hand what the pandera models ask of whole logs. ``words`` are those a choice may have.
     """
-    if column.kind is Kind.CHOICE:
-        return None if value in words else ("unknown-word", words)
-    if column.kind is Kind.ID:
-        fits = re.match(ID_LETTERS, str(value)) and len(str(value)) <= ID_LONGEST
-        return None if fits else ("id-form", None)
-    bounds: tuple[tuple[str, float | None, Callable[[Any, float], bool]], ...] = (
-        ("not-above", column.above, operator.gt),
-        ("too-low", column.low, operator.ge),
-        ("too-high", column.high, operator.le),
-    )
-    return next(((rule, limit) for rule, limit, keeps in bounds if limit is not None and not keeps(value, limit)), None)
+    stated = rules(column, words)
+    return next(((rule.name, rule.limit) for rule in stated if not _KEEPS[rule.check](value, rule.limit)), None)
 
 
 @dataclass(frozen=True, slots=True)

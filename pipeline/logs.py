@@ -11,7 +11,7 @@ from importlib import import_module
 from types import ModuleType
 from typing import TYPE_CHECKING, TypeAlias
 
-from pipeline.columns import ID_LETTERS, ID_LONGEST, MASS_LIMIT_G, Column, Kind, Log
+from pipeline.columns import MASS_LIMIT_G, Column, Kind, Log, rules
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -248,18 +248,8 @@ def _pandera() -> ModuleType:
 
 
 def _model_column(pa, column: Column, more: dict[str, tuple[str, ...]]):  # type: ignore[no-untyped-def]
-    checks = []
-    if column.above is not None:
-        checks.append(pa.Check.gt(column.above, name="not-above"))
-    if column.low is not None:
-        checks.append(pa.Check.ge(column.low, name="too-low"))
-    if column.high is not None:
-        checks.append(pa.Check.le(column.high, name="too-high"))
-    if column.kind is Kind.CHOICE:
-        checks.append(pa.Check.isin(words(column, more), name="unknown-word"))
-    if column.kind is Kind.ID:
-        checks.append(pa.Check.str_matches(ID_LETTERS, name="id-form"))
-        checks.append(pa.Check.str_length(max_value=ID_LONGEST, name="id-form"))
+    stated = rules(column, words(column, more))
+    checks = [getattr(pa.Check, rule.check)(**{rule.argument: rule.limit}, name=rule.name) for rule in stated]
     metadata = {"kind": str(column.kind), "column": column.name, "key": column.key}
     return pa.Column(nullable=not column.required, checks=checks, description=column.about, metadata=metadata)
 

@@ -18,10 +18,10 @@ from hypothesis import strategies as st
 
 from pipeline.book import Book
 from pipeline.findings import Finding, MachineFault, Severity
-from pipeline.logs import LOGS, broken, model
+from pipeline.logs import LOGS, broken, model, words
 from pipeline.reading import dialect, read
 from pipeline.reading.logs_read import Reading, read_book
-from pipeline.reading.predicates import as_predicates
+from pipeline.reading.predicates import breaks
 from pipeline.reading.rules import RULES
 from pipeline.warehouse import Warehouse
 
@@ -427,6 +427,14 @@ def test_a_workbook_that_is_none(shelf: Shelf) -> None:
     assert [f.rule for f in shelf.put(b"PK\x03\x04 broken", "harvests.xlsx").read().findings] == ["file-form"]
 
 
+def test_a_column_of_ones_own_may_have_any_name(shelf: Shelf) -> None:
+    shelf.put('harvest,date,comb,mass_kg,c3,c0,0, odd,"a ""b"""\nH1,2025-05-01,mixed,2 lb,x,y,z,5,w\n')
+    assert [f.rule for f in shelf.read().findings] == ["column-unknown"]
+    (row,) = shelf.table()
+    assert (row["harvest"], row["mass_g"]) == ("H1", Decimal("907.18474"))
+    assert [row[name] for name in ("c3", "c0", "0", "odd", 'a "b"')] == ["x", "y", "z", "5", "w"]
+
+
 def test_a_book_in_a_folder_with_pattern_signs(tmp_path: Path) -> None:
     folder = tmp_path / "wax [2025] 'ours' *"
     folder.mkdir()
@@ -451,6 +459,10 @@ def _log_text(name: str, rows: int) -> str:
     return "\n".join([header, *lines]) + "\n"
 
 
+def quoted_name(field: str) -> str:
+    return f'"{field}"'
+
+
 @pytest.mark.parametrize("name", LOGS)
 def test_both_executors_flag_the_same_cells(shelf: Shelf, name: str, monkeypatch: pytest.MonkeyPatch) -> None:
     """The rules of the model run by pandera on the frame and by the database on the table."""
@@ -462,9 +474,9 @@ def test_both_executors_flag_the_same_cells(shelf: Shelf, name: str, monkeypatch
     frame = shelf.warehouse.frame(f'SELECT * FROM "{name}"').set_index("row")
     by_pandera = {(row, field) for row, field, _, _ in broken(schema, frame[[c.field for c in log.columns]])}
     by_database = {
-        (r["row"], field)
-        for field, predicate in as_predicates(schema).items()
-        for r in shelf.warehouse.rows(f'SELECT row FROM "{name}" WHERE {predicate}')
+        (r["row"], c.field)
+        for c in log.columns
+        for r in shelf.warehouse.rows(f"SELECT row FROM {name} WHERE {breaks(c, quoted_name(c.field), words(c, {}))}")
     }
     assert by_pandera == by_database
     assert by_pandera

@@ -1,6 +1,7 @@
-"""Whole columns read by a SQL expression: the value where the text has the one plain form of its kind, else NULL.
+"""Whole columns read by SQL: the value where a cell's text has the one plain form of its kind, else NULL.
 
 What is left goes cell by cell to the careful reader in ``hand.py``. Where both read a text, both give the same value.
+A row is *odd* where one of its cells needs a second look; the others, nearly all of a long log, are done with at once.
 """
 
 from __future__ import annotations
@@ -9,27 +10,68 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Final
 
+from pipeline.columns import ID_LONGEST, Column, Kind
 from pipeline.columns import UNITS as KEPT
-from pipeline.columns import Column, Kind
 from pipeline.quantities import UNITS, Dimension, Marks
 from pipeline.reading.hand import EXACT, NO, YES, Manner
+from pipeline.reading.predicates import breaks
 from pipeline.warehouse import quoted
 
-_DATE: Final = r"(19|20)[0-9]{2}-[0-9]{2}-[0-9]{2}"
+PLAIN_NAME: Final = r"^(\w{4}[\w./-]*|[A-Za-z_]{1,2}[0-9_./-][\w./-]*|\w{1,3})$"
+"""Names of the usual letters that no spreadsheet made: a date as it writes one has a mark behind one or two digits, or
+behind three letters. (In SQL a ``\\w`` is a letter without an accent, a digit or an underscore.)"""
 
 
-def fast(column: Column, unit: str | None, cell: str, manner: Manner, words: tuple[str, ...]) -> str:
-    """The SQL expression that reads a plain cell of this column, ``cell`` being the quoted name of its text."""
-    if column.kind in (Kind.ID, Kind.TEXT):
-        return f"trim({cell})"
-    if column.kind is Kind.CHOICE:
-        return _choice(cell, words)
-    if column.kind is Kind.DATE:
-        return f"CASE WHEN regexp_matches({cell}, '^{_DATE}$') THEN try_cast({cell} AS DATE) END"
+def lax(column: Column, unit: str | None, cell: str, manner: Manner) -> str:
+    """The SQL value of a cell, right where its text is plain; ``cell`` is the quoted name of its text."""
+    if column.kind is Kind.TEXT:
+        return f"nullif(trim({cell}), '')"
+    if column.kind in (Kind.ID, Kind.CHOICE):
+        return cell
     if column.kind is Kind.YES_NO:
         yes, no = (", ".join(map(quoted, group)) for group in (YES, NO))
         return f"CASE WHEN lower(trim({cell})) IN ({yes}) THEN true WHEN lower(trim({cell})) IN ({no}) THEN false END"
+    if column.kind in (Kind.DATE, Kind.COUNT):
+        return f"try_cast({cell} AS {column.stored})"
     return _number(column, unit, cell, manner.marks)
+
+
+def plain(column: Column, cell: str, value: str, manner: Manner) -> str:
+    """A SQL condition, true where a filled cell has the plain form of its kind; ``value`` is its lax value.
+
+    The database reads more than a person should write: a date with a time behind it, 12.5 as 13. Dates and counts
+    are plain where they read back as they were typed.
+    """
+    if column.kind is Kind.ID:
+        return f"regexp_matches({cell}, {quoted(PLAIN_NAME)}) AND strlen({cell}) <= {ID_LONGEST}"
+    if column.kind is Kind.DATE:
+        return f"{value}::VARCHAR = {cell} AND {value} BETWEEN DATE '1900-01-01' AND DATE '2099-12-31'"
+    if column.kind is Kind.COUNT:
+        return f"{value}::VARCHAR = {cell} AND strlen({cell}) < 10"
+    if column.kind in (Kind.TEXT, Kind.CHOICE):
+        return "true"
+    if column.kind is Kind.YES_NO:
+        return f"{value} IS NOT NULL"
+    decimals = rf"(\{manner.marks.value}[0-9]{{1,6}})?" if manner.marks.value else ""
+    return f"{value} IS NOT NULL AND regexp_matches({cell}, '^[+-]?[0-9]{{1,8}}{decimals}$')"
+
+
+def fast(column: Column, unit: str | None, cell: str, manner: Manner, words: tuple[str, ...]) -> str:
+    """The SQL value of any cell of this column; NULL where the careful reader must look."""
+    if column.kind in (Kind.ID, Kind.TEXT):
+        return f"nullif(trim({cell}), '')"
+    if column.kind is Kind.CHOICE:
+        return f"nullif({_choice(cell, words)}, '')"
+    value = lax(column, unit, cell, manner)
+    return f"CASE WHEN {plain(column, cell, value, manner)} THEN {value} END"
+
+
+def odd(column: Column, cell: str, manner: Manner, words: tuple[str, ...]) -> str:
+    """A SQL condition, true where a cell or its lax value, under the column's own name, needs a second look."""
+    value = f'"{column.field}"'
+    fits = f"coalesce({plain(column, cell, value, manner)}, false)"
+    fits = fits if column.required else f"({cell} IS NULL OR {fits})"
+    return f"NOT {fits}" if column.kind is Kind.ID else f"NOT {fits} OR {breaks(column, value, words)}"
 
 
 def _choice(cell: str, words: tuple[str, ...]) -> str:
@@ -42,13 +84,9 @@ def _choice(cell: str, words: tuple[str, ...]) -> str:
 def _number(column: Column, unit: str | None, cell: str, marks: Marks) -> str:
     if column.kind in KEPT and unit is None:
         return f"NULL::{column.stored}"
-    if column.kind is Kind.COUNT:
-        return f"CASE WHEN regexp_matches({cell}, '^[+-]?[0-9]{{1,9}}$') THEN try_cast({cell} AS INTEGER) END"
-    decimals = rf"(\{marks.value}[0-9]{{1,6}})?" if marks.value else ""
-    form = f"regexp_matches({cell}, '^[+-]?[0-9]{{1,8}}{decimals}$')"
     digits = f"replace({cell}, ',', '.')" if marks is Marks.COMMA else cell
     narrow = "DECIMAL(14,6)" if column.kind in EXACT else "DOUBLE"
-    return f"CASE WHEN {form} THEN ({_kept(f'try_cast({digits} AS {narrow})', unit)})::{column.stored} END"
+    return f"({_kept(f'try_cast({digits} AS {narrow})', unit)})::{column.stored}"
 
 
 def _kept(value: str, unit: str | None) -> str:

@@ -26,6 +26,11 @@ class Heading:
     unit: str | None
     field: str
 
+    @property
+    def raw(self) -> str:
+        """The quoted name of its text among the records; it begins with a space, as no field does."""
+        return f'" {self.cell}"'
+
 
 @dataclass(frozen=True, slots=True)
 class HeaderFault:

@@ -1,36 +1,29 @@
-"""A log's pandera model told as SQL, for logs so long that pandera is shown only the rows that break a rule."""
+"""The rules of a column told as SQL, for logs so long that pandera is shown only the rows that break one."""
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
-
+from pipeline.columns import Column, Rule, rules
 from pipeline.warehouse import quoted
 
-if TYPE_CHECKING:
-    from pipeline.logs import Schema
+_BREAKS = {"greater_than": "<=", "greater_than_or_equal_to": "<", "less_than_or_equal_to": ">"}
 
 
-def as_predicates(schema: Schema) -> dict[str, str]:
-    """The rules of a model as SQL, by field: true where a cell breaks one."""
-    told = {}
-    for field, column in schema.columns.items():
-        name = f'"{field}"'
-        parts = [] if column.nullable else [f"{name} IS NULL"]
-        parts += [_predicate(name, check.name, check.statistics) for check in column.checks]
-        if parts:
-            told[field] = " OR ".join(parts)
-    return told
+def breaks(column: Column, value: str, words: tuple[str, ...]) -> str:
+    """A SQL condition, true where a value of a column breaks one of its rules, else false or NULL.
+
+    ``value`` is its SQL; ``words`` are those a choice may have.
+    """
+    missing = [f"{value} IS NULL"] if column.required else []
+    broken = (_breaks(value, rule, column.stored) for rule in rules(column, words))
+    return " OR ".join([*missing, *broken]) or "false"
 
 
-def _predicate(name: str, rule: str, limits: dict[str, Any]) -> str:
-    if rule == "unknown-word":
-        listed = ", ".join(map(quoted, limits["allowed_values"]))
-        return f"{name} NOT IN ({listed})"
-    if "pattern" in limits:
-        letters = limits["pattern"].replace(r"\w", r"\pL\pN_").removesuffix(r"\Z")
-        return f"NOT regexp_matches({name}, '^{letters}$')"
-    if rule == "id-form":
-        return f"length({name}) > {limits['max_value']}"
-    if rule == "too-high":
-        return f"{name} > {limits['max_value']}"
-    return f"{name} {'<=' if rule == 'not-above' else '<'} {limits['min_value']}"
+def _breaks(value: str, rule: Rule, stored: str) -> str:
+    if rule.check == "isin":
+        return f"{value} NOT IN ({', '.join(map(quoted, rule.limit))})"
+    if rule.check == "str_matches":
+        letters = rule.limit.replace(r"\w", r"\pL\pN_").removesuffix(r"\Z")
+        return f"NOT regexp_matches({value}, '^{letters}$')"
+    if rule.check == "str_length":
+        return f"length({value}) > {rule.limit}"
+    return f"{value} {_BREAKS[rule.check]} {rule.limit}::{stored}"

@@ -64,16 +64,16 @@ class Source:
     dated_names: tuple[Fault, ...] = ()
 
     def records(self) -> str:
-        """The SELECT of the records that hold anything: ``row`` (1 = first) and the text of cell n as ``cn``."""
-        names = [f"c{h.cell}" for h in self.headings]
+        """The SELECT of the records that hold anything: ``row`` (1 = first) and each cell's text, named as its heading's."""
+        names = [h.raw for h in self.headings]
         columns = ", ".join(f"{name}: 'VARCHAR'" for name in names)
         path = re.sub(r"([\[*?])", r"[\1]", str(self.path))
-        first, every = ", ".join(names), ", ".join(names)
+        every = ", ".join(names)
         return (
             f"SELECT (row_number() OVER ())::INTEGER AS row, * FROM (SELECT * FROM read_csv({quoted(path)}, "
             f"auto_detect = false, columns = {{{columns}}}, delim = {quoted(self.separator)}, quote = '\"', "
             f"escape = '\"', header = false, skip = {self.skip}, new_line = '\\n') "
-            f"WHERE trim(coalesce({first})) <> '' OR trim(concat({every})) <> '')"
+            f"WHERE {names[0]} BETWEEN '!' AND '~' OR trim(concat({every})) <> '')"
         )
 
     def taken_in(self, warehouse: Warehouse, statement: Callable[[Source], str]) -> Source:
@@ -95,7 +95,7 @@ class Source:
 
     def _marked(self, warehouse: Warehouse) -> Source | None:
         """With what comma and dot mean here, asked of all numbers of a semicolon or tab file; None: not readable."""
-        numbers = [f"c{h.cell}" for h in self.headings if h.column and h.column.kind in NUMERIC]
+        numbers = [h.raw for h in self.headings if h.column and h.column.kind in NUMERIC]
         mark = self.text.separator if self.text else ","
         if mark == "," or not numbers:
             return self
