@@ -37,7 +37,7 @@ def _root(
 
 def main() -> None:
     """Run the command line; a fault of the machine is one sentence and exit 3."""
-    gc.set_threshold(200_000)  # a command is over before collecting pays; imports are a tenth faster
+    gc.set_threshold(1_000_000)  # a command is over before collecting pays; imports are a tenth faster
     for stream in (sys.stdout, sys.stderr):
         stream.reconfigure(encoding="utf-8", errors="replace")  # type: ignore[union-attr]
     with running.faults_told():

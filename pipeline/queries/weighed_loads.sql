@@ -1,5 +1,6 @@
 -- one row per load into or out of the sessions looked at, or out of a store looked at; mass as weighed
-SELECT row, session, pass, date, source_kind, source, if(source_kind = 'session', part, NULL) AS part, mass_g, emptied
+SELECT row, session, pass, date, source_kind, source, if(source_kind = 'session', part, NULL) AS part,
+    mass_g::DOUBLE AS mass_g, emptied
 FROM load_parts
 WHERE session IN (SELECT session FROM looked_at)
     OR (source_kind = 'session' AND source IN (SELECT session FROM looked_at))

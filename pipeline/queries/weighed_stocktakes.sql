@@ -1,4 +1,4 @@
--- one row per stocktake; a count of the whole shelf says nothing about a part of the sessions
-SELECT row, date, item_kind, item, mass_g FROM stocktake_items
-WHERE item_kind <> 'shelf' OR (SELECT count(*) FROM looked_at) = (SELECT count(*) FROM sessions)
+-- one row per stocktake of a store looked at, or of the whole shelf, which says nothing about a part of the sessions
+SELECT row, date, item_kind, item, mass_g::DOUBLE AS mass_g FROM stocktake_items
+WHERE (item_kind, item) IN (FROM looked_stores) OR item_kind = 'shelf' AND (SELECT count(*) FROM looked_at) = (SELECT count(*) FROM sessions)
 ORDER BY row

@@ -42,7 +42,7 @@ def parts(loaded: Loaded) -> dict[str, float]:
 
 
 if __name__ == "__main__":
-    gc.set_threshold(200_000)  # as the command line has it
+    gc.set_threshold(1_000_000)  # as the command line has it
     slow = False
     for sessions, bar in BARS_S.items():
         with tempfile.TemporaryDirectory() as room:
