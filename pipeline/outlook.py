@@ -78,9 +78,9 @@ class Outlook:
     @cached_property
     def pending(self) -> Pending:
         """Wax still to come."""
-        comb = self.warehouse.rows("SELECT * FROM comb_pending WHERE mass_g IS NOT NULL ORDER BY harvest")
+        comb = self.warehouse.ask("comb_waiting")
         aside = self.warehouse.rows("SELECT session, mass_g FROM stock_set_aside ORDER BY session")
-        lots = [Lot(f"harvest {r['harvest']}", r["comb"], float(r["mass_g"]), r["wax_expected"]) for r in comb]
+        lots = [Lot(f"harvest {r['harvest']}", r["comb"], r["mass_g"], r["wax_expected"]) for r in comb]
         lots += [Lot(f"session {r['session']}", None, float(r["mass_g"])) for r in aside]
         refined = self.warehouse.ask("refined", [self.today])[0]
         usual = refining_yield(float(refined["in_g"]), float(refined["wax_g"]))

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from array import array
 from collections import defaultdict
 from collections.abc import Sequence
 
@@ -15,7 +14,9 @@ class Entries:
     """The cells of A, gathered row by row; rows that hold an unweighed stream wait until it is eliminated."""
 
     def __init__(self) -> None:
-        self._sizes, self._stream, self._coefficient = array("q"), array("q"), array("d")
+        self._sizes: list[int] = []
+        self._stream: list[int] = []
+        self._coefficient: list[float] = []
         self._holed: list[dict[int, float]] = []
 
     def add(self, streams: Sequence[int], coefficients: Sequence[float], weighed: bool) -> None:
@@ -55,7 +56,7 @@ class Entries:
     def network(self, value: Floats, variance: Floats) -> Network:
         """These rows over streams of such values and variances."""
         row = np.repeat(np.arange(len(self._sizes)), np.array(self._sizes, np.int64))
-        stream, coefficient = np.array(self._stream, np.int64), np.array(self._coefficient)
+        stream, coefficient = np.array(self._stream, np.int64), np.array(self._coefficient, np.float64)
         return Network(value, variance, row, stream, coefficient, len(self._sizes))
 
 
