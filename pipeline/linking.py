@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-
 from pipeline.columns import Column, Log
 from pipeline.logs import LOGS
 from pipeline.warehouse import Query
@@ -22,8 +20,10 @@ def spec_checks() -> list[Query]:
     """The rules made from the columns of ``logs.py``, as SELECTs like those in ``checks/``."""
     return [
         _rule("double-key", "a key that stands on two rows of one log", [_double_key(g) for g in LOGS.values() if g.key]),
-        _rule("unknown-reference", "a name that no row of the log it refers to carries", _references(_unknown)),
-        _rule("log-missing", "names that refer to a log which is missing or empty", _references(_missing), "note"),
+        _rule("unknown-reference", "a name that no row of the log it refers to carries",
+              [_unknown(LOGS[name]) for name in dict.fromkeys(column.refers for _, column in _referring())]),
+        _rule("log-missing", "names that refer to a log which is missing or empty",
+              [_missing(log, column) for log, column in _referring()], "note"),
         _rule("one-of-several", "exactly one of several columns must be filled",
               [_filled(g, names, "= 1", "one") for g in LOGS.values() for names in g.one_of]),
         _rule("any-of-several", "at least one of several columns must be filled",
@@ -50,26 +50,31 @@ def _double_key(log: Log) -> str:
     )
 
 
-def _references(build: Callable[[Log, Column], str]) -> list[str]:
-    return [build(log, column) for log in LOGS.values() for column in log.columns if column.refers]
+def _referring() -> list[tuple[Log, Column]]:
+    return [(log, column) for log in LOGS.values() for column in log.columns if column.refers]
 
 
-def _unknown(log: Log, column: Column) -> str:
-    """A reference that leads nowhere, where the log it leads to has rows."""
+def _unknown(other: Log) -> str:
+    """The references into a log that lead nowhere, where that log has rows."""
+    named = "\nUNION ALL ".join(_naming(log, column) for log, column in _referring() if column.refers == other.name)
+    return (
+        f'SELECT log, row, "column", value, message || value AS message, fix FROM ({named}) AS l '
+        f"ANTI JOIN {other.name} AS o ON o.{other.key[0]} = l.value WHERE EXISTS (SELECT 1 FROM {other.name})"
+    )
+
+
+def _naming(log: Log, column: Column) -> str:
+    """The names that a column holds, with what is said of one that leads nowhere."""
     other = LOGS[column.refers]
-    name, key = column.name, other.key[0]
     message, fix = (
         _LOADED
         if log.name == "loads"
-        else (f"{other.file} has no {key} named ", f"correct the name, or add its row to {other.file}")
+        else (f"{other.file} has no {other.key[0]} named ", f"correct the name, or add its row to {other.file}")
     )
     head = _SHAPE.format(
-        log=log.name, row="row", column=name, value=name, message=f"'{message}' || {name}", fix=f"'{fix}'"
-    )  # fmt: skip
-    return (
-        f"{head} FROM {log.name} AS l WHERE {name} IS NOT NULL AND EXISTS (SELECT 1 FROM {other.name}) "
-        f"AND NOT EXISTS (SELECT 1 FROM {other.name} AS o WHERE o.{key} = l.{name})"
+        log=log.name, row="row", column=column.name, value=column.name, message=f"'{message}'", fix=f"'{fix}'"
     )
+    return f"{head} FROM {log.name} WHERE {column.name} IS NOT NULL"
 
 
 def _missing(log: Log, column: Column) -> str:

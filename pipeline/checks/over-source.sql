@@ -13,8 +13,18 @@ WITH moves AS (
     SELECT 'loads', row, source_kind, source, if(part = 'slumgum', ' (slumgum)', ''), '', -mass_g, date, 1, 0
     FROM load_takes WHERE source_kind = 'harvest' OR part = 'slumgum'
 ),
+took AS (
+    SELECT source_kind, source, part, sum(mass_g) AS mass_g FROM load_takes
+    WHERE source_kind = 'harvest' OR part = 'slumgum' GROUP BY ALL
+),
 short AS (  -- only where more was taken in all than was ever there can too much have been taken at once
-    SELECT source_kind, source, what FROM moves WHERE turn = 0 OR change_g < 0 GROUP BY ALL HAVING sum(change_g) < 0
+    SELECT 'block' AS source_kind, block AS source, '' AS what FROM stock_blocks WHERE mass_g < 0
+    UNION SELECT 'block', block, '' FROM stock_blended WHERE mass_g < 0
+    UNION SELECT 'block', block, '' FROM block_moves WHERE turn > 0 AND mass_g > 0
+    UNION ALL SELECT 'harvest', h.harvest, '' FROM took AS t JOIN harvest_masses AS h ON h.harvest = t.source
+    WHERE t.source_kind = 'harvest' AND t.mass_g > h.mass_g
+    UNION ALL SELECT 'session', s.session, ' (slumgum)' FROM took AS t JOIN sessions AS s ON s.session = t.source
+    WHERE t.part = 'slumgum' AND t.mass_g > s.residue_g
 ),
 ledger AS (
     SELECT *, sum(change_g) OVER w AS left_g, count(*) FILTER (turn = 0) OVER w AS known, max(born) OVER w AS from_log

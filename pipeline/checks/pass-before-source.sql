@@ -1,17 +1,17 @@
 -- a pass dated before what was loaded into it
 -- severity: warning
-WITH born AS (
-    SELECT 'harvest' AS kind, harvest AS id, date FROM harvests
-    UNION ALL SELECT 'block', block, date FROM blocks
-    UNION ALL SELECT 'session', session, last_date FROM sessions
+WITH early AS (
+    SELECT l.session, l.pass, h.harvest AS source, h.date AS born
+    FROM load_parts AS l JOIN harvests AS h ON l.source_kind = 'harvest' AND h.harvest = l.source AND h.date > l.date
+    UNION ALL SELECT l.session, l.pass, b.block, b.date
+    FROM load_parts AS l JOIN blocks AS b ON l.source_kind = 'block' AND b.block = l.source AND b.date > l.date
+    UNION ALL SELECT l.session, l.pass, s.session, s.last_date
+    FROM load_parts AS l JOIN sessions AS s ON l.source_kind = 'session' AND s.session = l.source AND s.last_date > l.date
 )
 SELECT 'passes' AS log, p.row, 'date' AS "column", p.date::VARCHAR AS value,
-    'pass ' || p.pass || ' of session ' || p.session || ' is dated ' || p.date || ', ' || (max(b.date) - p.date)
-        || if(max(b.date) - p.date = 1, ' day', ' days') || ' before its source ' || arg_max(b.id, (b.date, b.id))
-        || ' (' || max(b.date) || ')' AS message,
+    'pass ' || p.pass || ' of session ' || p.session || ' is dated ' || p.date || ', ' || (max(e.born) - p.date)
+        || if(max(e.born) - p.date = 1, ' day', ' days') || ' before its source ' || arg_max(e.source, (e.born, e.source))
+        || ' (' || max(e.born) || ')' AS message,
     'correct one of the two dates' AS fix
-FROM load_links AS l
-JOIN passes AS p USING (session, pass)
-JOIN born AS b ON b.kind = l.source_kind AND b.id = l.source
-WHERE b.date > p.date
+FROM early AS e JOIN passes AS p USING (session, pass)
 GROUP BY p.row, p.pass, p.session, p.date

@@ -1,8 +1,11 @@
 -- two rows of a log without names that are the same in every cell
 -- severity: note
-WITH rows AS (
+WITH rows AS (  -- of long logs only rows that name the same things twice: few, and cheaply found
     SELECT 'loads' AS log, row, session AS told, hash(session, source, part, mass_g, pass, notes) AS h FROM loads
-    UNION ALL SELECT 'draws', row, block, hash(date, block, mass_g, use, batch, price, notes) FROM draws
+    SEMI JOIN (SELECT session, source FROM loads GROUP BY ALL HAVING count(*) > 1) USING (session, source)
+    UNION ALL
+    SELECT 'draws', row, block, hash(date, block, mass_g, use, batch, price, notes) FROM draws
+    SEMI JOIN (SELECT date, block FROM draws GROUP BY ALL HAVING count(*) > 1) USING (date, block)
     UNION ALL SELECT 'sales', row, candle, hash(date, candle, count, batch, price, place, notes) FROM sales
     UNION ALL SELECT 'stocktakes', row, item, hash(date, item, mass_g, count, notes) FROM stocktakes
 )

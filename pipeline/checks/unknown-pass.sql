@@ -1,8 +1,9 @@
 -- a load into a pass that its session does not have
 -- severity: error
+WITH lost AS (
+    SELECT row, session, pass FROM load_links ANTI JOIN passes USING (session, pass)
+)
 SELECT 'loads' AS log, l.row, 'pass' AS "column", l.pass::VARCHAR AS value,
     'session ' || l.session || ' has no pass ' || l.pass AS message,
     'correct the number, or add the pass to passes.csv' AS fix
-FROM load_links AS l
-WHERE EXISTS (SELECT 1 FROM passes AS p WHERE p.session = l.session)
-    AND NOT EXISTS (SELECT 1 FROM passes AS p WHERE p.session = l.session AND p.pass = l.pass)
+FROM lost AS l WHERE l.session IN (SELECT session FROM passes)
