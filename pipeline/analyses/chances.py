@@ -8,14 +8,13 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from functools import cache
-from math import erfc, exp, lgamma, log, log1p, nan, sqrt
+from math import erfc, exp, inf, lgamma, log, log1p, nan, sqrt
 from statistics import NormalDist
 
 import numpy as np
 import numpy.typing as npt
 
 _TINY = 1e-300
-_STEPS = 100
 
 normal_quantile: Callable[[float], float] = NormalDist().inv_cdf
 """The point that a standard normal value stays below with this chance (Wichura 1988, AS 241)."""
@@ -89,11 +88,10 @@ def t_quantile(chance: float, df: float) -> float:
     z = normal_quantile(chance)
     t = z + (z**3 + z) / (4 * df) + (5 * z**5 + 16 * z**3 + 3 * z) / (96 * df**2)
     density = exp(-_log_beta(df / 2, 0.5)) / sqrt(df)
-    for _ in range(_STEPS):
+    step = inf
+    while abs(step) > 1e-9 * max(abs(t), 1e-6):  # each step has twice the right digits of the one before
         step = (t_below(t, df) - chance) / (density * (1 + t * t / df) ** (-(df + 1) / 2))
         t -= step
-        if abs(step) <= 1e-15 * abs(t):
-            break
     return t
 
 
