@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import subprocess
+import sys
 from itertools import product
 
 import numpy as np
@@ -18,6 +20,7 @@ from pipeline.analyses.chances import (
     t_below,
     t_quantile,
 )
+from tests.books import ROOT
 
 CHANCES = (1e-9, 1e-4, 0.005, 0.025, 0.1, 0.3, 0.4999, 0.6, 0.9, 0.975, 0.995, 0.9999)
 FREEDOM = (1, 2, 3, 4, 5, 10, 29, 100, 402, 5000)
@@ -56,3 +59,8 @@ def test_chi_squared_values() -> None:
     value, df = map(np.ravel, np.meshgrid([0, 1e-20, 0.1, 1, 3, 10, 50, 200, 1000, 1e5], [1, 2, 3, 4, 9, 20, 101, 200]))
     assert chi2_above(df.astype(int), value) == pytest.approx(special.chdtrc(df, value), rel=1e-11, abs=1e-300)
     assert np.isnan(chi2_above(np.array([0]), np.array([1.0]))).all()
+
+
+def test_a_build_loads_no_statistics_library() -> None:
+    loaded = "import sys, pipeline.building, pipeline.report.writing; print('scipy' in sys.modules)"
+    assert subprocess.check_output([sys.executable, "-c", loaded], cwd=ROOT, text=True) == "False\n"
