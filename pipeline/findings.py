@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass, fields
 from enum import StrEnum
 
 
@@ -44,7 +44,8 @@ class Finding:
 
     def as_dict(self) -> dict[str, object]:
         """The JSON shape of the ``check`` command's ``problems``."""
-        return asdict(self) | {"log": log_name(self.log), "severity": str(self.severity)}
+        told = {field.name: getattr(self, field.name) for field in fields(self)}
+        return told | {"log": log_name(self.log), "severity": str(self.severity)}
 
 
 def log_name(file: str) -> str:

@@ -428,11 +428,11 @@ def test_a_workbook_that_is_none(shelf: Shelf) -> None:
 
 
 def test_a_column_of_ones_own_may_have_any_name(shelf: Shelf) -> None:
-    shelf.put('harvest,date,comb,mass_kg,c3,c0,0, odd,"a ""b"""\nH1,2025-05-01,mixed,2 lb,x,y,z,5,w\n')
+    shelf.put('harvest,date,comb,mass_kg,c3,text,0, odd,"a ""b"""\nH1,2025-05-01,mixed,2 lb,x,,z,5,w\n')
     assert [f.rule for f in shelf.read().findings] == ["column-unknown"]
     (row,) = shelf.table()
     assert (row["harvest"], row["mass_g"]) == ("H1", Decimal("907.18474"))
-    assert [row[name] for name in ("c3", "c0", "0", "odd", 'a "b"')] == ["x", "y", "z", "5", "w"]
+    assert [row[name] for name in ("c3", "text", "0", "odd", 'a "b"')] == ["x", None, "z", "5", "w"]
 
 
 def test_a_book_in_a_folder_with_pattern_signs(tmp_path: Path) -> None:

@@ -115,16 +115,16 @@ def left_out_sentence(loaded: Loaded) -> str:
 
 def plain(value: Any) -> Any:
     """A value as JSON knows it: numbers never rounded, what cannot be known null."""
+    if value is None or type(value) in (str, int, bool):
+        return value
     if dataclasses.is_dataclass(value) and not isinstance(value, type):
         return {f.name: plain(getattr(value, f.name)) for f in dataclasses.fields(value)}
     if isinstance(value, dict):
         return {str(k): plain(v) for k, v in value.items()}
     if isinstance(value, list | tuple):
         return [plain(v) for v in value]
-    if isinstance(value, Decimal):
-        return float(value)
-    if isinstance(value, float):
-        return value if math.isfinite(value) else None
+    if isinstance(value, Decimal | float):
+        return float(value) if math.isfinite(value) else None
     return str(value) if isinstance(value, date | Path) else value
 
 

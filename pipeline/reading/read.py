@@ -48,17 +48,21 @@ def read_log(log: Log, files: list[Path], book: Book, warehouse: Warehouse, asid
     if source is None:
         warehouse.execute(empty(log))
         return LogRead(findings=findings)
-    return _typed(_Taken(log, source, book.more_words(), warehouse), files[0].name, findings)
+    return _typed(_Taken(log, source, book.more_words(), warehouse, log.name), files[0].name, findings)
 
 
 @dataclass(frozen=True, slots=True)
 class _Taken:
-    """A log whose file is being taken in: what the steps below share."""
+    """A log whose file is being taken in: what the steps below share.
+
+    ``more`` holds the words that book.toml adds; ``looked_at`` is the table whose rows get a second look.
+    """
 
     log: Log
     source: Source
     more: dict[str, tuple[str, ...]]
     warehouse: Warehouse
+    looked_at: str
 
 
 def _typed(taken: _Taken, file: str, findings: list[Finding]) -> LogRead:
@@ -69,12 +73,13 @@ def _typed(taken: _Taken, file: str, findings: list[Finding]) -> LogRead:
     (count,) = warehouse.rows(f'SELECT count(*) AS rows, count({ODD}) AS odd FROM "{log.name}"')
     lines = Lines(source.text, count["rows"], source.lines)
     refused = [Fault(row, None, None, refusal) for row, _, refusal in source.faults if row is not None]
-    warned = list(source.dated_names)
+    warned, against = list(source.dated_names), []
     if count["odd"]:
+        taken = _set_apart(taken, count["rows"])
         refused += [fault for heading in source.headings for fault in _careful(taken, heading)]
         warned += [fault for heading in source.headings for fault in _mangled(taken, heading)]
-    judged = count["odd"] or 0 < count["rows"] <= ORDINARY
-    against = _against_rules(taken, count["rows"], refused + warned) if judged else []
+    if count["odd"] or 0 < count["rows"] <= ORDINARY:
+        against = _against_rules(taken, count["rows"], refused + warned)
     _take_out(taken, against, refused)
     told = [*refused, *warned, *against]
     placed = lines.of({fault.row for fault in told})
@@ -83,27 +88,35 @@ def _typed(taken: _Taken, file: str, findings: list[Finding]) -> LogRead:
     return LogRead(count["rows"], findings + found, lines)
 
 
+def _set_apart(taken: _Taken, rows: int) -> _Taken:
+    """With the odd rows of a long log in a small table of their own, for one scan of it instead of many."""
+    if rows <= ORDINARY:
+        return taken
+    taken.warehouse.execute(f'CREATE TEMP TABLE odd_rows AS FROM "{taken.log.name}" WHERE {ODD} IS NOT NULL')
+    return replace(taken, looked_at="odd_rows")
+
+
 def _careful(taken: _Taken, heading: Heading) -> list[Fault]:
     """Read what the expression left of one column, each text once; put the values in, return what is refused."""
     column = heading.column
     if column is None or column.kind in (Kind.ID, Kind.TEXT, Kind.CHOICE):
         return []
-    table, text = f'"{taken.log.name}"', text_of(heading)
-    left = f'{ODD} IS NOT NULL AND "{column.field}" IS NULL'
-    asked = f"SELECT DISTINCT {text} AS text FROM {table} WHERE {left} AND text IS NOT NULL"
+    text = text_of(heading)
+    left = f'{ODD} IS NOT NULL AND "{column.field}" IS NULL AND {text} IS NOT NULL'
+    asked = f'SELECT DISTINCT {text} AS text FROM "{taken.looked_at}" WHERE {left}'
     texts = [row["text"] for row in taken.warehouse.rows(asked)]
     read = {text: read_cell(text, column, heading.unit, taken.source.manner) for text in texts}
     values = {text: str(value) for text, value in read.items() if not isinstance(value, Refusal)}
     refusals = {text: value for text, value in read.items() if isinstance(value, Refusal)}
-    if values:
+    for table in {taken.looked_at, taken.log.name} if values else ():
         taken.warehouse.execute(
-            f'UPDATE {table} SET "{column.field}" = m.value::{column.stored} FROM (SELECT unnest(?::VARCHAR[]) '
+            f'UPDATE "{table}" SET "{column.field}" = m.value::{column.stored} FROM (SELECT unnest(?::VARCHAR[]) '
             f"AS text, unnest(?::VARCHAR[]) AS value) AS m WHERE {left} AND {text} = m.text",
             [list(values), list(values.values())],
         )
     if not refusals:
         return []
-    found = taken.warehouse.rows(f"SELECT row, {text} AS text FROM {table} WHERE {left} AND text IS NOT NULL")
+    found = taken.warehouse.rows(f'SELECT row, {text} AS text FROM "{taken.looked_at}" WHERE {left}')
     return [Fault(r["row"], column.name, r["text"], refusals[r["text"]]) for r in found]
 
 
@@ -113,7 +126,7 @@ def _mangled(taken: _Taken, heading: Heading) -> list[Fault]:
         return []
     cell = f'"{heading.column.field}"'
     where = f"{ODD} IS NOT NULL AND regexp_matches({cell}, {quoted(MANGLED)})"
-    found = taken.warehouse.rows(f'SELECT row, {cell} AS text FROM "{taken.log.name}" WHERE {where}')
+    found = taken.warehouse.rows(f'SELECT row, {cell} AS text FROM "{taken.looked_at}" WHERE {where}')
     return [Fault(r["row"], heading.column.name, r["text"], mangled_told(r["text"])) for r in found]
 
 
@@ -137,21 +150,23 @@ def _broken(taken: _Taken, rows: int) -> list[tuple[int, str, str, object]]:
     where = ""
     if rows > ORDINARY:
         conditions = [breaks(c, f'"{c.field}"', words(c, taken.more)) for c in taken.log.columns]
-        where = f"WHERE {ODD} IS NOT NULL AND ({' OR '.join(conditions)})"
+        where = f"WHERE {' OR '.join(conditions)}"
     named = ", ".join(f'"{c.field}"' for c in taken.log.columns)
-    sql = f'SELECT row, {named} FROM "{taken.log.name}" {where} ORDER BY row'
+    sql = f'SELECT row, {named} FROM "{taken.looked_at}" {where} ORDER BY row'
     frame = taken.warehouse.frame(sql).set_index("row")
     return [] if frame.empty else broken(model(taken.log, taken.more), frame)
 
 
 def _typed_texts(taken: _Taken, cells: set[tuple[int, str]]) -> dict[tuple[int, str], str]:
     """The cells as they stand in the file."""
-    if not cells:
+    wanted = {name for _, name in cells}
+    headings = [(h.column.name, h) for h in taken.source.headings if h.column and h.column.name in wanted]
+    if not headings:
         return {}
-    sql = f'SELECT row, {ODD} AS texts FROM "{taken.log.name}" WHERE row IN (SELECT unnest(?::INTEGER[]))'
-    found = {r["row"]: r["texts"] for r in taken.warehouse.rows(sql, [sorted({row for row, _ in cells})])}
-    places = {h.column.name: h.cell for h in taken.source.headings if h.column}
-    return {(row, name): found[row][places[name]] for row, name in cells}
+    texts = ", ".join(f"{ODD}[{h.cell + 1}] AS {h.raw}" for _, h in headings)
+    rows = taken.warehouse.rows(f'SELECT row, {texts} FROM "{taken.looked_at}" WHERE {ODD} IS NOT NULL')
+    found = {(r["row"], name): r[f" {h.cell}"] for r in rows for name, h in headings}
+    return {cell: found[cell] for cell in cells}
 
 
 def _take_out(taken: _Taken, against: list[Fault], refused: list[Fault]) -> None:
