@@ -28,11 +28,12 @@ fed AS (
     WHERE part = 'slumgum' GROUP BY session, source
 ),
 traced AS (
-    SELECT f.session, o.origin, sum((f.mass_g * o.share)::DECIMAL(28, 12))::DECIMAL(28, 12) AS mass_g,
-        sum((f.loads * o.share)::DECIMAL(28, 12))::DOUBLE AS part_loads
-    FROM fed AS f JOIN session_origins AS o ON o.session = f.source
-    WHERE o.counted  -- where comb was weighed nowhere, nothing enters a group
-    GROUP BY f.session, o.origin
+    SELECT f.session, if(g.own_comb, g.session, o.origin) AS origin,
+        sum((f.mass_g * coalesce(o.share, 1))::DECIMAL(28, 12))::DECIMAL(28, 12) AS mass_g,
+        sum((f.loads * coalesce(o.share, 1))::DECIMAL(28, 12))::DOUBLE AS part_loads
+    FROM fed AS f JOIN session_loads AS g ON g.session = f.source LEFT JOIN session_origins AS o ON o.session = f.source
+    WHERE if(g.own_comb, g.known, o.counted)  -- where comb was weighed nowhere, nothing enters a group
+    GROUP BY ALL
 ),
 parts AS (
     SELECT *, session AS origin, false AS slumgum, (fed_g - fed_slumgum_g)::DECIMAL(28, 12) AS mass_g,

@@ -22,7 +22,7 @@ parts AS (
         sum((s.in_g::DOUBLE * o.share)::DECIMAL(28, 12)), sum((s.wax_g::DOUBLE * o.share)::DECIMAL(28, 12)),
         sum((s.residue_g::DOUBLE * o.share)::DECIMAL(28, 12))
     FROM steps AS s JOIN session_origins AS o USING (session) LEFT JOIN session_wax AS c ON c.session = o.origin
-    WHERE NOT o.alone GROUP BY ALL
+    GROUP BY ALL
 )
 SELECT
     comb, stage, pass, sum(steps)::BIGINT AS steps, sum(in_g)::DECIMAL(18, 6) AS in_g,

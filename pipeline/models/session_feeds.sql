@@ -1,11 +1,10 @@
--- one row per session and what fed it: the shares by mass in which its slumgum and losses belong to each feed
+-- one row per session that not its own comb alone fed, and what fed it: the shares by mass in which its slumgum and losses belong to each feed
 -- kept: no
 -- session: the session
 -- feed: the session that the slumgum or wax loaded came from; itself for comb; missing for wax from outside
 -- own: whether the feed is comb (or what nobody logged), so that the session is its own origin
 -- known: whether all comb of the session was weighed, so that yields may know of it
 -- share: share of the session's mass, by comb and slumgum, or by wax where wax alone was loaded
--- alone: whether nothing else fed it
 WITH feeds AS (
     SELECT l.session, l.part = 'comb' OR l.part IS NULL AS own,
         CASE
@@ -25,7 +24,5 @@ whole AS (
     SELECT session, sum(mass_g)::DOUBLE AS mass_g, count(*) AS feeds FROM feeds GROUP BY session
 )
 SELECT f.session, f.feed, f.own, f.known,
-    if(w.mass_g > 0, coalesce(f.mass_g::DOUBLE, 0) / w.mass_g, 1 / w.feeds) AS share, false AS alone
+    if(w.mass_g > 0, coalesce(f.mass_g::DOUBLE, 0) / w.mass_g, 1 / w.feeds) AS share
 FROM feeds AS f JOIN whole AS w USING (session)
-UNION ALL
-SELECT session, session, true, known, 1, true FROM session_loads WHERE own_comb
