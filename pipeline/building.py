@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterator
-from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
@@ -16,7 +15,7 @@ from pipeline import report
 from pipeline.book import DATABASE, WORKSHOP
 from pipeline.findings import MachineFault
 from pipeline.flow import Loaded
-from pipeline.keeping import keep
+from pipeline.keeping import Keeper
 from pipeline.report.pen import Pen
 
 _PATIENCE_S = 120
@@ -61,17 +60,31 @@ def _remove(path: Path) -> None:
         file.unlink(missing_ok=True)
 
 
-def finish(loaded: Loaded, out: Path, pen: Pen, charts: Path | None = None, pdf: bool = False) -> Built:
-    """Write the report (its pictures into ``charts``) and the database, swap that in, then print. Raises MachineFault."""
-    final = loaded.book.folder / DATABASE
-    with aside(loaded.book.folder) as database, ThreadPoolExecutor(1) as beside:
-        kept = beside.submit(keep, loaded, database)
-        page, headline = report.write(loaded, out, pen, charts)
+@dataclass(frozen=True, slots=True)
+class Site:
+    """Where a book is built: a pen that draws, and a keeper of the database file that works while the book is reckoned."""
+
+    pen: Pen
+    keeper: Keeper
+    file: Path
+
+    def finish(self, loaded: Loaded, out: Path, charts: Path | None = None, pdf: bool = False) -> Built:
+        """Write the report (its pictures into ``charts``) and the database, swap that in, then print. Raises MachineFault."""
+        final = loaded.book.folder / DATABASE
+        kept = self.keeper.finish(loaded)
+        page, headline = report.write(loaded, out, self.pen, charts)
         kept.result()
-        _swap(database, final)
-    paper = "Letter" if loaded.book.show.length == "in" else "A4"
-    problems: list[dict[str, Any]] = [f.as_dict() for f in loaded.findings]
-    return Built(final, page, report.pdf(page, paper) if pdf else None, loaded.rows, problems, headline)
+        _swap(self.file, final)
+        paper = "Letter" if loaded.book.show.length == "in" else "A4"
+        problems: list[dict[str, Any]] = [f.as_dict() for f in loaded.findings]
+        return Built(final, page, report.pdf(page, paper) if pdf else None, loaded.rows, problems, headline)
+
+
+@contextmanager
+def site(folder: Path, pen: Pen) -> Iterator[Site]:
+    """A site for a build in a book's folder, cleared at the end. Raises MachineFault."""
+    with aside(folder) as file, Keeper(file) as keeper:
+        yield Site(pen, keeper, file)
 
 
 def _swap(made: Path, final: Path) -> None:

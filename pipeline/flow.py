@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
@@ -14,6 +15,9 @@ from pipeline.logs import LOGS
 from pipeline.reading.logs_read import Reading
 from pipeline.reading.logs_read import read_book as read_logs
 from pipeline.warehouse import Warehouse, queries
+
+Meanwhile = Callable[[Warehouse], None]
+"""Something begun with a book's logs while figures are still worked out."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,11 +57,12 @@ class Loaded:
         return {f.name: hashlib.sha256(f.read_bytes()).hexdigest() for f in files if f.is_file()}
 
 
-def load(folder: Path, today: date, *, on: date | None = None) -> Loaded:
+def load(folder: Path, today: date, *, on: date | None = None, meanwhile: Meanwhile | None = None) -> Loaded:
     """Everything up to the figures, for a book folder.
 
     Figures of the shelf are those of ``on`` (default: today). Rows with errors, and what hangs on them, stay out of
-    every figure; whether that is acceptable is for the caller to say. Raises MachineFault.
+    every figure; whether that is acceptable is for the caller to say. ``meanwhile`` is called once the logs are read,
+    where every cell is sound; if rows are left out after that, it came too soon. Raises MachineFault.
     """
     on = on or today
     book, findings = read_book(folder)
@@ -69,6 +74,8 @@ def load(folder: Path, today: date, *, on: date | None = None) -> Loaded:
     linking = [c for c in checks if checking.severity(c) is Severity.ERROR]
     rest = [c for c in checks if c not in linking]
     sound = not has_errors(read.findings)
+    if sound and meanwhile:
+        meanwhile(warehouse)
     # where all cells are sound, most likely all rows link: everything is worked out at once, and again if that was wrong
     early = models if sound else warehouse.needed_for([*linking, *queries("leaving_out")], models)
     answers = warehouse.run(early, checks if sound else linking)

@@ -3,43 +3,92 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from concurrent.futures import Future, ThreadPoolExecutor
 from pathlib import Path
+from typing import Self
 
 from pipeline import settings
+from pipeline.book import Book
 from pipeline.flow import Loaded
 from pipeline.logs import LOGS
-from pipeline.warehouse import Query, Warehouse, queries, quoted
+from pipeline.warehouse import Query, Row, Warehouse, queries, quoted
 
 _SMALL, _LARGE, _MANY = 16_384, 262_144, 100_000
 """Bytes of a block of the file for ordinary books, and for those of so many rows: small tables fill no large one."""
 
 
-def keep(loaded: Loaded, file: Path) -> None:
-    """Write logs, settings and figures into a new file, with what each table and column means. Raises MachineFault."""
-    hand = loaded.warehouse.beside()
-    models = hand.in_order(queries("models"))
-    gone = {m.name for m in models if m.kept == "no"}
-    views = [m for m in models if m.kept == "as a view"]
-    room = _LARGE if sum(loaded.rows.values()) > _MANY else _SMALL
-    hand.execute(f"ATTACH {quoted(str(file))} AS kept (BLOCK_SIZE {room})")
+class Keeper:
+    """Writes a book into a new file with what each table and column means, its logs while figures are still worked out."""
+
+    def __init__(self, file: Path) -> None:
+        """Begin nothing yet."""
+        self._file = file
+        self._thread = ThreadPoolExecutor(1)
+        self._logs: Future[Warehouse] | None = None
+
+    def __enter__(self) -> Self:
+        """Use it in a with block."""
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        """Stop when what is under way is written; the file is whole only if :meth:`finish` said so."""
+        self._thread.shutdown(cancel_futures=True)
+
+    def begin(self, warehouse: Warehouse) -> None:
+        """Write the logs, which must not change any more."""
+        self._logs = self._thread.submit(_logs, warehouse.beside(), self._file)
+
+    def finish(self, loaded: Loaded) -> Future[None]:
+        """Write settings and figures too, and the logs anew where rows were left out since. The result raises MachineFault."""
+        return self._thread.submit(self._finished, loaded)
+
+    def _finished(self, loaded: Loaded) -> None:
+        if self._logs and loaded.left_out:
+            _let_go(self._logs.result())
+            self._file.unlink()
+            self._logs = None
+        hand = self._logs.result() if self._logs else _logs(loaded.warehouse.beside(), self._file)
+        _figures(hand, loaded.book)
+        _let_go(hand)
+
+
+def _logs(hand: Warehouse, file: Path) -> Warehouse:
+    """A hand on a new file with the logs in it."""
+    rows = sum(table["rows"] for table in _tables(hand) if table["name"] in LOGS)
+    hand.execute(f"ATTACH {quoted(str(file))} AS kept (BLOCK_SIZE {_LARGE if rows > _MANY else _SMALL})")
     hand.execute("USE kept")
     hand.execute("BEGIN")
+    for log in LOGS:  # what is bad is left out
+        hand.execute(f'CREATE TABLE "{log}" AS SELECT * EXCLUDE (bad) FROM memory."{log}"')
+    hand.execute("COMMIT")
+    return hand
+
+
+def _figures(hand: Warehouse, book: Book) -> None:
+    models = hand.in_order(queries("models"))
+    gone = {m.name for m in models if m.kept == "no"} | LOGS.keys()
+    hand.execute("BEGIN")
     for table in _tables(hand):
-        if table not in gone:
-            columns = "* EXCLUDE (bad)" if table in LOGS else "*"  # what is bad was left out
-            hand.execute(f'CREATE TABLE "{table}" AS SELECT {columns} FROM memory."{table}"')
-    hand.execute(settings.macros(loaded.book))
-    for view in views:
-        hand.execute(f'CREATE VIEW "{view.name}" AS {view.sql}')
+        if table["name"] not in gone:
+            hand.execute('CREATE TABLE "{name}" AS FROM memory."{name}"'.format_map(table))
+    hand.execute(settings.macros(book))
+    for view in models:
+        if view.kept == "as a view":
+            hand.execute(f'CREATE VIEW "{view.name}" AS {view.sql}')
     hand.execute(";".join(_comments([m for m in models if m.kept != "no"])))
     hand.execute("COMMIT")
+
+
+def _let_go(hand: Warehouse) -> None:
     hand.execute("USE memory")
     hand.execute("DETACH kept")
 
 
-def _tables(hand: Warehouse) -> list[str]:
-    found = hand.rows("SELECT table_name AS name FROM duckdb_tables() WHERE database_name = 'memory' ORDER BY name")
-    return [row["name"] for row in found]
+def _tables(hand: Warehouse) -> list[Row]:
+    """Name and number of rows of each table worked out so far."""
+    return hand.rows(
+        "SELECT table_name AS name, estimated_size AS rows FROM duckdb_tables() WHERE database_name = 'memory' ORDER BY name"
+    )
 
 
 def _comments(models: list[Query]) -> Iterator[str]:

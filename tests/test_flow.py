@@ -126,6 +126,19 @@ def test_the_database_file_holds_what_is_to_be_kept(tmp_path: Path) -> None:
         assert kept(f"FROM {name}") == loaded.warehouse.rows(f"FROM {name}")
 
 
+def test_rows_left_out_late_are_not_in_the_database_file(tmp_path: Path) -> None:
+    """Every cell is sound, so that the file is begun before it is known that two loads name what nobody logged."""
+    book = shutil.copytree(DEMO, tmp_path / "demo", ignore=shutil.ignore_patterns("*.duckdb"))
+    kept = partial(kept_rows, book / "combtally.duckdb")
+    assert run("build", book, "--out", tmp_path).code == 0
+    before = kept("SELECT count(*) AS n, sum(mass_g) AS g FROM loads")
+    with (book / "loads.csv").open("a", encoding="utf-8") as log:
+        log.write("X1,nowhere,,100\nX2,nowhere,,100\n")
+    assert run("build", book, "--out", tmp_path, "--leave-out").code == 0
+    assert kept("SELECT count(*) AS n, sum(mass_g) AS g FROM loads") == before
+    assert kept("SELECT DISTINCT log FROM left_out") == [{"log": "loads"}]
+
+
 def test_builds_at_once_do_not_take_each_others_files(tmp_path: Path) -> None:
     book = shutil.copytree(DEMO, tmp_path / "demo", ignore=shutil.ignore_patterns("*.duckdb"))
     command = [sys.executable, "-m", "pipeline", "build", str(book), "--today", TODAY, "--out"]

@@ -150,8 +150,8 @@ def test_build_prints_on_the_paper_of_the_books_lengths(length: str, size: tuple
     """ISO 216: A4 is 210 x 297 mm; Letter is 8.5 x 11 in (ANSI/ASME Y14.1); in points of 1/72 in."""
     folder = books.one_session(tmp_path / "book")
     (folder / "book.toml").write_text(f'name = "Larkmoor"\n[show]\nlength = "{length}"\n', "utf-8")
-    with Pen() as pen:
-        built = building.finish(flow.load(folder, books.TODAY), tmp_path / "reports", pen, pdf=True)
+    with Pen() as pen, building.site(folder, pen) as site:
+        built = site.finish(flow.load(folder, books.TODAY), tmp_path / "reports", pdf=True)
     assert built.pdf is not None
     box = PdfReader(built.pdf).pages[0].mediabox
     assert (round(float(box.width)), round(float(box.height))) == size

@@ -140,8 +140,8 @@ def asked_of_the_file(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Call
     """Puts a query to the demo's database file as anyone would: a client of its own, reading only."""
     folder = tmp_path_factory.mktemp("built")
     book = Path(shutil.copytree(ROOT / "data" / "demo", folder / "demo"))
-    with Pen() as pen:
-        built = building.finish(flow.load(book, books.TODAY), folder / "reports", pen)
+    with Pen() as pen, building.site(book, pen) as site:
+        built = site.finish(flow.load(book, books.TODAY, meanwhile=site.keeper.begin), folder / "reports")
     client = duckdb.connect(str(built.database), read_only=True)
 
     def ask(sql: str) -> list[dict[str, Any]]:

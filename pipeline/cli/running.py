@@ -21,7 +21,7 @@ import typer
 from pipeline.findings import Finding, MachineFault, Severity
 
 if TYPE_CHECKING:
-    from pipeline.flow import Loaded
+    from pipeline.flow import Loaded, Meanwhile
 
 DONE, BOOK_HAS_ERRORS, WRONG_USE, MACHINE_FAILED = 0, 1, 2, 3
 
@@ -88,12 +88,14 @@ def progress(what: str) -> Iterator[None]:
         timer.cancel()
 
 
-def opened(book: Path, today: date | None, leave_out: bool, on: date | None = None) -> Loaded:
+def opened(
+    book: Path, today: date | None, leave_out: bool, on: date | None = None, meanwhile: Meanwhile | None = None
+) -> Loaded:
     """The book, read and modelled; ends with exit 1 where it has errors and nothing may be left out."""
     from pipeline import flow
 
     with progress(f"reading {book}"):
-        loaded = flow.load(folder(book), today or date.today(), on=on)
+        loaded = flow.load(folder(book), today or date.today(), on=on, meanwhile=meanwhile)
     if loaded.blocked:
         errors = [f for f in loaded.findings if f.severity is Severity.ERROR]
         if not leave_out:

@@ -110,11 +110,12 @@ def build(
     """Do the main job: database and report. Checks, loads, computes and writes."""
     from pipeline.report.pen import Pen
 
-    with Pen() as pen:  # it makes ready while the book is read
+    with Pen() as pen:  # first of all: it makes ready while the rest is loaded and the book is read
         from pipeline import building
 
-        loaded = running.opened(book, today, leave_out)
-        built = building.finish(loaded, out, pen, charts, pdf)
+        with building.site(running.folder(book), pen) as site:
+            loaded = running.opened(book, today, leave_out, meanwhile=site.keeper.begin)
+            built = site.finish(loaded, out, charts, pdf)
     running.emit(built, as_json, lambda: f"{built.headline}\n{running.told(loaded.findings)}\nreport: {built.report}")
 
 
