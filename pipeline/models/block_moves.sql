@@ -1,4 +1,5 @@
 -- one row per movement of a block, blended ones too, up to the date shown
+-- kept: as a view
 -- block: the block
 -- blend: its recipe; missing for pure wax
 -- date: the day
@@ -7,18 +8,17 @@
 -- row: its row in the log it stands in
 -- kind: cast, bought, recovered, draw, load, emptied or stocktake
 -- mass_g: what it added (negative: took), g
-WITH outs AS (
-    SELECT block, date, 1 AS turn, 1 AS rank, row, 'draw' AS kind, -mass_g AS mass_g FROM draws WHERE mass_g IS NOT NULL
-    UNION ALL SELECT source, date, 1, 2, row, 'load', -mass_g FROM load_parts
-    WHERE source_kind = 'block' AND mass_g IS NOT NULL
+WITH moves AS (
+    SELECT block, date, 0 AS turn, 0 AS rank, row,
+        CASE WHEN session IS NOT NULL THEN 'cast' WHEN batch IS NOT NULL THEN 'recovered' ELSE 'bought' END AS kind, mass_g
+    FROM blocks
+    UNION ALL SELECT block, date, 1, 1, row, 'draw', -mass_g FROM draws WHERE mass_g IS NOT NULL
+    UNION ALL SELECT source, date, 1, 2, row, 'load', -mass_g FROM load_sources WHERE source_kind = 'block' AND weighed
     UNION ALL SELECT source, date, turn, rank, row,
         CASE turn WHEN 3 THEN 'emptied' WHEN 4 THEN 'stocktake' ELSE if(log = 'draws', 'draw', 'load') END, change_g
     FROM watched_ledger WHERE source_kind = 'block' AND turn >= 2
-),
-moves AS (
-    SELECT block, blend, date, 0 AS turn, 0 AS rank, row,
-        CASE WHEN session IS NOT NULL THEN 'cast' WHEN batch IS NOT NULL THEN 'recovered' ELSE 'bought' END AS kind, mass_g
-    FROM blocks
-    UNION ALL SELECT o.block, b.blend, o.* EXCLUDE (block) FROM outs AS o JOIN blocks AS b USING (block)
 )
-SELECT m.* FROM moves AS m JOIN settings AS s ON m.date <= s.on_date
+SELECT m.block, b.blend, m.date, m.turn, m.rank, m.row, m.kind, m.mass_g
+FROM moves AS m
+LEFT JOIN (SELECT block, blend FROM blocks WHERE blend IS NOT NULL) AS b USING (block)
+JOIN settings AS s ON m.date <= s.on_date

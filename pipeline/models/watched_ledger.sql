@@ -1,5 +1,4 @@
 -- one row per movement of a watched source, with what it really took
--- kept: no
 -- source_kind: harvest, block or session
 -- source: its id
 -- part: comb, wax or slumgum

@@ -1,8 +1,9 @@
 -- the waterfall of the latest sessions
+WITH latest AS (FROM session_flow ORDER BY date DESC, session DESC LIMIT 8)
 SELECT f.session, f.date, f.method,
     CASE WHEN f.comb IS NOT NULL THEN f.comb WHEN list_contains(y.flags, 'slumgum') THEN 'slumgum'
         WHEN list_contains(y.flags, 'wax_loaded') THEN 'wax' END AS comb,
     f.loaded_g, f.blocks_g, f.passed_on_g, f.set_aside_g, f.residue_g,
     f.unaccounted_g, coalesce(f.handling_g, 0) + coalesce(f.casting_g, 0) AS work_g, y.yield
-FROM session_flow AS f LEFT JOIN session_yields AS y USING (session)
-ORDER BY f.date DESC, f.session DESC LIMIT 8
+FROM latest AS f LEFT JOIN session_yields AS y USING (session)
+ORDER BY f.date DESC, f.session DESC
