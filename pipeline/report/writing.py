@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from pipeline import __version__, outlook, progress, quality
 from pipeline.findings import MachineFault
 from pipeline.flow import Loaded
-from pipeline.progress import Trend
 from pipeline.report import topic_loss, topic_plan, topic_season, topic_stock, topic_trust
 from pipeline.report.amounts import Units, share, visible
 from pipeline.report.asking import ask
@@ -43,11 +42,21 @@ def gather(loaded: Loaded, begin: Callable[[Sequence[Picture]], None]) -> Page:
     """The page's sections and headline figures of a loaded book; ``begin`` gets each section's pictures once known."""
     units = units_of(loaded)
     house = loaded.warehouse
-    trend = progress.judged(loaded, progress.LATEST)
-    sections = []
-    for section in _sections(loaded, units, trend):
+
+    def begun(section: Section) -> Section:
         begin(section.pictures)
-        sections.append(section)
+        return section
+
+    stock = begun(topic_stock.section(house, units))  # needs no analysis: its pictures are drawn beside the first
+    trend = progress.judged(loaded, progress.LATEST)
+    sections = (
+        begun(topic_season.section(house, units, trend)),
+        begun(topic_plan.section(outlook.view(loaded), units)),
+        begun(topic_loss.section(house, units, trend.limits)),
+        begun(topic_trust.attention(loaded, units, quality.fit(loaded, quality.LATEST))),
+        stock,
+        begun(topic_trust.provenance(loaded, units, __version__)),
+    )
     seasons = topic_season.figures(house)
     return Page(
         name=visible(loaded.book.name),
@@ -55,21 +64,11 @@ def gather(loaded: Loaded, begin: Callable[[Sequence[Picture]], None]) -> Page:
         today=units.day(loaded.on),
         season=seasons[-1].season if seasons else "not begun",
         headlines=_headlines(loaded, units),
-        sections=tuple(sections),
+        sections=sections,
         answer=topic_season.headline(house, units, trend),
         warning=topic_trust.left_out_words(loaded.left_out, units),
         version=__version__,
     )
-
-
-def _sections(loaded: Loaded, units: Units, trend: Trend) -> Iterator[Section]:
-    house = loaded.warehouse
-    yield topic_season.section(house, units, trend)
-    yield topic_plan.section(outlook.view(loaded), units)
-    yield topic_loss.section(house, units, trend.limits)
-    yield topic_trust.attention(loaded, units, quality.fit(loaded, quality.LATEST))
-    yield topic_stock.section(house, units)
-    yield topic_trust.provenance(loaded, units, __version__)
 
 
 def units_of(loaded: Loaded) -> Units:
