@@ -36,14 +36,21 @@ def read_book(book: Book, warehouse: Warehouse) -> Reading:
     found = {name: book.log_files(name) for name in LOGS}
     try:
         with TemporaryDirectory(prefix="combtally") as aside:
-            longest = sorted(LOGS.values(), key=lambda log: -sum(f.stat().st_size for f in found[log.name]))
+            order = _order({name: sum(f.stat().st_size for f in files) for name, files in found.items()})
             come = warehouse.together(
-                lambda hand, log: read_log(log, found[log.name], book, hand, Path(aside)), longest
+                lambda hand, name: read_log(LOGS[name], found[name], book, hand, Path(aside)), order
             )
     except OSError as fault:
         raise MachineFault(f"the logs could not be read: {fault.strerror}") from fault
-    made = {log.name: one for log, one in zip(longest, come, strict=True)}
+    made = dict(zip(order, come, strict=True))
     read = {name: made[name] for name in LOGS}
     findings = [finding for log in read.values() for finding in log.findings]
     files = {name: paths[0] for name, paths in found.items() if paths}
     return Reading({n: r.rows for n, r in read.items()}, files, findings, {n: r.lines for n, r in read.items()})
+
+
+def _order(sizes: dict[str, int]) -> list[str]:
+    """The shortest log first, as pandera, which loads for half a second, judges it while long ones are read; then by size."""
+    longest = sorted(sizes, key=lambda name: -sizes[name])
+    shortest = min((name for name in sizes if sizes[name]), key=lambda name: sizes[name], default=longest[0])
+    return [shortest, *(name for name in longest if name != shortest)]
