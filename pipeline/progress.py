@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from datetime import date
 from math import isnan
 from typing import Any
@@ -13,9 +12,8 @@ import numpy.typing as npt
 
 from pipeline import figures
 from pipeline.analyses import control, trend
-from pipeline.analyses.control import Chart, Signal
-from pipeline.analyses.slope import Line
-from pipeline.analyses.trend import Change, SeasonRow
+from pipeline.analyses.control import Chart
+from pipeline.analyses.trend import Seasons
 from pipeline.flow import Loaded
 
 Array = npt.NDArray[Any]
@@ -25,40 +23,17 @@ LATEST = 1000
 """A report of a bigger book asks the rules of so many of the latest passes of each kind."""
 
 
-@dataclass(frozen=True, slots=True)
-class Trend:
-    """Seasons with their changes, the slope through them, and the control charts of the steps.
-
-    ``slope`` and ``least_squares`` are of the yield at a fixed comb mix; ``whole`` the change from first season to last.
-    """
-
-    seasons: tuple[SeasonRow, ...]
-    slope: Line | None
-    least_squares: Line | None
-    changes: tuple[Change, ...]
-    whole: Change | None
-    verdict: str
-    limits: tuple[Chart, ...]
-
-    @property
-    def signals(self) -> tuple[Signal, ...]:
-        """Every point at which a rule fired."""
-        return tuple(s for chart in self.limits for s in chart.signals)
-
-
-def judged(loaded: Loaded, latest_signals: int | None = None) -> Trend:
-    """The trend of a book; the rules asked of all passes, or of so many of the latest of each kind."""
+def seasons(loaded: Loaded) -> Seasons:
+    """Season by season: yields, at a fixed mix of comb too, losses, what each change was made of, and the slope."""
     warehouse = loaded.warehouse
     won = [_won(r) for r in warehouse.ask("comb_won")]
     raw = {r["season"]: r["yield"] for r in figures.yields(warehouse, "season") if r["season"] is not None}
     losses = {r["season"]: r["loss"] for r in warehouse.ask("refining_losses")}
-    found = trend.seasons(won, raw, losses)
-    charts = tuple(_charts(loaded, latest_signals))
-    return Trend(found.rows, found.slope, found.least_squares, found.changes, found.whole, found.verdict, charts)
+    return trend.seasons(won, raw, losses)
 
 
-def _charts(loaded: Loaded, latest_signals: int | None) -> list[Chart]:
-    """The control charts of all steps; only those that a chart names are looked up one by one."""
+def charts(loaded: Loaded, latest_signals: int | None = None) -> list[Chart]:
+    """The control charts of all steps; the rules asked of all, or of so many of the latest of each kind."""
     warehouse, found = loaded.warehouse, loaded.warehouse.columns("charted")
     steps = [_in_order(*one) for one in zip(found["dates"], found["rows"], found["losses"], strict=True)]
     if not steps:

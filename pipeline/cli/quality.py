@@ -40,5 +40,5 @@ def trend(book: BookFolder, leave_out: LeaveOut = False, as_json: Json = False, 
     from pipeline import progress
     from pipeline.cli import quality_looks
 
-    found = progress.judged(loaded)
-    running.emit(quality_looks.trend_data(found), as_json, lambda: quality_looks.trend(found, loaded.book.show))
+    found = progress.seasons(loaded), progress.charts(loaded)
+    running.emit(quality_looks.trend_data(*found), as_json, lambda: quality_looks.trend(*found, loaded.book.show))

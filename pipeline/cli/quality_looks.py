@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 import textwrap
+from collections.abc import Sequence
 from dataclasses import asdict
 from typing import Any
 
 from pipeline.analyses.control import Chart, Signal
-from pipeline.analyses.trend import NOTICED, Change, SeasonRow
+from pipeline.analyses.trend import NOTICED, Change, SeasonRow, Seasons
 from pipeline.analyses.weighings import Balance
 from pipeline.book import Show
 from pipeline.cli.tables import Head, drawn, weight
 from pipeline.findings import log_name
-from pipeline.progress import Trend
 from pipeline.quality import Fit, Placed
 from pipeline.quantities import GRAMS
 
@@ -103,14 +103,14 @@ def _shown(rows: list[dict[str, Any]], show: Show) -> list[dict[str, Any]]:
     return [{k: round(v / per, digits) if isinstance(v, float) else v for k, v in row.items()} for row in rows]
 
 
-def trend_data(t: Trend) -> dict[str, Any]:
+def trend_data(t: Seasons, charts: Sequence[Chart]) -> dict[str, Any]:
     """The trend as JSON knows it; shares."""
     return {
-        "seasons": [_season(s) for s in t.seasons],
+        "seasons": [_season(s) for s in t.rows],
         "slope": _line(t.slope),
         "least_squares": {k: v for k, v in _line(t.least_squares).items() if k not in _OF_SLOPE},
-        "limits": [_limits(c) for c in t.limits],
-        "signals": [_signal(c, s) for c in t.limits for s in c.signals],
+        "limits": [_limits(c) for c in charts],
+        "signals": [_signal(c, s) for c in charts for s in c.signals],
         "change": [_change(c) for c in t.changes],
         "whole": None if t.whole is None else _change(t.whole),
         "verdict": t.verdict,
@@ -164,21 +164,21 @@ _LIMITS = [
 ]  # fmt: skip
 
 
-def trend(t: Trend, show: Show) -> str:
+def trend(t: Seasons, charts: Sequence[Chart], show: Show) -> str:
     """The verdict, the seasons, the changes between them and the limits of the steps, for people."""
-    data = trend_data(t)
+    data = trend_data(t, charts)
     changes = data["change"] + ([data["whole"]] if t.whole else [])
     parts = [c | c["parts"] for c in changes if abs(c["parts"]["method"]) > NOTICED]
     told = [
-        textwrap.fill(t.verdict, 80), drawn(data["seasons"], _SEASONS, show, "" if t.seasons else "seasons"), _slope(t),
+        textwrap.fill(t.verdict, 80), drawn(data["seasons"], _SEASONS, show, "" if t.rows else "seasons"), _slope(t),
         drawn(changes, _CHANGE, show, "what changed, in points of yield") + _borrowed(t),
         drawn(parts, _PARTS, show, "the same with the methods apart") if parts else "",
-        _limits_drawn(data["limits"], show), _fired(t),
+        _limits_drawn(data["limits"], show), _fired(charts),
     ]  # fmt: skip
     return "\n\n".join(p for p in told if p)
 
 
-def _borrowed(t: Trend) -> str:
+def _borrowed(t: Seasons) -> str:
     """The comb kinds whose yield had to be taken for a season that had none of them."""
     changes = (*t.changes, *([t.whole] if t.whole else []))
     told = [
@@ -212,9 +212,9 @@ def _clipped(row: dict[str, Any]) -> dict[str, Any]:
     return row | within | {"pass": kind, "since": row["since"] and f"{row['since']:%Y-%m}"}
 
 
-def _fired(t: Trend) -> str:
+def _fired(charts: Sequence[Chart]) -> str:
     """The latest steps at which a rule fired, a line each, and how many there are in all."""
-    fired = sorted(t.signals, key=lambda s: (s.date, s.session, s.number, s.rule))
+    fired = sorted((s for c in charts for s in c.signals), key=lambda s: (s.date, s.session, s.number, s.rule))
     more = f"{len(fired)} times a rule fired; the latest {_LINES} (--json has all):\n" if len(fired) > _LINES else ""
     return more + "\n".join(
         f"{s.date} {s.grade}: session {s.session} pass {s.number}, rule {s.rule} ({RULES[s.rule]})"
@@ -237,7 +237,7 @@ def _points(share: float) -> str:
     return f"{100 * share:+.1f}" if abs(share) >= 0.0005 else "0.0"
 
 
-def _slope(t: Trend) -> str:
+def _slope(t: Seasons) -> str:
     if t.slope is None:
         return "fewer than three seasons: no slope yet"
     p = (

@@ -1,5 +1,4 @@
 -- one row per season, stage and pass number: passes as weighed
--- kept: as a view
 -- season: season of the sessions
 -- stage: first (comb or slumgum melted), or refining
 -- pass: number of the pass in its session

@@ -1,6 +1,7 @@
 -- one row per weighed step: a pass, or a run of passes not weighed between under the name of the first
 -- session: the session
 -- pass: number of its first pass
+-- row: row of its first pass in passes
 -- date: the day its wax came off, of the last pass of the run
 -- season: the session's season
 -- method: method of its first pass
@@ -29,12 +30,12 @@ fed AS (
     FROM pass_chain AS c JOIN sessions AS s USING (session) LEFT JOIN into_pass AS i USING (session, pass)
 ),
 steps AS (  -- a pass whose forerunner and itself were weighed is a step
-    SELECT session, pass, date, season, method, filter, 1 AS passes, if(estimable, loaded_g, NULL) AS loaded_g, 0 AS later_g,
+    SELECT session, pass, row, date, season, method, filter, 1 AS passes, if(estimable, loaded_g, NULL) AS loaded_g, 0 AS later_g,
         coalesce(before_g, 0) AS before_g, mass_in_g, wax_out_g AS wax_g, residue_g, residue_g IS NOT NULL AS residue_weighed,
         in_weighed, in_estimable, in_known
     FROM fed WHERE starts AND wax_out_g IS NOT NULL
     UNION ALL BY NAME
-    SELECT any_value(session) AS session, min(pass) AS pass, max(date) AS date, any_value(season) AS season, arg_min(method, pass) AS method,
+    SELECT any_value(session) AS session, min(pass) AS pass, arg_min(row, pass) AS row, max(date) AS date, any_value(season) AS season, arg_min(method, pass) AS method,
         arg_min_null(filter, pass) AS filter, count(*) AS passes,
         if(bool_and(estimable), sum(loaded_g)::DECIMAL(18, 6), NULL) AS loaded_g,
         sum(if(starts, 0, loaded_g))::DECIMAL(18, 6) AS later_g, coalesce(max(before_g), 0) AS before_g,
@@ -48,7 +49,7 @@ entered AS (
         if(in_estimable, coalesce(mass_in_g + later_g, before_g + loaded_g), NULL)::DECIMAL(18, 6) AS in_g
     FROM steps
 )
-SELECT e.session, e.pass, e.date, e.season, e.method, e.filter,
+SELECT e.session, e.pass, e.row, e.date, e.season, e.method, e.filter,
     if(e.pass > 1 OR l.session IS NOT NULL, 'refining', 'first') AS stage, e.passes, e.loaded_g, e.before_g,
     e.in_g, e.wax_g, e.residue_g, (e.in_g - e.wax_g - e.residue_g)::DECIMAL(18, 6) AS unaccounted_g,
     (e.before_g + e.loaded_g - e.in_g)::DECIMAL(18, 6) AS handling_g,

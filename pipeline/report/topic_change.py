@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from functools import partial
 
-from pipeline.analyses.trend import Change
-from pipeline.progress import Trend
+from pipeline.analyses.trend import Change, Seasons
 from pipeline.report import words
 from pipeline.report.amounts import DASH, name, points, share_cell
 from pipeline.report.charts_yields import changes
@@ -24,7 +23,7 @@ SHOWN = 5
 """Changes drawn and listed, the latest."""
 
 
-def panel(trend: Trend | None) -> Panel | None:
+def panel(trend: Seasons | None) -> Panel | None:
     """Each change with the verdict that the analysis gives; None where there are no two seasons to compare."""
     if trend is None or not trend.changes:
         return None

@@ -25,18 +25,17 @@ LAST = 40
 def section(warehouse: Warehouse, units: Units, charts: Sequence[Chart]) -> Section:
     """The section on losses; ``charts`` are the control charts of the book's passes."""
     rows = ask(warehouse, "losses")
-    refining = [(str(r["season"]), r["loss"]) for r in ask(warehouse, "refining") if r["loss"] is not None]
-    panels = (_losses_panel(rows, refining, units, warehouse), _control_panel(charts))
+    refining = ask(warehouse, "refining")
+    panels = (_losses_panel(rows, refining, units), _control_panel(charts))
     return Section("loss", "Where is wax lost, and is it getting better?", panels)
 
 
-def _losses_panel(
-    rows: Sequence[Row], refining: Sequence[tuple[str, float]], units: Units, warehouse: Warehouse
-) -> Panel:
+def _losses_panel(rows: Sequence[Row], refining: Sequence[Row], units: Units) -> Panel:
     known = [r for r in rows if r["loss"] is not None]
     fine = [r for r in known if r["stage"] == "refining"]
     worst = max(fine, key=lambda r: r["loss"], default=None)
-    sentence = words.losses(refining, (visible(worst["method"]), worst["loss"]) if worst and len(fine) > 1 else None)
+    by_season = [(str(r["season"]), r["loss"]) for r in refining if r["loss"] is not None]
+    sentence = words.losses(by_season, (visible(worst["method"]), worst["loss"]) if worst and len(fine) > 1 else None)
     if not known:
         return Panel("losses", sentence)
     bars = [LossBar(_kind(r), r["residue_g"] / r["in_g"], r["unaccounted_g"] / r["in_g"]) for r in known[:10]]
@@ -49,7 +48,7 @@ def _losses_panel(
     )
     key = (("residue", "slumgum and dregs weighed"), ("unknown", "unaccounted: water, honey, spills"))
     return Panel("losses", sentence, picture, _table(known, units), method=method, queries=shown("losses", "refining"),
-                 extra=(_seasons_table(ask(warehouse, "refining"), units),), key=key, about="losses")  # fmt: skip
+                 extra=(_seasons_table(refining, units),), key=key, about="losses")  # fmt: skip
 
 
 def _kind(row: Row) -> str:

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from functools import partial
 from typing import Any
 
-from pipeline.progress import Trend
+from pipeline.analyses.trend import Seasons
 from pipeline.report import topic_change, words
 from pipeline.report.amounts import Units, count, name, plural, share, share_cell, visible
 from pipeline.report.asking import Row, ask, shown
@@ -24,7 +24,7 @@ MOST = 12
 """Seasons that are drawn and listed one by one; earlier ones are summed up."""
 
 
-def section(warehouse: Warehouse, units: Units, trend: Trend | None = None) -> Section:
+def section(warehouse: Warehouse, units: Units, trend: Seasons | None = None) -> Section:
     """The section on the season; ``trend`` is the analysis of that name, None where there is too little for it."""
     panels = [_flow_panel(warehouse, units, trend), _seasons_panel(warehouse, units, trend)]
     panels += [topic_change.panel(trend), _combs_panel(warehouse, units), _sessions_panel(warehouse, units)]
@@ -39,7 +39,7 @@ def figures(warehouse: Warehouse) -> list[words.SeasonFigures]:
     ]
 
 
-def headline(warehouse: Warehouse, units: Units, trend: Trend | None = None) -> str:
+def headline(warehouse: Warehouse, units: Units, trend: Seasons | None = None) -> str:
     """The season in one sentence."""
     known = figures(warehouse)
     now, before = (known[-1] if known else None), (known[-2] if len(known) > 1 else None)
@@ -47,7 +47,7 @@ def headline(warehouse: Warehouse, units: Units, trend: Trend | None = None) -> 
 
 
 def _last_change(
-    trend: Trend | None, now: words.SeasonFigures | None, before: words.SeasonFigures | None
+    trend: Seasons | None, now: words.SeasonFigures | None, before: words.SeasonFigures | None
 ) -> words.Change | None:
     if trend is None or now is None or before is None:
         return None
@@ -57,7 +57,7 @@ def _last_change(
     return words.Change(last.before, last.after, last.total, last.mix, last.rate, last.inside_scatter)
 
 
-def _flow_panel(warehouse: Warehouse, units: Units, trend: Trend | None) -> Panel:
+def _flow_panel(warehouse: Warehouse, units: Units, trend: Seasons | None) -> Panel:
     sentence = headline(warehouse, units, trend)
     flows = ask(warehouse, "season_waterfall")
     if not flows or not flows[0]["loaded_g"]:
@@ -150,11 +150,11 @@ def _of(rows: dict[str, Row], stage: str, key: str) -> float:
     return max(float(rows.get(stage, {}).get(key) or 0.0), 0.0)
 
 
-def _seasons_panel(warehouse: Warehouse, units: Units, trend: Trend | None) -> Panel | None:
+def _seasons_panel(warehouse: Warehouse, units: Units, trend: Seasons | None) -> Panel | None:
     known = [s for s in figures(warehouse) if s.value is not None]
     if not known:
         return None
-    fixed = {r.season: r.yield_fixed_mix for r in trend.seasons} if trend else {}
+    fixed = {r.season: r.yield_fixed_mix for r in trend.rows} if trend else {}
     recent = known[-MOST:]
     dots = [_dot(s.season, s.value, s.u, beside=fixed.get(s.season)) for s in recent]
     says = _yields_say("season", [(s.season, s.value) for s in recent])

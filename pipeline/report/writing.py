@@ -48,11 +48,11 @@ def gather(loaded: Loaded, begin: Callable[[Sequence[Picture]], None]) -> Page:
         return section
 
     stock = begun(topic_stock.section(house, units))  # needs no analysis: its pictures are drawn beside the first
-    trend = progress.judged(loaded, progress.LATEST)
+    trend = progress.seasons(loaded)
     sections = (
         begun(topic_season.section(house, units, trend)),
         begun(topic_plan.section(outlook.view(loaded), units)),
-        begun(topic_loss.section(house, units, trend.limits)),
+        begun(topic_loss.section(house, units, progress.charts(loaded, progress.LATEST))),
         begun(topic_trust.attention(loaded, units, quality.fit(loaded, quality.LATEST))),
         stock,
         begun(topic_trust.provenance(loaded, units, __version__)),

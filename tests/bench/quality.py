@@ -37,7 +37,7 @@ def parts(loaded: Loaded) -> dict[str, float]:
     """What a report asks for, and what it takes."""
     return {
         "suspects": busy(lambda: quality.fit(loaded, quality.LATEST).suspects),
-        "trend": busy(lambda: progress.judged(loaded, progress.LATEST)),
+        "trend": busy(lambda: (progress.seasons(loaded), progress.charts(loaded, progress.LATEST))),
     }
 
 

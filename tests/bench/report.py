@@ -43,10 +43,12 @@ def once(book: Path, today: date) -> None:
     from pipeline.report import charts, writing
     from pipeline.report.page import render
 
-    trend = timed("analyses: trend", lambda: progress.judged(loaded, progress.LATEST))
+    trend = timed("analyses: trend", lambda: progress.seasons(loaded))
+    charted = timed("analyses: control charts", lambda: progress.charts(loaded, progress.LATEST))
     fit = timed("analyses: weights", lambda: quality.fit(loaded, quality.LATEST))
     view = timed("analyses: outlook", lambda: _seen(ahead.view(loaded)))
-    progress.judged = lambda *_: trend  # type: ignore[assignment]
+    progress.seasons = lambda *_: trend  # type: ignore[assignment]
+    progress.charts = lambda *_: charted  # type: ignore[assignment]
     quality.fit = lambda *_: fit  # type: ignore[assignment]
     ahead.view = lambda *_: view  # type: ignore[assignment]
     page = timed("questions and words", lambda: writing.gather(loaded, lambda _: None))
