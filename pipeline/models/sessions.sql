@@ -1,4 +1,5 @@
 -- one row per session, by its passes
+-- kept: no
 -- session: the session
 -- date: date of its first pass, which places it in a season
 -- last_date: date of its last pass

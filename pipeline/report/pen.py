@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import os
 import pickle
 import signal
@@ -64,6 +65,7 @@ class Pen:
 
 def work() -> None:
     """Draw what comes in on the standard input until nothing more can come."""
+    gc.disable()  # a pen is laid down before collecting pays
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # who sends the pictures decides when to stop
     with suppress(BrokenPipeError), os.fdopen(os.dup(1), "wb") as back:  # a sender that was killed waits for nothing
         os.dup2(2, 1)  # what a library prints must not get among the drawings
