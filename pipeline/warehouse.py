@@ -27,6 +27,9 @@ Row = dict[str, Any]
 _QUIET = {"threads": "1", "autoinstall_known_extensions": "false", "autoload_known_extensions": "false"}
 
 
+_INTERRUPTED = "Query interrupted"
+"""What DuckDB says where somebody pressed Ctrl-C while it was at work."""
+
 _SAID = re.compile(r"--[^\n]*")
 _READ = re.compile(r'\b(?:FROM|JOIN)\s+"?(\w+)')
 
@@ -109,7 +112,7 @@ class Warehouse:
     def execute(self, sql: str, parameters: Sequence[object] | dict[str, object] | None = None) -> None:
         """Run a statement for its effect. Raises MachineFault where the disk is full or may not be written."""
         try:
-            self._con.execute(sql, parameters).fetchall()
+            self._asked(sql, parameters).fetchall()
         except (duckdb.IOException, duckdb.OutOfMemoryException) as fault:
             raise MachineFault(f"the database could not be written: {_reason(fault)}") from fault
 
@@ -125,7 +128,7 @@ class Warehouse:
 
     def rows(self, sql: str, parameters: Sequence[object] | dict[str, object] | None = None) -> list[Row]:
         """The rows of a SELECT as dictionaries; exact masses come as Decimal."""
-        cursor = self._con.execute(sql, parameters)
+        cursor = self._asked(sql, parameters)
         names = [column[0] for column in cursor.description or ()]
         return [dict(zip(names, row, strict=True)) for row in cursor.fetchall()]
 
@@ -135,7 +138,7 @@ class Warehouse:
 
     def columns(self, name: str) -> dict[str, Any]:
         """The columns of a SELECT in ``queries`` as arrays, masked where missing; a list in a cell is an array again."""
-        return self._con.execute(query("queries", name).sql).fetchnumpy()
+        return self._asked(query("queries", name).sql).fetchnumpy()
 
     def set_aside(self, name: str, parameters: Sequence[object] | None = None) -> None:
         """Keep the rows of a SELECT in ``queries`` under its name, for others to read until the book is closed."""
@@ -143,7 +146,7 @@ class Warehouse:
 
     def frame(self, sql: str, parameters: Sequence[object] | dict[str, object] | None = None) -> pd.DataFrame:
         """The rows of a SELECT as a frame; exact masses come as float64, dates as datetime64."""
-        return self._con.execute(sql, parameters).df()
+        return self._asked(sql, parameters).df()
 
     def insert(self, table: str, rows: Iterable[Sequence[object]]) -> None:
         """Append a few rows to a table; large data comes in through ``execute`` with a reading function."""
@@ -151,6 +154,17 @@ class Warehouse:
         if values:
             marks = ", ".join("?" * len(values[0]))
             self._con.executemany(f'INSERT INTO "{table}" VALUES ({marks})', values)
+
+    def _asked(
+        self, sql: str, parameters: Sequence[object] | dict[str, object] | None = None
+    ) -> duckdb.DuckDBPyConnection:
+        """The answer to a statement. Raises KeyboardInterrupt, where DuckDB makes another exception of it."""
+        try:
+            return self._con.execute(sql, parameters)
+        except RuntimeError as fault:
+            if str(fault) != _INTERRUPTED:
+                raise
+            raise KeyboardInterrupt from fault
 
     def in_order(self, models: Sequence[Query]) -> list[Query]:
         """The models so that each stands after those that it reads; the same order every time."""

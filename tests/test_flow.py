@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import os
 import resource
+import shlex
 import shutil
 import signal
 import subprocess
@@ -238,3 +239,14 @@ def test_a_new_book_is_named_by_what_comes_in_or_by_its_folder(tmp_path: Path, s
     ran = run("new", tmp_path / "fresh", "--json", stdin=said)
     assert (ran.code, ran.json["files"][0]) == (0, "book.toml")
     assert tomllib.loads((tmp_path / "fresh" / "book.toml").read_text("utf-8"))["name"] == name
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="closes streams by the shell")
+@pytest.mark.parametrize("closed", [">&-", "2>&-", "<&- >&- 2>&-"])
+def test_a_build_needs_no_open_streams(tmp_path: Path, closed: str) -> None:
+    book = shutil.copytree(DEMO, tmp_path / "demo", ignore=shutil.ignore_patterns("*.duckdb"))
+    call = shlex.join([sys.executable, "-m", "pipeline", "build", str(book), "--today", TODAY, "--out", str(tmp_path)])
+    ran = subprocess.run(f"{call} {closed}", shell=True, cwd=ROOT, capture_output=True, encoding="utf-8", check=False)
+    assert (ran.returncode, ran.stderr) == (0, "")
+    assert "report: " in ran.stdout or ">&-" in closed.replace("2>&-", "")
+    assert (tmp_path / "demo.html").read_text("utf-8").count("<svg") > 5

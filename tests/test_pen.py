@@ -75,3 +75,9 @@ def test_it_ends_quietly_when_who_started_it_is_killed(work: str, tmp_path: Path
         sender.send_signal(signal.SIGKILL)
     assert ended(pen)
     assert (tmp_path / "said").read_text() == ""
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="has no process groups")
+def test_ctrl_c_in_a_terminal_is_not_for_it() -> None:
+    with Pen() as pen:
+        assert os.getpgid(pen._process.pid) == pen._process.pid != os.getpgid(0)

@@ -3,6 +3,10 @@
 from __future__ import annotations
 
 import json
+import os
+import signal
+import sys
+import threading
 from typing import Any
 
 import pytest
@@ -57,3 +61,12 @@ def test_several_hands_see_one_book_and_a_fault_of_one_is_told() -> None:
 
     with pytest.raises(MachineFault, match="number 3"):
         warehouse.together(fails, [3])
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="interrupts by POSIX")
+def test_an_interrupted_query_is_an_interrupt() -> None:
+    after = threading.Timer(0.3, os.kill, (os.getpid(), signal.SIGINT))
+    after.start()
+    with pytest.raises(KeyboardInterrupt):
+        Warehouse().rows("SELECT sum(a.range * b.range) FROM range(10_000_000) AS a, range(10_000_000) AS b")
+    after.join()

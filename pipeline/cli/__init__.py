@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import gc
+import os
 import sys
 
 import typer
@@ -35,9 +36,19 @@ def _root(
     """Take the options that stand before a command."""
 
 
+def _stand_in() -> None:
+    """Where a standard stream is closed, nothing takes its place: no other file may get its number and what is printed."""
+    while (number := os.open(os.devnull, os.O_RDWR)) <= 2:
+        os.set_inheritable(number, True)
+    os.close(number)
+    sys.stdout = sys.stdout or os.fdopen(1, "w", closefd=False)
+    sys.stderr = sys.stderr or os.fdopen(2, "w", closefd=False)
+
+
 def main() -> None:
     """Run the command line; a fault of the machine is one sentence and exit 3."""
     gc.set_threshold(1_000_000)  # a command is over before collecting pays; imports are a tenth faster
+    _stand_in()
     for stream in (sys.stdout, sys.stderr):
         stream.reconfigure(encoding="utf-8", errors="replace")  # type: ignore[union-attr]
     with running.faults_told():

@@ -29,7 +29,8 @@ class Pen:
     def __init__(self) -> None:
         """Start it."""
         command = [sys.executable, "-c", _START, *sys.path]
-        self._process = subprocess.Popen(command, stdin=subprocess.PIPE, stdout=subprocess.PIPE)
+        # in a group of its own: the terminal's Ctrl-C is for who sends the pictures
+        self._process = subprocess.Popen(command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, process_group=0)
         self._queue = ThreadPoolExecutor(1)
         self._begun: dict[str, Future[Drawing]] = {}
 
@@ -66,7 +67,7 @@ class Pen:
 def work() -> None:
     """Draw what comes in on the standard input until nothing more can come."""
     gc.disable()  # a pen is laid down before collecting pays
-    signal.signal(signal.SIGINT, signal.SIG_IGN)  # who sends the pictures decides when to stop
+    signal.signal(signal.SIGINT, signal.SIG_IGN)  # where there are no such groups
     with suppress(BrokenPipeError), os.fdopen(os.dup(1), "wb") as back:  # a sender that was killed waits for nothing
         os.dup2(2, 1)  # what a library prints must not get among the drawings
         _serve(sys.stdin.buffer, back)
