@@ -224,3 +224,10 @@ def test_the_density_of_a_mix_of_a_worked_example():
         candles="candle, form, blend, fill_volume_ml\nx, mould, x, 1000",
     )
     assert row(book, "candle_wax", candle="x")["fill_g"] == pytest.approx(1220, abs=1)
+
+
+def test_draws_of_blocks_that_nobody_logs_are_not_followed():
+    book = figures(draws="date, block, mass_g, use\n2025-02-01, A, 400, sold\n2025-02-02, B, , given")
+    assert ledger(book) == []
+    assert column(book, "stock_total", "total_g", "unplaced_g") == {0: 0}
+    assert book.rows("FROM stock_blocks") == []

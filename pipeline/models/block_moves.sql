@@ -22,3 +22,4 @@ SELECT m.block, b.blend, m.date, m.turn, m.rank, m.row, m.kind, m.mass_g
 FROM moves AS m
 LEFT JOIN (SELECT block, blend FROM blocks WHERE blend IS NOT NULL) AS b USING (block)
 JOIN settings AS s ON m.date <= s.on_date
+WHERE EXISTS (FROM blocks)  -- a draw's block is one of them, or none is logged and draws are not followed
