@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import pickle
 import signal
 import subprocess
 import sys
@@ -53,6 +54,21 @@ def test_a_chart_that_cannot_be_drawn_is_told_with_its_name(capfd: pytest.Captur
         with pytest.raises(MachineFault, match="the picture broken could not be drawn"):
             pen.drawings()
     assert "missing 1 required positional argument: 'wide'" in capfd.readouterr().err
+
+
+def test_a_drawing_cut_off_half_way_is_told_with_its_name(monkeypatch: pytest.MonkeyPatch) -> None:
+    half = pickle.dumps(SHELF.chart())[:1000]
+    monkeypatch.setattr("pipeline.report.pen._START", f"import sys; sys.stdin.buffer.read(1); sys.stdout.buffer.write({half!r})")
+    with Pen() as pen:
+        pen.begin([SHELF])
+        with pytest.raises(MachineFault, match="the picture shelf could not be drawn"):
+            pen.drawings()
+
+
+def test_a_chart_cut_off_half_way_ends_it_quietly() -> None:
+    half = pickle.dumps(SHELF.chart)[:100]
+    done = subprocess.run([sys.executable, "-c", "from pipeline.report import pen; pen.work()"], input=half, capture_output=True, cwd=ROOT)
+    assert (done.returncode, done.stdout, done.stderr) == (0, b"", b"")
 
 
 def test_laid_down_with_work_left_it_ends_at_once() -> None:

@@ -18,6 +18,9 @@ from pipeline.report.page_data import Drawing, Picture
 
 _START = "import sys; sys.path[:] = sys.argv[1:]; from pipeline.report import pen; pen.work()"
 
+_CUT_OFF = (OSError, EOFError, pickle.UnpicklingError)
+"""What a pipe gives when the other end is gone: nothing any more, or half of what was sent."""
+
 
 class Pen:
     """Draws pictures in the order in which they are begun, and makes ready for that from the start.
@@ -58,7 +61,7 @@ class Pen:
             pickle.dump(picture.chart, to)
             to.flush()
             drawing: Drawing = pickle.load(back)
-        except (OSError, EOFError) as fault:
+        except _CUT_OFF as fault:
             self._process.wait()  # its own last words on stderr come first
             raise MachineFault(f"the picture {picture.name} could not be drawn: the drawing process ended") from fault
         return drawing
@@ -81,7 +84,7 @@ def _serve(pictures: BinaryIO, back: BinaryIO) -> None:
         while True:
             try:
                 chart = pickle.load(pictures)
-            except EOFError:
+            except _CUT_OFF:
                 return
             pickle.dump(chart(), back)
             back.flush()
