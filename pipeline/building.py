@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -41,18 +41,17 @@ def aside(folder: Path) -> Iterator[Path]:
     Raises MachineFault where nothing may be written there or another build does not end.
     """
     path = folder / WORKSHOP / DATABASE
-    try:
-        path.parent.mkdir(exist_ok=True)
-        with filelock.FileLock(folder / WORKSHOP / "build", timeout=_PATIENCE_S):
+    with ExitStack() as held:
+        try:
+            path.parent.mkdir(exist_ok=True)
+            held.enter_context(filelock.FileLock(folder / WORKSHOP / "build", timeout=_PATIENCE_S))
             _remove(path)
-            try:
-                yield path
-            finally:
-                _remove(path)
-    except filelock.Timeout as fault:
-        raise MachineFault(f"another build has held {folder} for {_PATIENCE_S} seconds; try again") from fault
-    except OSError as fault:
-        raise MachineFault(f"the database of {folder} cannot be written: {fault.strerror}") from fault
+        except filelock.Timeout as fault:
+            raise MachineFault(f"another build has held {folder} for {_PATIENCE_S} seconds; try again") from fault
+        except OSError as fault:
+            raise MachineFault(f"the database of {folder} cannot be written: {fault.strerror}") from fault
+        held.callback(_remove, path)
+        yield path
 
 
 def _remove(path: Path) -> None:

@@ -18,8 +18,8 @@ from pathlib import Path
 
 import pytest
 
-from pipeline import flow
-from pipeline.findings import has_errors
+from pipeline import building, flow
+from pipeline.findings import MachineFault, has_errors
 from pipeline.logs import LOGS
 from pipeline.warehouse import Warehouse, queries
 from tests.books import ROOT, TODAY, kept_rows, run, write
@@ -213,6 +213,20 @@ def test_a_folder_that_cannot_take_the_report_is_exit_three(tmp_path: Path) -> N
     refused = run("build", book, "--out", tmp_path / "taken")
     assert (refused.code, len(refused.err.splitlines())) == (3, 1)
     assert not (book / "combtally.duckdb").exists()
+
+
+def test_only_what_the_database_file_needs_is_laid_to_it(tmp_path: Path) -> None:
+    file = tmp_path / ".combtally" / "combtally.duckdb"
+    with pytest.raises(FileNotFoundError), building.aside(tmp_path) as made:
+        made.with_name("a picture that is nowhere").read_text()
+    assert made == file
+    with building.aside(tmp_path):
+        file.write_text("half a database")
+    assert not file.exists()
+    shutil.rmtree(tmp_path / ".combtally")
+    (tmp_path / ".combtally").write_text("a file where the folder should be")
+    with pytest.raises(MachineFault, match="cannot be written"), building.aside(tmp_path):
+        pass
 
 
 def test_a_new_book_is_empty_and_sound_and_the_demo_copies_whole(tmp_path: Path) -> None:
