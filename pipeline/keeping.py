@@ -24,7 +24,7 @@ class Keeper:
         """Begin nothing yet."""
         self._file = file
         self._thread = ThreadPoolExecutor(1)
-        self._logs: Future[Warehouse] | None = None
+        self._begun: Future[Warehouse] | None = None
 
     def __enter__(self) -> Self:
         """Use it in a with block."""
@@ -36,23 +36,24 @@ class Keeper:
 
     def begin(self, warehouse: Warehouse) -> None:
         """Write the logs, which must not change any more."""
-        self._logs = self._thread.submit(_logs, warehouse.beside(), self._file)
+        self._begun = self._thread.submit(_with_logs, warehouse.beside(), self._file)
 
     def finish(self, loaded: Loaded) -> Future[None]:
         """Write settings and figures too, and the logs anew where rows were left out since. The result raises MachineFault."""
         return self._thread.submit(self._finished, loaded)
 
     def _finished(self, loaded: Loaded) -> None:
-        if self._logs and loaded.left_out:
-            _let_go(self._logs.result())
+        begun = self._begun.result() if self._begun else None
+        if begun and loaded.left_out:
+            _let_go(begun)
             self._file.unlink()
-            self._logs = None
-        hand = self._logs.result() if self._logs else _logs(loaded.warehouse.beside(), self._file)
-        _figures(hand, loaded.book)
+            begun = None
+        hand = begun or _with_logs(loaded.warehouse.beside(), self._file)
+        _add_figures(hand, loaded.book)
         _let_go(hand)
 
 
-def _logs(hand: Warehouse, file: Path) -> Warehouse:
+def _with_logs(hand: Warehouse, file: Path) -> Warehouse:
     """A hand on a new file with the logs in it."""
     rows = sum(table["rows"] for table in _tables(hand) if table["name"] in LOGS)
     hand.execute(f"ATTACH {quoted(str(file))} AS kept (BLOCK_SIZE {_LARGE if rows > _MANY else _SMALL})")
@@ -65,7 +66,7 @@ def _logs(hand: Warehouse, file: Path) -> Warehouse:
     return hand
 
 
-def _figures(hand: Warehouse, book: Book) -> None:
+def _add_figures(hand: Warehouse, book: Book) -> None:
     models = hand.in_order(queries("models"))
     gone = {m.name for m in models if m.kept == "no"} | LOGS.keys()
     hand.execute("BEGIN")

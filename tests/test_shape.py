@@ -17,9 +17,9 @@ MODULES = sorted((ROOT / "pipeline").rglob("*.py"))
 QUERIES = sorted((ROOT / "pipeline").rglob("*.sql"))
 
 STATIONS = {
-    "findings": 0, "columns": 0, "shipped": 0, "quantities": 0,
+    "findings": 0, "columns": 0, "shipped": 0, "quantities": 0, "abreast": 0,
     "logs": 1,
-    "abreast": 0, "settings_form": 2, "warehouse": 2, "figures": 3, "linking": 3,
+    "settings_form": 2, "warehouse": 2, "figures": 3, "linking": 3,
     "book": 3, "settings": 4, "checking": 4, "reading": 4, "analyses": 4, "schema": 4,
     "flow": 5,
     "recording": 6, "report": 6, "quality": 6, "progress": 6, "weighed_rows": 5, "outlook": 6, "keeping": 6,

@@ -1,4 +1,4 @@
-"""The rules of a column told as SQL, for logs so long that pandera is shown only the rows that break one."""
+"""The rules of a column told as SQL: what breaks one makes its row odd, and of a long log pandera is shown no other rows."""
 
 from __future__ import annotations
 

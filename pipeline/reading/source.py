@@ -69,6 +69,7 @@ class Source:
         columns = ", ".join(f"{name}: 'VARCHAR'" for name in names)
         path = re.sub(r"([\[*?])", r"[\1]", str(self.path))
         every = ", ".join(names)
+        # most rows begin with a plain sign, which says that they hold something; the cells of others are put together
         return (
             f"SELECT (row_number() OVER ())::INTEGER AS row, * FROM (SELECT * FROM read_csv({quoted(path)}, "
             f"auto_detect = false, columns = {{{columns}}}, delim = {quoted(self.separator)}, quote = '\"', "
