@@ -10,4 +10,4 @@ FROM steps WHERE stage = 'refining' AND residue_weighed AND in_known AND unaccou
 UNION ALL
 SELECT 'casting', session, (blocks_g + casting_g)::DOUBLE, casting_g::DOUBLE, 'blocks'
 FROM session_flow SEMI JOIN looked_at USING (session) WHERE blocks_g > 0
-ORDER BY 1, 2
+ORDER BY place, session, in_g, lost_g
