@@ -9,7 +9,6 @@
 -- loaded_g: comb loaded, g; 0 for slumgum, which was loaded before
 -- slumgum_g: slumgum loaded, g
 -- wax_g: wax won from it, followed to its end, g
--- u2: squared standard uncertainty of the session's yield
 -- var_g2: what its weighings give to the variance of a group's wax by comb loaded, g^2
 -- method_var_g2: the same where slumgum stands as a row of its own, g^2
 -- set_aside: whether some of the wax still waits
@@ -47,7 +46,7 @@ parts AS (
 SELECT session, origin, slumgum, season, method, comb, if(slumgum, 0, mass_g)::DECIMAL(28, 12) AS loaded_g,
     if(slumgum, mass_g, 0)::DECIMAL(28, 12) AS slumgum_g,
     (won_g::DOUBLE * if(fed_g > 0, mass_g::DOUBLE / fed_g::DOUBLE, part_loads / loads))::DECIMAL(28, 12) AS wax_g,
-    u2, if(slumgum, 0, mass_g::DOUBLE ** 2 * u2)::DECIMAL(38, 18) AS var_g2,
+    if(slumgum, 0, mass_g::DOUBLE ** 2 * u2)::DECIMAL(38, 18) AS var_g2,
     -- all origins of a session's slumgum together: the parts sum to the square of their mass
     (mass_g::DOUBLE * together_g::DOUBLE * u2)::DECIMAL(38, 18) AS method_var_g2,
     set_aside, has_slumgum, wax_loaded, unweighed

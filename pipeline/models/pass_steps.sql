@@ -30,14 +30,14 @@ fed AS (
     FROM pass_chain AS c JOIN sessions AS s USING (session) LEFT JOIN into_pass AS i USING (session, pass)
 ),
 steps AS (  -- a pass whose forerunner and itself were weighed is a step
-    SELECT session, pass, row, date, season, method, filter, 1 AS passes, if(estimable, loaded_g, NULL) AS loaded_g, 0 AS later_g,
-        coalesce(before_g, 0) AS before_g, mass_in_g, wax_out_g AS wax_g, residue_g, residue_g IS NOT NULL AS residue_weighed,
-        in_weighed, in_estimable, in_known
+    SELECT session, pass, row, date, season, method, filter, 1 AS passes, if(estimable, loaded_g, NULL) AS loaded_g,
+        0 AS later_g, coalesce(before_g, 0) AS before_g, mass_in_g, wax_out_g AS wax_g, residue_g,
+        residue_g IS NOT NULL AS residue_weighed, in_weighed, in_estimable, in_known
     FROM fed WHERE starts AND wax_out_g IS NOT NULL
     UNION ALL BY NAME
-    SELECT any_value(session) AS session, min(pass) AS pass, arg_min(row, pass) AS row, max(date) AS date, any_value(season) AS season, arg_min(method, pass) AS method,
-        arg_min_null(filter, pass) AS filter, count(*) AS passes,
-        if(bool_and(estimable), sum(loaded_g)::DECIMAL(18, 6), NULL) AS loaded_g,
+    SELECT any_value(session) AS session, min(pass) AS pass, arg_min(row, pass) AS row, max(date) AS date,
+        any_value(season) AS season, arg_min(method, pass) AS method, arg_min_null(filter, pass) AS filter,
+        count(*) AS passes, if(bool_and(estimable), sum(loaded_g)::DECIMAL(18, 6), NULL) AS loaded_g,
         sum(if(starts, 0, loaded_g))::DECIMAL(18, 6) AS later_g, coalesce(max(before_g), 0) AS before_g,
         max(if(starts, mass_in_g, NULL)) AS mass_in_g, max(wax_out_g) AS wax_g, sum(residue_g)::DECIMAL(18, 6) AS residue_g,
         bool_and(residue_g IS NOT NULL) AS residue_weighed, bool_or(in_weighed) AS in_weighed,

@@ -1,4 +1,5 @@
--- one row per session that not its own comb alone fed, and what fed it: the shares by mass in which its slumgum and losses belong to each feed
+-- one row per session that not its own comb alone fed, and what fed it: the shares by mass in which its slumgum and
+-- losses belong to each feed
 -- kept: no
 -- session: the session
 -- feed: the session that the slumgum or wax loaded came from; itself for comb; missing for wax from outside

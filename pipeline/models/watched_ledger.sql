@@ -10,7 +10,7 @@
 -- counted: whether a stocktake had weighed the source by then
 -- change_g: what it added (negative: took), g
 -- left_g: what was left after it, g
-WITH placed AS (
+WITH placed AS (  -- the rows come sorted, and a window without an order of its own takes them so
     SELECT *, row_number() OVER () AS place,
         (source_kind, source, part) IS DISTINCT FROM lag((source_kind, source, part)) OVER () AS is_first
     FROM (FROM watched_moves ORDER BY source_kind, source, part, date, turn, rank, row)

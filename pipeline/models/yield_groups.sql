@@ -16,12 +16,14 @@ WITH kinds AS (  -- only sessions with slumgum can stand in several rows: those 
     FROM comb_yields GROUP BY ALL
 ),
 sites AS (
-    SELECT p.apiary, p.hive, if(y.has_slumgum OR NOT p.alone, y.session, NULL) AS named, count(*) FILTER (named IS NULL) AS others,
+    SELECT p.apiary, p.hive, if(y.has_slumgum OR NOT p.alone, y.session, NULL) AS named,
+        count(*) FILTER (named IS NULL) AS others,
         sum((y.loaded_g::DOUBLE * p.share)::DECIMAL(28, 12)) AS loaded_g,
         sum((y.wax_g::DOUBLE * p.share)::DECIMAL(28, 12)) AS wax_g,
         sum((y.var_g2::DOUBLE * p.share * p.share)::DECIMAL(38, 18)) AS var_g2,
-        sum((y.var_g2::DOUBLE * p.share * p.apiary_share)::DECIMAL(38, 18)) AS apiary_var_g2, bool_or(has_slumgum) AS has_slumgum,
-        bool_or(wax_loaded) AS wax_loaded, bool_or(set_aside) AS set_aside, bool_or(unweighed) AS unweighed
+        sum((y.var_g2::DOUBLE * p.share * p.apiary_share)::DECIMAL(38, 18)) AS apiary_var_g2,
+        bool_or(has_slumgum) AS has_slumgum, bool_or(wax_loaded) AS wax_loaded, bool_or(set_aside) AS set_aside,
+        bool_or(unweighed) AS unweighed
     FROM comb_yields AS y JOIN session_places AS p ON p.session = y.origin GROUP BY ALL
 ),
 parts AS (
