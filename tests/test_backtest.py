@@ -8,7 +8,7 @@ import pytest
 import scipy.stats
 import scoringrules
 
-from pipeline.analyses.backtest import backtest, exact_limits, interval_score, pooled_interval
+from pipeline.analyses.backtest import backtest, exact_limits, interval_score, masses, pooled_interval
 from pipeline.analyses.priors import Prior, Priors
 from pipeline.analyses.yield_model import Rendered, fit
 
@@ -53,7 +53,7 @@ def test_count_level_and_scores() -> None:
     assert (told.low, told.high) == exact_limits(12, 13)
     scores = [interval_score(h.low, h.high, h.came) for h in told.sessions[2:]]
     assert told.score == pytest.approx(sum(scores) / 11)
-    pooled = [interval_score(p.low, p.high, seen[i].share) for i in range(2, 13) if (p := pooled_interval(seen[:i]))]
+    pooled = [interval_score(p.low, p.high, seen[i].share) for i in range(2, 13) if (p := pooled_interval(*masses(seen[:i])))]
     assert told.score_pooled == pytest.approx(sum(pooled) / 11)
 
 

@@ -12,7 +12,7 @@ import pytest
 import scipy.stats
 from scipy.special import expit
 
-from pipeline.analyses.backtest import interval_score, pooled_interval
+from pipeline.analyses.backtest import interval_score, masses, pooled_interval
 from pipeline.analyses.forecast import DRAWS, MANY, SEED, Lot, expected, method_lately, refining_yield
 from pipeline.analyses.priors import Prior, Priors, logit
 from pipeline.analyses.yield_model import (
@@ -194,4 +194,4 @@ def test_simulated_books(capsys: pytest.CaptureFixture[str]) -> None:
 def test_simulation_uses_the_same_interval_score_as_the_backtest() -> None:
     assert interval_score(0, 0.4, 0.1, 0.5) == 0.4
     assert SIMULATED.known("cappings")
-    assert pooled_interval([session(0, 0.5), session(1, 0.7)]).mid == pytest.approx(0.6)
+    assert pooled_interval(*masses([session(0, 0.5), session(1, 0.7)])).mid == pytest.approx(0.6)

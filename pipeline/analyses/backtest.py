@@ -70,17 +70,13 @@ def exact_limits(k: int, n: int, level: float = 0.95) -> tuple[float, float] | N
     return low, high
 
 
-def pooled_interval(before: Sequence[Rendered], level: float = LEVEL) -> Interval:
-    """All wax over all comb, with t limits from the spread of the sessions around it; needs two sessions."""
-    return _pooled(*_masses(before), level)
-
-
-def _masses(sessions: Sequence[Rendered]) -> tuple[Array, Array]:
+def masses(sessions: Sequence[Rendered]) -> tuple[Array, Array]:
     """Wax won and comb loaded (sessions,), g."""
     return np.array([s.wax_g for s in sessions]), np.array([s.loaded_g for s in sessions])
 
 
-def _pooled(wax_g: Array, loaded_g: Array, level: float = LEVEL) -> Interval:
+def pooled_interval(wax_g: Array, loaded_g: Array, level: float = LEVEL) -> Interval:
+    """All wax over all comb, with t limits from the spread of the sessions around it; needs two sessions."""
     n, ratio = len(wax_g), float(wax_g.sum() / loaded_g.sum())
     sd = sqrt(float(((wax_g / loaded_g - ratio) ** 2).sum()) / (n - 1))
     half = t_quantile((1 + level) / 2, n - 1) * sd * sqrt(1 + 1 / n)
@@ -93,12 +89,12 @@ def backtest(sessions: Iterable[Rendered], priors: Priors) -> Backtest:
     Of a very long book the last ``MEMORY`` sessions are predicted.
     """
     seen = usable(sessions)
-    lessons, (wax_g, loaded_g) = Lessons.of(seen, priors), _masses(seen)
+    lessons, (wax_g, loaded_g) = Lessons.of(seen, priors), masses(seen)
     before = [slice(max(i - MEMORY, 0), i) for i in range(max(len(seen) - MEMORY, 0), len(seen))]
     made = tuple(_hindcast(lessons, b, seen[b.stop]) for b in before)
     inside = sum(h.inside for h in made)
     limits = exact_limits(inside, len(made))
-    scored = [(h, _pooled(wax_g[b], loaded_g[b])) for h, b in zip(made, before, strict=True) if b.stop >= 2]
+    scored = [(h, pooled_interval(wax_g[b], loaded_g[b])) for h, b in zip(made, before, strict=True) if b.stop >= 2]
     scores = [interval_score(h.low, h.high, h.came) for h, _ in scored]
     scores_pooled = [interval_score(p.low, p.high, h.came) for h, p in scored]
     return Backtest(

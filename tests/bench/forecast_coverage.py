@@ -12,7 +12,7 @@ from datetime import date, timedelta
 import numpy as np
 from scipy.special import expit
 
-from pipeline.analyses.backtest import interval_score, pooled_interval
+from pipeline.analyses.backtest import interval_score, masses, pooled_interval
 from pipeline.analyses.priors import Prior, Priors
 from pipeline.analyses.yield_model import NOISE_SD, OFFSET_SD, Rendered, fit
 
@@ -60,7 +60,7 @@ def line(noise: float, n: int, books: int) -> Row:
     for _ in range(books):
         sessions = book(rng, n + AHEAD, noise)
         before, after = sessions[:n], sessions[n:]
-        model, plain = fit(before, PRIORS, [(s.comb, s.method) for s in after]), pooled_interval(before)
+        model, plain = fit(before, PRIORS, [(s.comb, s.method) for s in after]), pooled_interval(*masses(before))
         for s in after:
             told = model.interval((s.comb, s.method))
             held.append(told.low <= s.share <= told.high)
