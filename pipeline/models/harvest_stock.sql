@@ -1,4 +1,4 @@
--- one row per harvest up to the date shown that was not used up by its loads to the gram: how far it is rendered
+-- one row per harvest up to the date shown that was emptied, or not used up by its loads to the gram: how far it is rendered
 -- kept: no
 -- harvest: the harvest
 -- estimated: whether its mass rests on frames
