@@ -37,7 +37,7 @@ def _rule(name: str, about: str, parts: list[str], severity: str = "error") -> Q
 
 def _double_key(log: Log) -> str:
     keys = ", ".join(log.key)
-    told = " || '/' || ".join(f"{k}" for k in log.key)
+    told = " || '/' || ".join(log.key)
     present = " AND ".join(f"{k} IS NOT NULL" for k in log.key)
     head = _SHAPE.format(
         log=log.name, row="row", column=log.key[0], value="told",
