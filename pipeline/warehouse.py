@@ -27,6 +27,8 @@ Row = dict[str, Any]
 _QUIET = {"threads": "1", "autoinstall_known_extensions": "false", "autoload_known_extensions": "false"}
 
 
+_MACHINE = (duckdb.IOException, duckdb.OutOfMemoryException, duckdb.TransactionException)
+"""How DuckDB says that the disk or the memory does not give what is asked; the last, that it did not when all was to be kept."""
 _INTERRUPTED = "Query interrupted"
 """What DuckDB says where somebody pressed Ctrl-C while it was at work."""
 
@@ -113,7 +115,7 @@ class Warehouse:
         """Run a statement for its effect. Raises MachineFault where the disk is full or may not be written."""
         try:
             self._asked(sql, parameters).fetchall()
-        except (duckdb.IOException, duckdb.OutOfMemoryException) as fault:
+        except _MACHINE as fault:
             raise MachineFault(f"the database could not be written: {_reason(fault)}") from fault
 
     def takes_in(self, sql: str) -> bool:

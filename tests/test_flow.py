@@ -264,3 +264,17 @@ def test_a_build_needs_no_open_streams(tmp_path: Path, closed: str) -> None:
     assert (ran.returncode, ran.stderr) == (0, "")
     assert "report: " in ran.stdout or ">&-" in closed.replace("2>&-", "")
     assert (tmp_path / "demo.html").read_text("utf-8").count("<svg") > 5
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="no folder is named so")
+def test_a_database_that_cannot_be_kept_is_one_sentence(tmp_path: Path) -> None:
+    """DuckDB ends a file's name at a question mark where it writes its journal, and says so when all was to be kept."""
+    ran = run("build", write(tmp_path / "what?"), "--out", tmp_path)
+    assert (ran.code, ran.err) == (3, "the database could not be written: No such file or directory\n")
+
+
+def test_a_report_that_cannot_be_put_in_place_leaves_nothing(tmp_path: Path) -> None:
+    (tmp_path / "out" / "book.html").mkdir(parents=True)
+    ran = run("build", write(tmp_path / "book"), "--out", tmp_path / "out")
+    assert (ran.code, "book.html cannot be written" in ran.err) == (3, True)
+    assert [f.name for f in (tmp_path / "out").iterdir()] == ["book.html"]

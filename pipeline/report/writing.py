@@ -30,12 +30,20 @@ def write(loaded: Loaded, out: Path, pen: Pen, pictures: Path | None = None) -> 
     path = out / f"{loaded.book.folder.resolve().name}.html"
     try:
         out.mkdir(parents=True, exist_ok=True)
-        aside = path.with_name(f".{path.name}.{os.getpid()}")
-        aside.write_text(render(page, drawings), "utf-8", newline="\n")
-        aside.replace(path)
+        _replace(path, render(page, drawings))
     except OSError as fault:
         raise MachineFault(f"the report {path} cannot be written: {fault.strerror}") from fault
     return path, page.answer
+
+
+def _replace(path: Path, text: str) -> None:
+    """Write a file whole, or not at all."""
+    aside = path.with_name(f".{path.name}.{os.getpid()}")
+    try:
+        aside.write_text(text, "utf-8", newline="\n")
+        aside.replace(path)
+    finally:
+        aside.unlink(missing_ok=True)
 
 
 def gather(loaded: Loaded, begin: Callable[[Sequence[Picture]], None]) -> Page:
