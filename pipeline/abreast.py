@@ -16,8 +16,8 @@ HANDS = 2
 def abreast(needs: Mapping[str, list[str]], work: Callable[[str], T]) -> dict[str, T]:
     """What the work gives for each name; ``needs`` holds the names that each waits for.
 
-    Of those that can be begun, the one goes first that the longest way of others waits for. What the work raises is
-    raised when the parts under way have ended.
+    Of those that can be begun, the one goes first that the longest way of others waits for; of equals, the first named.
+    What the work raises is raised when the parts under way have ended.
     """
     done: dict[str, T] = {}
     order, behind = TopologicalSorter(needs), _behind(needs)
@@ -26,9 +26,9 @@ def abreast(needs: Mapping[str, list[str]], work: Callable[[str], T]) -> dict[st
     busy: dict[Future[T], str] = {}
     with ThreadPoolExecutor(HANDS) as hands:
         while order.is_active():
-            ready = sorted([*ready, *order.get_ready()], key=lambda name: behind[name])
+            ready = sorted([*ready, *order.get_ready()], key=lambda name: -behind[name])
             while ready and len(busy) < HANDS:
-                name = ready.pop()
+                name = ready.pop(0)
                 busy[hands.submit(work, name)] = name
             for ended in wait(busy, return_when=FIRST_COMPLETED).done:
                 name = busy.pop(ended)

@@ -3,25 +3,22 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable, Sequence
-from concurrent.futures import ThreadPoolExecutor
+from collections.abc import Iterable, Sequence
 from copy import copy
 from dataclasses import dataclass
 from functools import cache
 from graphlib import TopologicalSorter
 from importlib.resources import files
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import TYPE_CHECKING, Any
 
 import duckdb
 
-from pipeline.abreast import HANDS, abreast
+from pipeline.abreast import abreast
 from pipeline.findings import MachineFault
 
 if TYPE_CHECKING:
     import pandas as pd
 
-T = TypeVar("T")
-U = TypeVar("U")
 Row = dict[str, Any]
 
 _QUIET = {"threads": "1", "autoinstall_known_extensions": "false", "autoload_known_extensions": "false"}
@@ -101,11 +98,6 @@ class Warehouse:
         other = copy(self)
         other._con = self._con.cursor()
         return other
-
-    def together(self, task: Callable[[Warehouse, T], U], things: Iterable[T]) -> list[U]:
-        """What the task gives for each thing, in their order; several are worked on at once, each with its own hand."""
-        with ThreadPoolExecutor(HANDS) as hands:
-            return list(hands.map(lambda thing: task(self.beside(), thing), things))
 
     def close(self) -> None:
         """Let go of the database."""

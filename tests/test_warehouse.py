@@ -12,7 +12,7 @@ from typing import Any
 import pytest
 
 from pipeline import checking
-from pipeline.findings import MachineFault
+from pipeline.abreast import abreast
 from pipeline.warehouse import Query, Warehouse, queries, tables_of
 
 
@@ -50,17 +50,12 @@ def test_models_run_after_those_that_they_read() -> None:
     assert [m.name for m in warehouse.needed_for([Query("q", "FROM b", "", {})], three)] == ["a", "b"]
 
 
-def test_several_hands_see_one_book_and_a_fault_of_one_is_told() -> None:
+def test_several_hands_see_one_book() -> None:
     warehouse = Warehouse()
-    warehouse.together(lambda hand, n: hand.execute(f"CREATE TABLE t{n} AS SELECT {n} AS n"), range(20))
-    found = warehouse.together(lambda hand, n: hand.rows(f"FROM t{n}")[0]["n"], range(20))
-    assert found == list(range(20))
-
-    def fails(hand: Warehouse, n: int) -> None:
-        raise MachineFault(f"number {n}")
-
-    with pytest.raises(MachineFault, match="number 3"):
-        warehouse.together(fails, [3])
+    names = [f"t{n}" for n in range(20)]
+    abreast({name: [] for name in names}, lambda name: warehouse.beside().execute(f"CREATE TABLE {name} AS SELECT '{name}' AS name"))
+    found = abreast({name: [] for name in names}, lambda name: warehouse.beside().rows(f"FROM {name}"))
+    assert found == {name: [{"name": name}] for name in names}
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="interrupts by POSIX")

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
+from pipeline.abreast import abreast
 from pipeline.book import Book
 from pipeline.findings import Finding, MachineFault
 from pipeline.logs import LOGS
@@ -37,12 +38,12 @@ def read_book(book: Book, warehouse: Warehouse) -> Reading:
     try:
         with TemporaryDirectory(prefix="combtally") as aside:
             order = _order({name: sum(f.stat().st_size for f in files) for name, files in found.items()})
-            come = warehouse.together(
-                lambda hand, name: read_log(LOGS[name], found[name], book, hand, Path(aside)), order
+            made = abreast(
+                {name: [] for name in order},
+                lambda name: read_log(LOGS[name], found[name], book, warehouse.beside(), Path(aside)),
             )
     except OSError as fault:
         raise MachineFault(f"the logs could not be read: {fault.strerror}") from fault
-    made = dict(zip(order, come, strict=True))
     read = {name: made[name] for name in LOGS}
     findings = [finding for log in read.values() for finding in log.findings]
     files = {name: paths[0] for name, paths in found.items() if paths}
@@ -50,7 +51,7 @@ def read_book(book: Book, warehouse: Warehouse) -> Reading:
 
 
 def _order(sizes: dict[str, int]) -> list[str]:
-    """The shortest log first, as pandera, which loads for half a second, judges it while long ones are read; then by size."""
+    """The shortest log first, as pandera, which judges it, loads while long ones are read; then by size."""
     longest = sorted(sizes, key=lambda name: -sizes[name])
     shortest = min((name for name in sizes if sizes[name]), key=lambda name: sizes[name], default=longest[0])
     return [shortest, *(name for name in longest if name != shortest)]
