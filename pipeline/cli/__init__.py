@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import gc
 import os
+import signal
 import sys
 
 import typer
@@ -55,4 +56,5 @@ def main() -> None:
         try:
             app()
         finally:
+            signal.signal(signal.SIGINT, signal.SIG_IGN)  # a second Ctrl-C has nothing to stop
             gc.freeze()  # nor does tidying up: it would take a fifth of a short command
