@@ -160,7 +160,7 @@ def _run(
     known: npt.NDArray[np.int64],
 ) -> tuple[npt.NDArray[np.int64], bool]:
     """The answer of least cost, and whether it is proved; ``known`` fits, and stands where the clock leaves none."""
-    from scipy.optimize import Bounds, LinearConstraint, milp  # a third of the start of every command that needs none
+    from scipy.optimize import Bounds, LinearConstraint, milp  # slow to load, and only the mix needs it
 
     result = milp(
         c=cost,

@@ -48,7 +48,7 @@ def _stand_in() -> None:
 
 def main() -> None:
     """Run the command line; a fault of the machine is one sentence and exit 3."""
-    gc.set_threshold(1_000_000)  # a command is over before collecting pays; imports are a tenth faster
+    gc.set_threshold(1_000_000)  # a command is over before collecting pays
     _stand_in()
     for stream in (sys.stdout, sys.stderr):
         stream.reconfigure(encoding="utf-8", errors="replace")  # type: ignore[union-attr]
@@ -57,4 +57,4 @@ def main() -> None:
             app()
         finally:
             signal.signal(signal.SIGINT, signal.SIG_IGN)  # a second Ctrl-C has nothing to stop
-            gc.freeze()  # nor does tidying up: it would take a fifth of a short command
+            gc.freeze()  # nor does tidying up pay

@@ -52,7 +52,7 @@ def _look() -> dict[str, Any]:
 
 
 def unchecked() -> AbstractContextManager[None]:
-    """Charts made inside are not held against Altair's schema at every step, half of the time that they take.
+    """Charts made inside are not held against Altair's schema at every step, which takes as long as making them.
 
     A test draws the whole page checked.
     """
@@ -62,7 +62,7 @@ def unchecked() -> AbstractContextManager[None]:
 
 
 def make_ready() -> None:
-    """Load Altair and start the engine: the first drawing of a process takes most of a second more than any other."""
+    """Load Altair and start the engine: the first drawing of a process waits for both."""
     draw(alt.Chart(table([])).mark_rule().encode(alt.X(datum=0)))
 
 
