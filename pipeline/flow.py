@@ -8,13 +8,14 @@ from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
-from pipeline import checking, settings
-from pipeline.book import TOML, Book, read_book
-from pipeline.findings import Finding, Severity, has_errors, in_file_order
-from pipeline.logs import LOGS
-from pipeline.reading.logs_read import Reading
-from pipeline.reading.logs_read import read_book as read_logs
-from pipeline.warehouse import Warehouse, queries
+from pipeline.book.book_folder import TOML, Book, read_book
+from pipeline.checks import rule_engine
+from pipeline.contract.findings import Finding, Severity, has_errors, in_file_order
+from pipeline.contract.log_columns import LOGS
+from pipeline.database import settings_tables
+from pipeline.database.connection import Warehouse, queries
+from pipeline.reading.all_logs import Reading
+from pipeline.reading.all_logs import read_book as read_logs
 
 Meanwhile = Callable[[Warehouse], None]
 """Something begun with a book's logs while figures are still worked out."""
@@ -67,23 +68,23 @@ def load(folder: Path, today: date, *, on: date | None = None, meanwhile: Meanwh
     on = on or today
     book, findings = read_book(folder)
     warehouse = Warehouse()
-    settings.put(book, warehouse, today, on)
+    settings_tables.put(book, warehouse, today, on)
     read = read_logs(book, warehouse)
     names = {log: file.name for log, file in read.files.items()}
-    models, checks = queries("models"), checking.checks()
-    linking = [c for c in checks if checking.severity(c) is Severity.ERROR]
+    models, checks = queries("models"), rule_engine.checks()
+    linking = [c for c in checks if rule_engine.severity(c) is Severity.ERROR]
     rest = [c for c in checks if c not in linking]
     sound = not has_errors(read.findings)
     if sound and meanwhile:
         meanwhile(warehouse)
     # where all cells are sound, most likely all rows link: everything is worked out at once, and again if that was wrong
-    early = models if sound else warehouse.needed_for([*linking, *queries("leaving_out")], models)
+    early = models if sound else warehouse.needed_for([*linking, *queries("checks/leaving_out")], models)
     answers = warehouse.run(early, checks if sound else linking)
-    findings += read.findings + checking.findings(linking, answers, names, read.lines)
+    findings += read.findings + rule_engine.findings(linking, answers, names, read.lines)
     left_out = _leave_out(warehouse, read, [(row["log"], row["row"]) for c in linking for row in answers[c.name]])
     if left_out or not sound:
         answers = warehouse.run(models, rest)
-    findings += checking.findings(rest, answers, names, read.lines)
+    findings += rule_engine.findings(rest, answers, names, read.lines)
     files = [TOML, *(names.get(log, LOGS[log].file) for log in LOGS)]
     return Loaded(book, today, on, warehouse, read, in_file_order(findings, files), left_out)
 
@@ -94,7 +95,7 @@ def _leave_out(warehouse: Warehouse, read: Reading, faulty: list[tuple[str, int]
     for log in LOGS:
         warehouse.execute(f"INSERT INTO left_out SELECT '{log}', row FROM \"{log}\" WHERE bad")
     warehouse.insert("left_out", sorted(set(faulty)))
-    (hanging,) = queries("leaving_out")
+    (hanging,) = queries("checks/leaving_out")
     before = -1
     while before != (before := _count(warehouse)) and before:
         warehouse.execute(f"INSERT INTO left_out {hanging.sql}")

@@ -5,11 +5,11 @@ from __future__ import annotations
 import re
 from pathlib import Path
 
-from pipeline.book import RULES as BOOK_RULES
-from pipeline.checking import checks, severity
-from pipeline.columns import SUFFIXES, Column
-from pipeline.logs import LOGS
-from pipeline.reading import rules as reading
+from pipeline.book.book_folder import RULES as BOOK_RULES
+from pipeline.checks.rule_engine import checks, severity
+from pipeline.contract.columns import SUFFIXES, Column
+from pipeline.contract.log_columns import LOGS
+from pipeline.reading import reading_rules as reading
 from tests.books import ROOT
 
 README = ROOT / "README.md"

@@ -11,9 +11,9 @@ from pathlib import Path
 from typing import Any
 
 from pipeline import flow, report
-from pipeline.report.pen import Pen
+from pipeline.report.chart_process import Pen
 from tests.books import ROOT
-from tests.test_page_browser import FLAGS, chromium
+from tests.report.test_page_browser import FLAGS, chromium
 
 TODAY = date(2026, 11, 1)
 FOLDER = ROOT / "reports" / "pictures"

@@ -8,9 +8,9 @@ import tempfile
 from datetime import date
 from pathlib import Path
 
-from tests import test_recording_terminal
-from tests.test_recording_browser import browser, choose, enter, press
-from tests.test_recording_form import Phone
+from tests.recording import test_terminal
+from tests.web.test_recording_browser import browser, choose, enter, press
+from tests.web.test_recording_form import Phone
 
 ROOT = Path(__file__).parent.parent
 OUT = ROOT / "reports" / "pictures"
@@ -56,7 +56,7 @@ def _phone(book: Path, folder: Path) -> None:
 
 
 def _terminal(book: Path, folder: Path) -> None:
-    terminal = test_recording_terminal.talk(book, len(TALK), TALK, "2026-11-01")
+    terminal = test_terminal.talk(book, len(TALK), TALK, "2026-11-01")
     terminal.wait_for("another pass?")
     terminal.process.terminate()
     terminal.end()

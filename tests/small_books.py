@@ -8,10 +8,10 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
-from pipeline import settings
-from pipeline.book import Book
-from pipeline.logs import LOGS
-from pipeline.warehouse import Warehouse, queries, quoted
+from pipeline.book.book_folder import Book
+from pipeline.contract.log_columns import LOGS
+from pipeline.database import settings_tables
+from pipeline.database.connection import Warehouse, queries, quoted
 
 
 def figures(on: str = "2030-01-01", book: dict[str, Any] | None = None, **logs: str) -> Warehouse:
@@ -20,7 +20,7 @@ def figures(on: str = "2030-01-01", book: dict[str, Any] | None = None, **logs: 
     for name in LOGS:
         _table(warehouse, name, list(csv.DictReader(io.StringIO(logs.get(name, "").strip()), skipinitialspace=True)))
     day = date.fromisoformat(on)
-    settings.put(Book(Path(), "test", **(book or {})), warehouse, day, day)
+    settings_tables.put(Book(Path(), "test", **(book or {})), warehouse, day, day)
     warehouse.run(queries("models"))
     return warehouse
 

@@ -18,7 +18,7 @@ from random import Random
 from hypothesis import HealthCheck, Phase, settings
 from hypothesis import strategies as st
 
-from tests.oracle_book import LOGS, Book, Logs, Row, Scale, Settings
+from tests.oracle.book import LOGS, Book, Logs, Row, Scale, Settings
 
 COMBS = ("cappings", "brood comb", "white comb", "mixed")
 METHODS = ("steam", "solar", "press")

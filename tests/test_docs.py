@@ -7,7 +7,7 @@ import re
 import pytest
 
 from pipeline.cli import app
-from pipeline.logs import LOGS
+from pipeline.contract.log_columns import LOGS
 from tests import docs
 from tests.books import ROOT, run
 

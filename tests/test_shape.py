@@ -16,26 +16,20 @@ from tests.books import ROOT
 MODULES = sorted((ROOT / "pipeline").rglob("*.py"))
 QUERIES = sorted((ROOT / "pipeline").rglob("*.sql"))
 
-STATIONS = {
-    "findings": 0, "columns": 0, "shipped": 0, "quantities": 0, "abreast": 0,
-    "logs": 1,
-    "settings_form": 2, "warehouse": 2, "figures": 3, "linking": 3,
-    "book": 3, "settings": 4, "checking": 4, "reading": 4, "analyses": 4, "schema": 4,
-    "flow": 5,
-    "recording": 6, "report": 6, "quality": 6, "progress": 6, "weighed_rows": 5, "outlook": 6, "keeping": 6,
-    "building": 7, "starting": 7,
-    "cli": 8, "__main__": 9, "__init__": 9,
+ROOMS = {
+    "contract": 0, "book": 1, "database": 2, "reading": 3, "checks": 3, "analyses": 3, "flow": 4,
+    "answers": 5, "wording": 5, "recording": 6, "report": 6, "web": 7, "cli": 8, "__main__": 9, "__init__": 9,
 }  # fmt: skip
-"""The line that the data takes: a module imports from its own station or an earlier one, never from a later."""
+"""The line that the data takes: a module imports from its own room or an earlier one, never from a later."""
 
 HOMES = {
-    "duckdb": {"warehouse"}, "pandera": {"logs"}, "altair": {"report"}, "vl_convert": {"report"}, "typer": {"cli"},
-    "starlette": {"recording"}, "openpyxl": {"recording"}, "python_calamine": {"reading"},
+    "duckdb": {"database"}, "pandera": {"contract"}, "altair": {"report"}, "vl_convert": {"report"}, "typer": {"cli"},
+    "starlette": {"web"}, "openpyxl": {"recording"}, "python_calamine": {"reading"},
 }  # fmt: skip
-"""Heavy libraries, each with the only station that may name it."""
+"""Heavy libraries, each with the only room that may name it."""
 
 
-def station(module: Path) -> str:
+def room(module: Path) -> str:
     return module.relative_to(ROOT / "pipeline").parts[0].removesuffix(".py")
 
 
@@ -51,12 +45,12 @@ def imports(module: Path) -> set[str]:
 
 @pytest.mark.parametrize("module", MODULES, ids=lambda m: str(m.relative_to(ROOT)))
 def test_imports_point_one_way(module: Path) -> None:
-    here = station(module)
-    assert here in STATIONS, f"{here} has no place on the line: give it one in STATIONS"
+    here = room(module)
+    assert here in ROOMS, f"{here} has no place on the line: give it one in ROOMS"
     for name in imports(module):
         first, *rest = name.split(".")
         if first == "pipeline" and rest and rest != ["__version__"]:
-            assert STATIONS[rest[0]] <= STATIONS[here], f"{here} imports {name}, which stands after it"
+            assert ROOMS[rest[0]] <= ROOMS[here], f"{here} imports {name}, which stands after it"
         assert here in HOMES.get(first, {here}), f"{first} is named in {here}; its home is {HOMES[first]}"
 
 
@@ -76,7 +70,7 @@ def test_functions_can_be_read_at_a_glance() -> None:
     assert not {name: n for name, n in sizes.items() if n > 50}
 
 
-@pytest.mark.parametrize("module", [m for m in MODULES if station(m) == "cli"], ids=lambda m: m.name)
+@pytest.mark.parametrize("module", [m for m in MODULES if room(m) == "cli"], ids=lambda m: m.name)
 def test_a_command_parses_calls_and_prints_in_fifteen_lines(module: Path) -> None:
     assert not {f.name: lines(f) for f in functions(module) if lines(f) > 15}
 
@@ -102,12 +96,12 @@ def texts(module: Path) -> set[str]:
 @pytest.mark.parametrize("module", MODULES, ids=lambda m: str(m.relative_to(ROOT)))
 def test_queries_stand_in_files_of_their_own(module: Path) -> None:
     """What is asked of the database in one line may stand where it is asked, but never in a command."""
-    asked = {t for t in texts(module) if re.search(r"\bSELECT\b", t) and (station(module) == "cli" or "\n" in t.strip())}
+    asked = {t for t in texts(module) if re.search(r"\bSELECT\b", t) and (room(module) == "cli" or "\n" in t.strip())}
     assert not asked
 
 
 def test_only_commands_print() -> None:
-    for module in (m for m in MODULES if station(m) != "cli"):
+    for module in (m for m in MODULES if room(m) != "cli"):
         used = {ast.unparse(n) for n in ast.walk(ast.parse(module.read_text("utf-8"))) if isinstance(n, ast.Attribute | ast.Name)}
         assert not used & {"print", "sys.stdout", "sys.stderr", "sys.exit"}, module
 

@@ -9,9 +9,9 @@ from math import sqrt
 
 import numpy as np
 
-from pipeline.analyses.chances import beta_quantile, t_quantile
-from pipeline.analyses.priors import Priors
+from pipeline.analyses.distributions import beta_quantile, t_quantile
 from pipeline.analyses.yield_model import LEVEL, MEMORY, Array, Interval, Lessons, Rendered, usable
+from pipeline.analyses.yield_priors import Priors
 
 ENOUGH = 10  # sessions below which a count inside the interval says nothing
 

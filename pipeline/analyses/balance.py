@@ -13,7 +13,7 @@ from functools import cached_property
 import numpy as np
 import numpy.typing as npt
 
-from pipeline.analyses.chances import chi2_above, normal_quantile
+from pipeline.analyses.distributions import chi2_above, normal_quantile
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]

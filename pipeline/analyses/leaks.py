@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from statistics import median
 
-from pipeline.analyses.chances import coin_above
+from pipeline.analyses.distributions import coin_above
 
 FEWEST = 5
 """Sessions from which a step is tested at all; seven that all lose are the fewest that can reach the level."""

@@ -7,8 +7,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from pipeline.analyses.candles import Candle
-from pipeline.quantities import in_unit
+from pipeline.analyses.candle_capacity import Candle
+from pipeline.contract.quantities import in_unit
 
 COMMON = "common practice, no source"
 HOLD_C, DARKENS_C = (75.0, 80.0), 85.0

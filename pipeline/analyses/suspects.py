@@ -9,10 +9,10 @@ from functools import cached_property
 import numpy as np
 
 from pipeline.analyses.balance import LARGEST_BLOCK, Floats, Ints, Solved, sidak, solve
-from pipeline.analyses.chances import chi2_above
-from pipeline.analyses.ranking import Explanation, Problem, by_stream, explanations
-from pipeline.analyses.settling import Freed, derived, settle
-from pipeline.analyses.slips import Candidate, Typed, candidates
+from pipeline.analyses.distributions import chi2_above
+from pipeline.analyses.reconciled_masses import Freed, derived, settle
+from pipeline.analyses.slip_explanations import Explanation, Problem, by_stream, explanations
+from pipeline.analyses.typing_slips import Candidate, Typed, candidates
 from pipeline.analyses.weighings import Balance, Slack, Weighed, Weight
 
 LEVEL = 0.01

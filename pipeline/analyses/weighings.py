@@ -18,8 +18,8 @@ from typing import NamedTuple
 import numpy as np
 
 from pipeline.analyses.balance import Floats, Network
-from pipeline.analyses.chances import normal_quantile, t_quantile
-from pipeline.analyses.entries import Entries
+from pipeline.analyses.distributions import normal_quantile, t_quantile
+from pipeline.analyses.sparse_balances import Entries
 
 _FEW_OF_ITS_OWN = 2
 """Steps of the very kind that must be there before the usual loss of wider kinds stands in for it."""

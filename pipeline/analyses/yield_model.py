@@ -16,8 +16,8 @@ from math import ceil, inf, sqrt
 import numpy as np
 import numpy.typing as npt
 
-from pipeline.analyses.chances import t_quantile
-from pipeline.analyses.priors import Priors, logit
+from pipeline.analyses.distributions import t_quantile
+from pipeline.analyses.yield_priors import Priors, logit
 
 Array = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]

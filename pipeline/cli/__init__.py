@@ -10,7 +10,7 @@ import sys
 import typer
 
 from pipeline import __version__
-from pipeline.cli import candles, quality, recording, running, spine
+from pipeline.cli import commands_candles, commands_main, commands_quality, commands_recording, running
 
 app = typer.Typer(
     no_args_is_help=True,
@@ -18,10 +18,10 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     help="Yields, losses, stock and candle plans from the logs of a beekeeper who renders wax.",
 )
-spine.add_to(app)
-recording.add_to(app)
-candles.add_to(app)
-quality.add_to(app)
+commands_main.add_to(app)
+commands_recording.add_to(app)
+commands_candles.add_to(app)
+commands_quality.add_to(app)
 
 
 def _version(asked: bool) -> None:

@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING, Annotated, Any, NoReturn
 
 import typer
 
-from pipeline.findings import Finding, MachineFault, Severity
+from pipeline.contract.findings import Finding, MachineFault, Severity
 
 if TYPE_CHECKING:
     from pipeline.flow import Loaded, Meanwhile

@@ -10,8 +10,8 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
-from pipeline.book import Show
-from pipeline.quantities import DECIMALS, in_unit
+from pipeline.book.book_folder import Show
+from pipeline.contract.quantities import DECIMALS, in_unit
 
 NOT_KNOWN = "–"
 

@@ -16,8 +16,8 @@ from itertools import islice
 from pathlib import Path
 from typing import IO, Final
 
-from pipeline.findings import MachineFault
-from pipeline.quantities import Refusal
+from pipeline.contract.findings import MachineFault
+from pipeline.contract.quantities import Refusal
 
 HEAD: Final = 64 * 1024
 """How much of a file is looked at for its header, in characters."""

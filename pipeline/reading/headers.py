@@ -9,8 +9,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
 
-from pipeline.columns import SUFFIXES, Column, Log
-from pipeline.quantities import UNITS, Refusal
+from pipeline.contract.columns import SUFFIXES, Column, Log
+from pipeline.contract.quantities import UNITS, Refusal
 
 
 @dataclass(frozen=True, slots=True)

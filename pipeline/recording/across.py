@@ -1,6 +1,6 @@
 """The rules of ``checks/`` that a new row can break, asked of that row and the few rows it leads to.
 
-Each bears its check's name. ``tests/test_recording_rules.py`` holds both to one another on random books.
+Each bears its check's name. ``tests/recording/test_one_row_against_checks.py`` holds both to one another on random books.
 """
 
 from __future__ import annotations
@@ -9,11 +9,11 @@ from collections.abc import Callable, Iterator, Set
 from dataclasses import dataclass
 from fractions import Fraction
 
-from pipeline.columns import Column, Log
-from pipeline.findings import Severity
-from pipeline.logs import LOGS
-from pipeline.quantities import Refusal
-from pipeline.reading.rules import required_told
+from pipeline.contract.columns import Column, Log
+from pipeline.contract.findings import Severity
+from pipeline.contract.log_columns import LOGS
+from pipeline.contract.quantities import Refusal
+from pipeline.reading.reading_rules import required_told
 from pipeline.recording import links
 from pipeline.recording.names import Names, Row, number
 

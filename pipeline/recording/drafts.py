@@ -11,10 +11,10 @@ from itertools import groupby
 from pathlib import Path
 from typing import Any
 
-from pipeline.book import WORKSHOP
-from pipeline.findings import MachineFault
-from pipeline.recording.answers import Draft, Spot
-from pipeline.recording.durable import durable, put_in_place
+from pipeline.book.book_folder import WORKSHOP
+from pipeline.contract.findings import MachineFault
+from pipeline.recording.durable_files import durable, put_in_place
+from pipeline.recording.entry_answers import Draft, Spot
 
 _NAME = re.compile(r"[0-9a-f]{16}")
 _MOST, _MOST_OPEN = 50, 500  # drafts kept before saved ones make room, and open ones before a new one is refused

@@ -6,16 +6,16 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from pipeline.book import WORKSHOP, read_book
-from pipeline.columns import Log
-from pipeline.findings import Finding, Severity, has_errors
-from pipeline.logs import LOGS
-from pipeline.quantities import Marks, Refusal
+from pipeline.book.book_folder import WORKSHOP, read_book
+from pipeline.contract.columns import Log
+from pipeline.contract.findings import Finding, Severity, has_errors
+from pipeline.contract.log_columns import LOGS
+from pipeline.contract.quantities import Marks, Refusal
 from pipeline.reading.headers import named
-from pipeline.recording import across, cells, journal
+from pipeline.recording import across, journal, written_cells
+from pipeline.recording.log_layout import Shape, header_name
 from pipeline.recording.logfile import LogFile, UnfitForWriting, breaks
 from pipeline.recording.names import Names
-from pipeline.recording.shape import Shape, header_name
 
 Row = Mapping[str, str]
 KINDS = {
@@ -183,8 +183,9 @@ def as_written(shape: Shape, name: str, text: str) -> tuple[str, str] | Refusal:
     if not text:
         return column.name, ""
     manner = shape.manner(column)
-    value = cells.read(column, text, cells.Manner(unit or manner.unit, ".", manner.words, manner.dates), Marks.DOT)
-    return value if isinstance(value, Refusal) else (column.name, cells.write(column, value, manner))
+    manner_here = written_cells.Manner(unit or manner.unit, ".", manner.words, manner.dates)
+    value = written_cells.read(column, text, manner_here, Marks.DOT)
+    return value if isinstance(value, Refusal) else (column.name, written_cells.write(column, value, manner))
 
 
 def _linked(names: Names, checked: _Checked, findings: list[Finding]) -> None:

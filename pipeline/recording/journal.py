@@ -16,9 +16,9 @@ from contextlib import contextmanager, suppress
 from dataclasses import asdict, dataclass
 from pathlib import Path
 
-from pipeline.book import WORKSHOP
-from pipeline.findings import MachineFault
-from pipeline.recording.durable import (
+from pipeline.book.book_folder import WORKSHOP
+from pipeline.contract.findings import MachineFault
+from pipeline.recording.durable_files import (
     aside_of,
     digest,
     durable,

@@ -6,10 +6,10 @@ import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
-from pipeline.book import Book
-from pipeline.columns import Kind, Log
-from pipeline.logs import LOGS
-from pipeline.recording.shape import Shape, shape_of
+from pipeline.book.book_folder import Book
+from pipeline.contract.columns import Kind, Log
+from pipeline.contract.log_columns import LOGS
+from pipeline.recording.log_layout import Shape, shape_of
 
 Row = Mapping[str, str]
 _FEW = 4  # names like one that was mistyped: as many as are taken in at a glance

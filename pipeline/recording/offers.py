@@ -9,11 +9,11 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
-from pipeline.book import Book
-from pipeline.columns import Log
-from pipeline.findings import Finding, log_name
-from pipeline.logs import LOGS
-from pipeline.quantities import DECIMALS, in_unit
+from pipeline.book.book_folder import Book
+from pipeline.contract.columns import Log
+from pipeline.contract.findings import Finding, log_name
+from pipeline.contract.log_columns import LOGS
+from pipeline.contract.quantities import DECIMALS, in_unit
 
 _RECENT = 40  # rows that tell which columns a book uses
 _NAMES = 12  # candles, recipes and wicks that are offered
@@ -63,7 +63,7 @@ def shown(grams: float, book: Book) -> str:
 def of(folder: Path, today: date) -> Offers:
     """The offers of a book as it stands; rows with errors stay out. Raises MachineFault."""
     from pipeline import flow
-    from pipeline.warehouse import queries
+    from pipeline.database.connection import queries
 
     loaded = flow.load(folder, today)
     rows = loaded.warehouse.rows

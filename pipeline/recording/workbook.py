@@ -11,12 +11,12 @@ from datetime import date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from pipeline.book import WORKSHOP, Book, read_book
-from pipeline.columns import SUFFIXES, Kind, Log
-from pipeline.findings import MachineFault
-from pipeline.logs import LOGS
+from pipeline.book.book_folder import WORKSHOP, Book, read_book
+from pipeline.contract.columns import SUFFIXES, Kind, Log
+from pipeline.contract.findings import MachineFault
+from pipeline.contract.log_columns import LOGS
 from pipeline.recording import entry, journal
-from pipeline.recording.shape import header_name, words
+from pipeline.recording.log_layout import header_name, words
 
 if TYPE_CHECKING:
     from openpyxl.worksheet.worksheet import Worksheet

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from pipeline.flow import Loaded
-    from pipeline.report.pen import Pen
+    from pipeline.report.chart_process import Pen
 
 # charts take a second to import; commands without a page need none, so each function imports when it is called
 
@@ -24,6 +24,6 @@ def write(loaded: Loaded, out: Path, pen: Pen, charts: Path | None = None) -> tu
 
 def pdf(page: Path, paper: str = "A4") -> Path:
     """Print a written page to a PDF beside it. Raises MachineFault, in a plain sentence where there is no Chromium."""
-    from pipeline.report import exporting
+    from pipeline.report import saved_pictures
 
-    return exporting.save_pdf(page, paper)
+    return saved_pictures.save_pdf(page, paper)

@@ -14,10 +14,10 @@ from xml.etree import ElementTree
 
 import vl_convert
 
-from pipeline.report.amounts import THIN, visible
-from pipeline.report.later import alt
+from pipeline.report.altair_later import alt
 from pipeline.report.page_data import Drawing
 from pipeline.report.palette import paint
+from pipeline.wording.amounts import THIN, visible
 
 SVG = "http://www.w3.org/2000/svg"
 WIDE, CARD, NARROW = 700, 350, 330

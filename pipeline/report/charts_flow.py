@@ -8,11 +8,11 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from pipeline.report.amounts import Units
+from pipeline.report.altair_later import alt
 from pipeline.report.charts import NARROW, WIDE, beside, drawn, short, specified, table
-from pipeline.report.later import alt
 from pipeline.report.page_data import Drawing
 from pipeline.report.palette import paint
+from pipeline.wording.amounts import Units
 
 _BEND = ((0.0, 0), (0.12, 0), (0.88, 1), (1.0, 1))
 """How a ribbon runs: (how far across, 0 at its start's level or 1 at its end's); a spline rounds it."""

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
+from pipeline.report.altair_later import alt
 from pipeline.report.charts import NARROW, WIDE, amount, beside, days, draw, drawn, names, short, specified, table
-from pipeline.report.later import alt
 from pipeline.report.page_data import Drawing
 from pipeline.report.palette import paint
 

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from pipeline.report.amounts import count
+from pipeline.report.altair_later import alt
 from pipeline.report.charts import amount, beside, draw, names, short, table
-from pipeline.report.later import alt
 from pipeline.report.page_data import Drawing
 from pipeline.report.palette import paint
+from pipeline.wording.amounts import count
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,11 +7,11 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from pipeline.report.amounts import Units
+from pipeline.report.altair_later import alt
 from pipeline.report.charts import NARROW, WIDE, amount, beside, days, draw, drawn, names, short, specified, table
-from pipeline.report.later import alt
 from pipeline.report.page_data import Drawing
 from pipeline.report.palette import paint
+from pipeline.wording.amounts import Units
 
 _FIGURES = ("0.00",)
 """What an axis of masses is reckoned to need."""

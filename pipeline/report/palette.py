@@ -1,7 +1,7 @@
 """The colours: one name for one meaning on every picture, in a light and a dark dress.
 
 Charts are drawn with ``var(--name)``, so the same drawing follows dark mode and print. Contrast and distance for the
-colour-blind are held by tests/test_charts.py.
+colour-blind are held by tests/report/test_charts.py.
 """
 
 from __future__ import annotations

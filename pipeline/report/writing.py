@@ -6,16 +6,17 @@ import os
 from collections.abc import Callable, Sequence
 from pathlib import Path
 
-from pipeline import __version__, outlook, progress, quality
-from pipeline.findings import MachineFault
+from pipeline import __version__
+from pipeline.answers import candle_outlook, suspects, trend
+from pipeline.contract.findings import MachineFault
 from pipeline.flow import Loaded
-from pipeline.report import topic_loss, topic_plan, topic_season, topic_stock, topic_trust
-from pipeline.report.amounts import Units, share, visible
-from pipeline.report.asking import ask
-from pipeline.report.exporting import save_charts
+from pipeline.report import section_candles, section_losses, section_season, section_shelf, section_trust
+from pipeline.report.chart_process import Pen
 from pipeline.report.page import render
 from pipeline.report.page_data import Headline, Page, Picture, Section
-from pipeline.report.pen import Pen
+from pipeline.report.page_queries import ask
+from pipeline.report.saved_pictures import save_charts
+from pipeline.wording.amounts import Units, share, visible
 
 
 def write(loaded: Loaded, out: Path, pen: Pen, pictures: Path | None = None) -> tuple[Path, str]:
@@ -55,17 +56,17 @@ def gather(loaded: Loaded, begin: Callable[[Sequence[Picture]], None]) -> Page:
         begin(section.pictures)
         return section
 
-    stock = begun(topic_stock.section(house, units))  # needs no analysis: its pictures are drawn beside the first
-    trend = progress.seasons(loaded)
+    stock = begun(section_shelf.section(house, units))  # needs no analysis: its pictures are drawn beside the first
+    by_season = trend.seasons(loaded)
     sections = (
-        begun(topic_season.section(house, units, trend)),
-        begun(topic_plan.section(outlook.view(loaded), units)),
-        begun(topic_loss.section(house, units, progress.charts(loaded, progress.LATEST))),
-        begun(topic_trust.attention(loaded, units, quality.fit(loaded, quality.LATEST))),
+        begun(section_season.section(house, units, by_season)),
+        begun(section_candles.section(candle_outlook.view(loaded), units)),
+        begun(section_losses.section(house, units, trend.charts(loaded, trend.LATEST))),
+        begun(section_trust.attention(loaded, units, suspects.fit(loaded, suspects.LATEST))),
         stock,
-        begun(topic_trust.provenance(loaded, units, __version__)),
+        begun(section_trust.provenance(loaded, units, __version__)),
     )
-    seasons = topic_season.figures(house)
+    seasons = section_season.figures(house)
     return Page(
         name=visible(loaded.book.name),
         title="Wax report",
@@ -73,8 +74,8 @@ def gather(loaded: Loaded, begin: Callable[[Sequence[Picture]], None]) -> Page:
         season=seasons[-1].season if seasons else "not begun",
         headlines=_headlines(loaded, units),
         sections=sections,
-        answer=topic_season.headline(house, units, trend),
-        warning=topic_trust.left_out_words(loaded.left_out, units),
+        answer=section_season.headline(house, units, by_season),
+        warning=section_trust.left_out_words(loaded.left_out, units),
         version=__version__,
     )
 
@@ -87,9 +88,9 @@ def units_of(loaded: Loaded) -> Units:
 
 def _headlines(loaded: Loaded, units: Units) -> tuple[Headline, ...]:
     house = loaded.warehouse
-    seasons = topic_season.figures(house)
+    seasons = section_season.figures(house)
     total = ask(house, "stock")[0]["total_g"] or 0
-    waits, held = topic_stock.waiting_g(house, "waiting"), topic_stock.waiting_g(house, "on hold")
+    waits, held = section_shelf.waiting_g(house, "waiting"), section_shelf.waiting_g(house, "on hold")
     shelf = Headline("Wax on hand", units.weight(total), "pure wax, in blocks and not placed")
     comb = Headline(
         "Comb waiting", units.weight(waits), f"and {units.weight(held)} on hold" if held else "none of it on hold"

@@ -13,8 +13,8 @@ import numpy as np
 from scipy.special import expit
 
 from pipeline.analyses.backtest import interval_score, masses, pooled_interval
-from pipeline.analyses.priors import Prior, Priors
 from pipeline.analyses.yield_model import NOISE_SD, OFFSET_SD, Rendered, fit
+from pipeline.analyses.yield_priors import Prior, Priors
 
 KINDS = ("cappings", "wet cappings", "white comb", "brood comb")
 METHODS = ("solar", "steam")

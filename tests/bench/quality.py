@@ -15,7 +15,7 @@ from collections.abc import Callable
 from datetime import date
 from pathlib import Path
 
-from pipeline import progress, quality
+from pipeline.answers import suspects, trend
 from pipeline.flow import Loaded, load
 from tests.bench.make_book import TODAY, make
 
@@ -36,8 +36,8 @@ def busy(call: Callable[[], object]) -> float:
 def parts(loaded: Loaded) -> dict[str, float]:
     """What a report asks for, and what it takes."""
     return {
-        "suspects": busy(lambda: quality.fit(loaded, quality.LATEST).suspects),
-        "trend": busy(lambda: (progress.seasons(loaded), progress.charts(loaded, progress.LATEST))),
+        "suspects": busy(lambda: suspects.fit(loaded, suspects.LATEST).suspects),
+        "trend": busy(lambda: (trend.seasons(loaded), trend.charts(loaded, trend.LATEST))),
     }
 
 

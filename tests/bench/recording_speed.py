@@ -16,9 +16,9 @@ from collections.abc import Callable
 from datetime import date
 from pathlib import Path
 
-from pipeline.recording.answers import Draft, Spot
 from pipeline.recording.drafts import Kept
-from tests.test_recording_form import Phone
+from pipeline.recording.entry_answers import Draft, Spot
+from tests.web.test_recording_form import Phone
 
 SESSIONS = 10_000
 TRIES = 7

@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING, TypeVar
 from tests.books import ROOT
 
 if TYPE_CHECKING:
-    from pipeline import outlook
+    from pipeline.answers import candle_outlook
     from pipeline.report.page_data import Drawing, Page
 
 Made = TypeVar("Made")
@@ -38,18 +38,18 @@ def once(book: Path, today: date) -> None:
 
     loaded = timed("reading and models", lambda: flow.load(book, today))
     timed("importing", _imported)
-    from pipeline import outlook as ahead
-    from pipeline import progress, quality
+    from pipeline.answers import candle_outlook as ahead
+    from pipeline.answers import suspects, trend
     from pipeline.report import charts, writing
     from pipeline.report.page import render
 
-    trend = timed("analyses: trend", lambda: progress.seasons(loaded))
-    charted = timed("analyses: control charts", lambda: progress.charts(loaded, progress.LATEST))
-    fit = timed("analyses: weights", lambda: quality.fit(loaded, quality.LATEST))
+    by_season = timed("analyses: trend", lambda: trend.seasons(loaded))
+    charted = timed("analyses: control charts", lambda: trend.charts(loaded, trend.LATEST))
+    fit = timed("analyses: weights", lambda: suspects.fit(loaded, suspects.LATEST))
     view = timed("analyses: outlook", lambda: _seen(ahead.view(loaded)))
-    progress.seasons = lambda *_: trend  # type: ignore[assignment]
-    progress.charts = lambda *_: charted  # type: ignore[assignment]
-    quality.fit = lambda *_: fit  # type: ignore[assignment]
+    trend.seasons = lambda *_: by_season  # type: ignore[assignment]
+    trend.charts = lambda *_: charted  # type: ignore[assignment]
+    suspects.fit = lambda *_: fit  # type: ignore[assignment]
     ahead.view = lambda *_: view  # type: ignore[assignment]
     page = timed("questions and words", lambda: writing.gather(loaded, lambda _: None))
     timed("Altair and the engine", charts.make_ready)
@@ -66,11 +66,11 @@ def _drawn(page: Page) -> dict[str, Drawing]:
 
 
 def _imported() -> None:
-    from pipeline import outlook, progress, quality  # noqa: F401
+    from pipeline.answers import candle_outlook, suspects, trend  # noqa: F401
     from pipeline.report import writing  # noqa: F401
 
 
-def _seen(view: outlook.Outlook) -> outlook.Outlook:
+def _seen(view: candle_outlook.Outlook) -> candle_outlook.Outlook:
     _ = view.plan, view.backtest, view.capacity, view.mends
     return view
 

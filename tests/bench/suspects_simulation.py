@@ -16,11 +16,11 @@ from math import hypot
 
 import numpy as np
 
-from pipeline.analyses.slips import Typed
-from pipeline.analyses.steps import Records, balances
+from pipeline.analyses.balances_of_book import Records, balances
 from pipeline.analyses.suspects import Pen, Verdict, suspects
+from pipeline.analyses.typing_slips import Typed
 from pipeline.analyses.weighings import weighed
-from pipeline.quantities import GRAMS
+from pipeline.contract.quantities import GRAMS
 
 STEP_G, RELATIVE = 5.0, 0.001
 VESSELS = {"enamel pot": 1840.0, "steel bowl": 620.0}

@@ -8,7 +8,7 @@ import time
 
 import numpy as np
 
-from pipeline.analyses.steps import balances
+from pipeline.analyses.balances_of_book import balances
 from pipeline.analyses.suspects import suspects
 from pipeline.analyses.weighings import weighed
 from tests.bench.suspects_simulation import clean_book, pen, uncertainty

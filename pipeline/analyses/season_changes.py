@@ -1,0 +1,254 @@
+"""Whether rendering gets better or worse: season by season, at a fixed comb mix, with every change split in parts."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+from math import fsum, sqrt
+
+from pipeline.analyses.mix_and_rate import Kind, Rendered, Split, by_comb, split
+from pipeline.analyses.season_slope import Line, least_squares, theil_sen
+
+NOTICED = 0.0005
+"""Changes under a twentieth of a point are printed as none."""
+
+
+@dataclass(frozen=True, slots=True)
+class Won:
+    """What comb of one kind gave in the end, rendered by one method in one season; masses in g.
+
+    For more than one session: ``sessions`` that loaded comb, the sum of their squared masses ``loaded_g2``, and the
+    sums of their yields and squared yields; all four follow by themselves for a single session.
+    """
+
+    season: str
+    comb: Kind
+    method: Kind
+    loaded_g: float
+    wax_g: float
+    sessions: int = 1
+    loaded_g2: float | None = None
+    yields: float | None = None
+    yields2: float | None = None
+
+    @property
+    def sums(self) -> tuple[int, float, float, float, float]:
+        """Sessions, comb loaded, its squares, yields and their squares; nothing where no comb was loaded."""
+        if self.loaded_g <= 0:
+            return 0, 0.0, 0.0, 0.0, 0.0
+        rate = self.wax_g / self.loaded_g
+        alone = (self.loaded_g**2, rate, rate**2)
+        given = (self.loaded_g2, self.yields, self.yields2)
+        squares, rates, rates2 = (a if g is None else g for a, g in zip(alone, given, strict=True))
+        return self.sessions, self.loaded_g, squares, rates, rates2
+
+
+@dataclass(frozen=True, slots=True)
+class SeasonRow:
+    """One season: yield raw and at the book's own fixed comb mix, and the refining loss; shares, None: not known.
+
+    ``borrowed``: comb kinds not rendered in it, whose rate in all other seasons was taken.
+    """
+
+    season: str
+    yield_share: float | None
+    yield_fixed_mix: float | None
+    borrowed: tuple[Kind, ...]
+    loss: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """The change of yield between two seasons in parts, how much the rate scatters by itself, and a sentence."""
+
+    before: str
+    after: str
+    split: Split
+    rate_u: float | None
+    sentence: str
+
+    @property
+    def total(self) -> float:
+        """The whole change."""
+        return self.split.total
+
+    @property
+    def mix(self) -> float:
+        """What came with other comb."""
+        return self.split.mix
+
+    @property
+    def rate(self) -> float:
+        """What came with other rendering."""
+        return self.split.rate
+
+    @property
+    def inside_scatter(self) -> bool | None:
+        """Whether the rendering's own part is within twice its scatter; None where too few sessions tell."""
+        return None if self.rate_u is None else abs(self.split.rate) <= 2 * self.rate_u
+
+
+@dataclass(frozen=True, slots=True)
+class Seasons:
+    """All seasons with the slope through them (of the yield at fixed mix) and every change between neighbours.
+
+    ``whole``: the change from the first season to the last, where there are more than two.
+    """
+
+    rows: tuple[SeasonRow, ...]
+    slope: Line | None
+    least_squares: Line | None
+    changes: tuple[Change, ...]
+    whole: Change | None
+    verdict: str
+
+
+def seasons(won: Sequence[Won], raw: Mapping[str, float | None], losses: Mapping[str, float | None]) -> Seasons:
+    """The seasons' trend. ``raw``: yield by season; ``losses``: refining loss by season, shares."""
+    by_season: dict[str, dict[tuple[Kind, Kind], Rendered]] = defaultdict(dict)
+    for w in won:
+        cell = by_season[w.season].get((w.comb, w.method), Rendered(0.0, 0.0))
+        by_season[w.season][w.comb, w.method] = cell + Rendered(w.loaded_g, w.wax_g)
+    fixed = _fixed_mix(by_season)
+    names = sorted(raw.keys() | losses.keys() | by_season.keys(), key=int)
+    rows = tuple(_row(n, raw.get(n), fixed.get(n), losses.get(n)) for n in names)
+    points = [(int(r.season), r.yield_fixed_mix) for r in rows if r.yield_fixed_mix is not None]
+    years, shares = [float(y) for y, _ in points], [s for _, s in points]
+    with_comb = [n for n in names if sum(p.loaded_g for p in by_season.get(n, {}).values()) > 0]
+    scatter = _Scatter.of(won)
+    changes = tuple(c for a, b in pairwise(with_comb) if (c := _change(a, b, by_season, scatter)))
+    whole = _change(with_comb[0], with_comb[-1], by_season, scatter) if len(with_comb) > 2 else None
+    slope = theil_sen(years, shares)
+    return Seasons(rows, slope, least_squares(years, shares), changes, whole, _verdict(rows, changes, whole, slope))
+
+
+def _row(season: str, raw: float | None, fixed: tuple[float, tuple[Kind, ...]] | None, loss: float | None) -> SeasonRow:
+    rate, borrowed = fixed or (None, ())
+    return SeasonRow(season, raw, rate, borrowed, loss)
+
+
+def _fixed_mix(
+    by_season: Mapping[str, Mapping[tuple[Kind, Kind], Rendered]],
+) -> dict[str, tuple[float, tuple[Kind, ...]]]:
+    """Each season's yield if its comb had been the mix of all seasons together, and the kinds whose rate it borrowed."""
+    pooled: dict[Kind, Rendered] = {}
+    for season in by_season.values():
+        for comb, part in by_comb(season).items():
+            pooled[comb] = pooled.get(comb, Rendered(0.0, 0.0)) + part
+    pooled = {comb: part for comb, part in pooled.items() if part.loaded_g > 0}
+    total = fsum(p.loaded_g for p in pooled.values())
+    found = {}
+    for name, season in by_season.items():
+        own = {comb: part for comb, part in by_comb(season).items() if part.loaded_g > 0}
+        if own:
+            rate = fsum(p.loaded_g / total * own.get(comb, p).rate for comb, p in pooled.items())
+            found[name] = (rate, tuple(c for c in pooled if c not in own))
+    return found
+
+
+def _change(
+    since: str, to: str, by_season: Mapping[str, Mapping[tuple[Kind, Kind], Rendered]], scatter: _Scatter
+) -> Change | None:
+    found = split(by_season[since], by_season[to])
+    if found is None:
+        return None
+    rate_u = scatter.rate_u(found, since, to)
+    return Change(since, to, found, rate_u, _sentence(found, since, to, rate_u))
+
+
+@dataclass(frozen=True, slots=True)
+class _Scatter:
+    """How sessions of one kind scatter within a season: s² pooled over all seasons and kinds, None of too few sessions.
+
+    ``sizes``: how many sessions a rate is worth by (season, kind); sessions of mass m are n = (Σm)²/Σm².
+    """
+
+    s2: float | None
+    sizes: Mapping[tuple[str, Kind], float]
+
+    @classmethod
+    def of(cls, won: Sequence[Won]) -> _Scatter:
+        groups: dict[tuple[str, Kind], list[Won]] = defaultdict(list)
+        for w in won:
+            groups[w.season, w.comb].append(w)
+        free, squares = 0, 0.0
+        sizes: dict[tuple[str, Kind], float] = {}
+        for key, ws in groups.items():
+            n, loaded, loaded2, rates, rates2 = (fsum(column) for column in zip(*(w.sums for w in ws), strict=True))
+            if n:
+                free, squares = free + int(n) - 1, squares + max(rates2 - rates**2 / n, 0.0)
+                sizes[key] = loaded**2 / loaded2
+        return cls(squares / free if free >= 2 else None, sizes)
+
+    def rate_u(self, found: Split, since: str, to: str) -> float | None:
+        """Standard uncertainty of the rate part of a change."""
+        if self.s2 is None:
+            return None
+        total = 0.0
+        for k in found.kinds:
+            if not k.borrowed and (since, k.comb) in self.sizes and (to, k.comb) in self.sizes:
+                share = (k.share_from + k.share_to) / 2
+                total += share**2 * (1 / self.sizes[since, k.comb] + 1 / self.sizes[to, k.comb])
+        return sqrt(self.s2 * total)
+
+
+def _points(share: float) -> str:
+    return f"{abs(100 * share):.1f}"
+
+
+def _signed(share: float) -> str:
+    """Points with their sign; what rounds to nothing has none."""
+    size = _points(share)
+    return size if float(size) == 0 else ("+" if share > 0 else "−") + size
+
+
+def _sentence(s: Split, since: str, to: str, scatter: float | None) -> str:
+    """What changed, what of it came with the comb, and whether the rendering's part stands out."""
+    rendering = _rendering(s, scatter)
+    if abs(s.total) < NOTICED:
+        return f"the yield of {to} is that of {since}: the comb moved it by {_signed(s.mix)} points; {rendering}"
+    change = f"{_points(s.total)} points {'gained' if s.total > 0 else 'lost'} from {since} to {to}"
+    if abs(s.mix) < NOTICED:
+        return f"{change}, none of it by other comb; {rendering}"
+    if s.mix * s.total >= 0 and s.rate * s.total >= 0:
+        return f"of {change}, {_points(s.mix)} came from {_comb(s)}; {rendering}"
+    return f"{change}: {_comb(s)} {'gave' if s.mix > 0 else 'took'} {_points(s.mix)}; {rendering}"
+
+
+def _rendering(s: Split, scatter: float | None) -> str:
+    """What the rendering itself did, and whether that stands out."""
+    if abs(s.rate) < NOTICED:
+        return "the rendering itself stayed as it was"
+    usual = (
+        "too few sessions to say whether that is usual" if scatter is None
+        else "inside the usual scatter" if abs(s.rate) <= 2 * scatter else "more than the usual scatter"
+    )  # fmt: skip
+    return f"the rendering itself {'gained' if s.rate > 0 else 'lost'} {_points(s.rate)}, {usual}"
+
+
+def _comb(s: Split) -> str:
+    """The comb kind that moved the yield most, in words."""
+    same = [k for k in s.kinds if k.mix * s.mix > 0]
+    if not same:
+        return "the comb"
+    most = max(same, key=lambda k: abs(k.mix))
+    return f"{'more' if most.share_to > most.share_from else 'less'} {_name(most.comb)}"
+
+
+def _name(comb: Kind) -> str:
+    return {"mixed": "mixed comb", None: "comb of a kind not logged"}.get(comb, comb or "")
+
+
+def _verdict(rows: Sequence[SeasonRow], changes: Sequence[Change], whole: Change | None, slope: Line | None) -> str:
+    if not changes:
+        rendered = sum(r.yield_share is not None or r.yield_fixed_mix is not None for r in rows)
+        return "one season is no trend yet" if rendered else "no comb was rendered yet"
+    told = [changes[-1].sentence[:1].upper() + changes[-1].sentence[1:] + "."]
+    if whole is not None:
+        told.append(f"Over all seasons: {whole.sentence}.")
+    if slope is not None and slope.p is not None:
+        clear = "a clear slope" if slope.p < 0.05 else "no clear slope"
+        told.append(f"At a fixed comb mix there is {clear}: {_signed(slope.per_season)} points a season.")
+    return " ".join(told)

@@ -1,0 +1,201 @@
+"""Weights that do not fit: the weighings of a loaded book handed to their analyses."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from functools import cache, cached_property, partial
+from math import sqrt
+from typing import Any
+
+from pipeline.analyses import leaks
+from pipeline.analyses.balances_of_book import balances
+from pipeline.analyses.leaks import Leak
+from pipeline.analyses.suspects import Pen, Suspect, Verdict, suspects
+from pipeline.analyses.typing_slips import Typed, grams
+from pipeline.analyses.weighings import Balance, Weight, weighed
+from pipeline.answers import weighed_rows
+from pipeline.book.book_folder import SHEETS, Scale
+from pipeline.contract.log_columns import LOGS
+from pipeline.contract.quantities import GRAMS
+from pipeline.database.connection import queries
+from pipeline.flow import Loaded
+from pipeline.reading.typed_cells import TypedCells
+
+LATEST = 1000
+"""A report of a bigger book balances so many of its latest sessions."""
+
+
+@dataclass(frozen=True, slots=True)
+class Balanced:
+    """One weighing in a balance: where it stands, as weighed and as reconciled, g.
+
+    ``weighed_g`` is None where nobody weighed it, ``likely_g`` where nothing says what it was.
+    """
+
+    name: str
+    weighed_g: float | None
+    likely_g: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Placed:
+    """A suspect with its place in the file (``line`` None: a row that is missing); masses in g.
+
+    ``balance``: the weighings of its session, as weighed and as reconciled.
+    """
+
+    log: str
+    line: int | None
+    column: str
+    value_g: float | None
+    likely_g: float | None
+    reason: str
+    chance: float
+    session: str | None
+    balance: tuple[Balanced, ...]
+
+
+@dataclass(frozen=True)
+class Fit:
+    """How a book's weighings fit together, in ``sessions`` of its ``of`` sessions; masses in g."""
+
+    loaded: Loaded
+    verdict: Verdict
+    leaks: tuple[Leak, ...]
+    sessions: int
+    of: int
+
+    @cached_property
+    def suspects(self) -> tuple[Placed, ...]:
+        """The weights that do not fit, most likely first."""
+        return tuple(self._placed(s) for s in self.verdict.suspects)
+
+    def _placed(self, s: Suspect) -> Placed:
+        cells = [self.place(w) for w in s.among]
+        reason = f"one of these ({'; '.join(cells)}): {s.reason}" if cells else s.reason
+        line = None if s.row is None else self.line(s.log, s.row)
+        file = self.file(s.log)
+        return Placed(file, line, s.column, s.value_g, s.likely_g, reason, s.chance, s.session, self.session(s.session))
+
+    def file(self, log: str) -> str:
+        """The name of a log's file."""
+        return self.loaded.reading.files[log].name if log in self.loaded.reading.files else LOGS[log].file
+
+    def line(self, log: str, row: int) -> int | None:
+        """The physical line of a row."""
+        return self._files.line(log, row)
+
+    @cached_property
+    def _files(self) -> _Files:
+        return _Files(self.loaded, self.verdict.weighed.weights)
+
+    def knows(self, session: str) -> bool:
+        """Whether a session has passes that can be used."""
+        return bool(self.loaded.warehouse.rows("SELECT 1 FROM passes WHERE session = ? LIMIT 1", [session]))
+
+    def place(self, weight: Weight) -> str:
+        """Where a weight stands, for people."""
+        return f"{self.file(weight.log)} line {self.line(weight.log, weight.row)}, {weight.column}"
+
+    def steps(self, session: str) -> list[Balance]:
+        """The balances that a session is part of, in the order of the work."""
+        return self._steps.get(session, [])
+
+    @cached_property
+    def _steps(self) -> dict[str, list[Balance]]:
+        found: dict[str, list[Balance]] = defaultdict(list)
+        for b in self.verdict.weighed.balances:
+            if b.session is not None:
+                found[b.session].append(b)
+        return found
+
+    def gap(self, balance: Balance) -> float | None:
+        """What goes missing at a balance once reconciled, g; None where nothing tells one of its masses."""
+        masses = self._masses([balance])
+        into, out = ([masses[w] for w in side] for side in (balance.into, balance.out))
+        return None if None in into or None in out else sum(g or 0.0 for g in into) - sum(g or 0.0 for g in out)
+
+    def session(self, session: str | None) -> tuple[Balanced, ...]:
+        """Every weighing of a session, as weighed and as reconciled."""
+        steps = [] if session is None else self.steps(session)
+        cells = dict.fromkeys(w for b in steps for w in (*b.into, *b.out))
+        masses = self._masses(steps)
+        return tuple(Balanced(self.place(w), w.mass_g, masses[w]) for w in cells)
+
+    def _masses(self, balances: Sequence[Balance]) -> dict[Weight, float | None]:
+        """The masses in these balances, reconciled, or what the others leave for them."""
+        kept, derived = self.verdict.masses, self.verdict.derived(balances)
+        return {w: derived[w] if w in derived else kept[w] for b in balances for w in (*b.into, *b.out)}
+
+
+def fit(loaded: Loaded, latest: int | None = None) -> Fit:
+    """Balance every weighing of the book, or of its ``latest`` sessions, and look for slips and leaks."""
+    book, warehouse = loaded.book, loaded.warehouse
+    looked_at = weighed_rows.look(warehouse, latest)
+    found = weighed(balances(weighed_rows.records(warehouse)), partial(uncertainty, cache(book.scale)))
+    files = _Files(loaded, found.weights)
+    verdict = suspects(found, Pen(files.typed, book.vessels, lambda log: book.scale(log).step_g))
+    slipped = {s.session for s in verdict.suspects}
+    losses = [_loss(book.scale, r) for r in weighed_rows.losses(warehouse) if r["session"] not in slipped]
+    return Fit(loaded, verdict, tuple(leaks.leaks(losses)), *looked_at)
+
+
+def _loss(scale: Callable[[str], Scale], row: dict[str, Any]) -> leaks.Loss:
+    in_g, lost_g = float(row["in_g"]), float(row["lost_g"])
+    return leaks.Loss(row["place"], row["session"], in_g, lost_g, uncertainty(scale, row["log"], in_g))
+
+
+def uncertainty(scale: Callable[[str], Scale], log: str, mass_g: float) -> float:
+    """Standard uncertainty of one weighing, g, by the log's scale; a milligram at least, so that no balance is exact."""
+    return max(sqrt(scale(log).variance_g2(mass_g)), 1e-3)
+
+
+class _Files:
+    """Where the mass cells of a book's files are, and what stands in them; each file is read once, where asked for."""
+
+    def __init__(self, loaded: Loaded, weights: Sequence[Weight]) -> None:
+        self._loaded = loaded
+        self._weights = weights
+        self._lines: dict[str, dict[int, int]] = {}
+        texts = {log: f for log, f in loaded.reading.files.items() if f.suffix.lower() not in SHEETS}
+        self._logs = {log: TypedCells(LOGS[log], file) for log, file in texts.items()}
+
+    def line(self, log: str, row: int) -> int | None:
+        """The physical line of a row that holds a weight."""
+        if log not in self._lines:
+            self._lines[log] = self._loaded.reading.lines(log, {w.row for w in self._weights if w.log == log})
+        return self._lines[log].get(row)
+
+    def typed(self, weight: Weight) -> Typed:
+        """The text and unit of a weight; where the file cannot say, the weight as the book shows it."""
+        mass_g, default = weight.mass_g or 0.0, self._loaded.book.show.mass
+        line = self.line(weight.log, weight.row)
+        cell = self._logs[weight.log].cell(line, weight.column) if weight.log in self._logs and line else None
+        if cell is not None and cell[1] in GRAMS:
+            typed = Typed(cell[0], cell[1] or default)
+            read = grams(typed)
+            if read is not None and abs(read - mass_g) < 1e-3:
+                return typed
+        decimals = {"g": 0, "kg": 3, "oz": 2, "lb": 2}[default]
+        return Typed(f"{mass_g / GRAMS[default]:.{decimals}f}", default)
+
+
+def reconcile(loaded: Loaded) -> Fit:
+    """Put reconciled masses in place of the weighed ones and work out every model again; returns what was found.
+
+    The logs themselves are never touched; a weight that is most likely a slip counts as not weighed.
+    """
+    found = fit(loaded)
+    warehouse = loaded.warehouse
+    cells = found.verdict.masses
+    columns = [[w.log for w in cells], [w.row for w in cells], [w.column for w in cells], list(cells.values())]
+    warehouse.set_aside("reconciled", columns)
+    for log, column in sorted({(w.log, w.column) for w in cells}):
+        warehouse.execute(
+            f'UPDATE "{log}" SET "{column}_g" = mass::DECIMAL(18, 6) FROM reconciled '
+            f"WHERE log = '{log}' AND column_name = '{column}' AND cell = \"{log}\".row"
+        )
+    warehouse.run(warehouse.in_order(queries("models")))
+    return found

@@ -1,0 +1,154 @@
+"""A book: the folder with one person's records, and what its ``book.toml`` says."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from dataclasses import dataclass, field
+from datetime import date
+from pathlib import Path
+from types import MappingProxyType
+from typing import Any, Final
+
+from pipeline.book import book_toml
+from pipeline.contract.findings import Finding, MachineFault, Severity
+
+TOML = "book.toml"
+DATABASE = "combtally.duckdb"
+WORKSHOP = ".combtally"
+"""The folder inside a book for what is being worked on: locks, drafts, what an interrupted recording left."""
+RULES: Final = MappingProxyType({
+    "book-missing": "a folder without a book.toml",
+    "book-unreadable": "a book.toml that is not TOML",
+    "book-unknown-key": "a setting that there is not",
+    "book-setting": "a setting whose value cannot be used, or a name that is missing",
+})  # fmt: skip
+"""Every rule of ``book.toml`` with what it finds, for the documentation."""
+SHEETS = (".xlsx", ".ods")
+"""The kinds of file that are spreadsheets."""
+ENDINGS = (".csv", ".tsv", ".txt", *SHEETS)
+"""The kinds of file that a log may be, in the order in which they are looked for."""
+
+
+@dataclass(frozen=True, slots=True)
+class Scale:
+    """A scale: its readability in g, and a share of the reading, both for standard uncertainties."""
+
+    step_g: float = 5.0
+    relative: float = 0.001
+
+    def variance_g2(self, mass_g: float) -> float:
+        """The variance of one weighing: a rectangular step and a share of the reading (GUM 4.3.7, 5.1.2)."""
+        return self.step_g**2 / 12 + (self.relative * mass_g) ** 2
+
+
+@dataclass(frozen=True, slots=True)
+class Show:
+    """The units that people are shown."""
+
+    mass: str = "kg"
+    length: str = "mm"
+    temperature: str = "C"
+
+
+def _densities() -> dict[str, float]:
+    return {"wax": 0.96, "oil": 0.92, "scent": 0.95}
+
+
+@dataclass(frozen=True, slots=True)
+class Book:
+    """What ``book.toml`` says; masses in g, shares 0-1, densities in g/ml, costs per kg and hour."""
+
+    folder: Path
+    name: str
+    season_starts: tuple[int, int] = (1, 1)
+    currency: str = "EUR"
+    dates: str = "iso"
+    show: Show = Show()
+    scales: dict[str, Scale] = field(default_factory=dict)
+    vessels: dict[str, float] = field(default_factory=dict)
+    comb_kinds: dict[str, tuple[float, float]] = field(default_factory=dict)
+    methods: tuple[str, ...] = ()
+    changes: dict[date, str] = field(default_factory=dict)
+    pour_loss_share: float = 0.03
+    densities: dict[str, float] = field(default_factory=_densities)
+    costs: dict[str, float] = field(default_factory=dict)
+
+    def scale(self, log: str) -> Scale:
+        """The scale that a log is weighed on."""
+        return self.scales.get(log) or self.scales.get("") or Scale()
+
+    def more_words(self) -> dict[str, tuple[str, ...]]:
+        """The comb kinds and methods that the book adds, by the list that they extend."""
+        return {"comb_kinds": tuple(self.comb_kinds), "methods": self.methods}
+
+    def log_files(self, log: str) -> list[Path]:
+        """The files that hold a log: none, one, or several that then contradict one another."""
+        return [f for ending in ENDINGS if (f := self.folder / f"{log}{ending}").exists()]
+
+
+def read_book(folder: Path) -> tuple[Book, list[Finding]]:
+    """The book in a folder, and what is wrong with its ``book.toml``; a faulty setting keeps its default.
+
+    Raises MachineFault where the file may not be read.
+    """
+    file = folder / TOML
+    try:
+        text = file.read_bytes().decode("utf-8-sig")
+    except FileNotFoundError:
+        return Book(folder, folder.resolve().name), [_no_toml()]
+    except UnicodeDecodeError:
+        return Book(folder, folder.resolve().name), [_not_toml("it is not UTF-8 text", None)]
+    except OSError as fault:
+        raise MachineFault(f"{TOML} cannot be read: {fault.strerror}") from fault
+    try:
+        raw = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as fault:
+        line = re.search(r"at line (\d+)", str(fault))
+        reason = re.sub(r" \(at .*\)", "", str(fault))
+        found = _not_toml(f"it cannot be read as TOML ({reason})", int(line[1]) if line else None)
+        return Book(folder, folder.resolve().name), [found]
+    values, complaints = book_toml.checked(raw)
+    return _book(folder, values), [_finding(c, text) for c in complaints]
+
+
+def _book(folder: Path, values: dict[str, Any]) -> Book:
+    """A book from checked settings; what is not given keeps its default."""
+    given = ("season_starts", "currency", "dates", "vessels", "comb_kinds", "changes", "costs")
+    plain: dict[str, Any] = {key: values[key] for key in given if key in values}
+    forecast = values.get("forecast", {})
+    if "pour_loss_pct" in forecast:
+        plain["pour_loss_share"] = forecast["pour_loss_pct"] / 100
+    return Book(
+        folder,
+        values.get("name", folder.resolve().name),
+        show=Show(**values.get("show", {})),
+        scales=_scales(values.get("scale", {})),
+        methods=tuple(values.get("methods", {}).get("names", ())),
+        densities=_densities() | values.get("densities", {}),
+        **plain,
+    )
+
+
+def _scales(section: dict[str, Any]) -> dict[str, Scale]:
+    """The scales by log, the book's own scale under the empty name; a log's scale inherits what it leaves out."""
+    own = {k: v for k, v in section.items() if not isinstance(v, dict)}
+    per_log = {log: Scale(**(own | v)) for log, v in section.items() if isinstance(v, dict)}
+    return {"": Scale(**own)} | per_log
+
+
+def _finding(complaint: book_toml.Complaint, text: str) -> Finding:
+    name = ".".join(complaint.path)
+    line = book_toml.line_of(complaint.path, text)
+    value = None if complaint.value is None else str(complaint.value)
+    return Finding(TOML, line, name, value, complaint.rule, Severity.ERROR, complaint.message, complaint.fix)
+
+
+def _no_toml() -> Finding:
+    message = "the folder has no book.toml, so nothing says whose records these are"
+    return Finding(TOML, None, None, None, "book-missing", Severity.ERROR, message, "start one with combtally new")
+
+
+def _not_toml(reason: str, line: int | None) -> Finding:
+    fix = 'write settings as name = "Larkmoor", one to a line, text in double quotes'
+    return Finding(TOML, line, None, None, "book-unreadable", Severity.ERROR, reason, fix)

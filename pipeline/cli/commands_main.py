@@ -1,0 +1,194 @@
+"""The commands of the main job: new, check, build, yields, losses, flow, stock."""
+
+from __future__ import annotations
+
+import sys
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from pipeline.cli import running
+from pipeline.cli.running import BookFolder, Json, LeaveOut, Today, day
+
+if TYPE_CHECKING:
+    from pipeline.flow import Loaded
+
+Reconciled = Annotated[bool, typer.Option("--reconciled", help="From masses that balance, suspects as if not weighed.")]
+By = Annotated[str | None, typer.Option("--by", help="The group that a row stands for.")]
+
+YIELDS_BY = ("session", "season", "method", "comb", "apiary", "hive")
+LOSSES_BY = ("season", "method", "filter", "comb", "session")
+FLOW_BY = ("session", "season", "method")
+
+
+def add_to(app: typer.Typer) -> None:
+    """Register this family's commands."""
+    for command in (new, check, build, yields, losses, flow, stock):
+        app.command()(command)
+
+
+def _group(by: str | None, allowed: tuple[str, ...]) -> str:
+    if by is not None and by not in allowed:
+        raise typer.BadParameter(f"{by} is none of {', '.join(allowed)}", param_hint="--by")
+    return by or "book"
+
+
+def _opened(book: Path, today: date | None, leave_out: bool, reconciled: bool) -> Loaded:
+    loaded = running.opened(book, today, leave_out)
+    if reconciled:
+        from pipeline.answers import suspects
+
+        named = suspects.reconcile(loaded).suspects
+        typer.echo(f"reconciled; {len(named)} suspects count as not weighed" if named else "reconciled", err=True)
+    return loaded
+
+
+def new(
+    book: BookFolder,
+    demo: Annotated[bool, typer.Option("--demo", help="Fill it with the demo book.")] = False,
+    name: Annotated[str | None, typer.Option("--name", help="The book's name.")] = None,
+    as_json: Json = False,
+    today: Today = None,
+) -> None:
+    """Start a book: its settings and every log with its header."""
+    from pipeline.recording import new_book
+
+    if there := new_book.taken(book):
+        running.stop(f"{book} holds a book already ({there} is there); nothing was written", running.WRONG_USE)
+    files = new_book.demo(book) if demo else new_book.book(book, _answers(book, name))
+    told = f"{book} is ready: {len(files)} files. Fill in the logs, then run: combtally build {book}"
+    running.emit({"book": book, "files": files}, as_json, lambda: told)
+
+
+def _answers(book: Path, name: str | None) -> dict[str, str]:
+    """What whoever starts a book says about it; where nobody sits at a terminal, only the name may come in."""
+    from pipeline.recording import new_book
+
+    folder = book.resolve().name
+    if not sys.stdin.isatty():
+        return {"name": name or sys.stdin.readline().strip() or folder}
+    answers = {"name": name or _answered("name", "Whose book is it", folder)}
+    for question in new_book.QUESTIONS:
+        answers[question.key] = _answered(question.key, question.words, new_book.usual(question, answers))
+    return answers
+
+
+def _answered(key: str, words: str, usual: str) -> str:
+    from pipeline.recording import new_book
+
+    while True:
+        answer: str = typer.prompt(words, default=usual, err=True).strip()
+        fault = new_book.wrong(key, answer)
+        if fault is None:
+            return answer
+        typer.echo(f"  {fault}", err=True)
+
+
+def check(book: BookFolder, as_json: Json = False, today: Today = None) -> None:
+    """Check all logs and the rules across them."""
+    from pipeline import flow
+
+    with running.progress(f"checking {book}"):
+        loaded = flow.load(running.folder(book), today or date.today())
+    problems = [f.as_dict() for f in loaded.findings]
+    running.emit({"rows": loaded.rows, "problems": problems}, as_json, lambda: running.told(loaded.findings))
+    if loaded.blocked:
+        raise typer.Exit(running.BOOK_HAS_ERRORS)
+
+
+def build(
+    book: BookFolder,
+    out: Annotated[Path, typer.Option("--out", help="Where the report goes.")] = Path("reports"),
+    charts: Annotated[Path | None, typer.Option("--charts", help="A folder for each picture as SVG and PNG.")] = None,
+    pdf: Annotated[bool, typer.Option("--pdf", help="Print the report, through an installed Chromium.")] = False,
+    leave_out: LeaveOut = False,
+    as_json: Json = False,
+    today: Today = None,
+) -> None:
+    """Do the main job: database and report. Checks, loads, computes and writes."""
+    from pipeline.report.chart_process import Pen
+
+    with Pen() as pen:  # first of all: it makes ready while the rest is loaded and the book is read
+        from pipeline.report import build
+
+        with build.site(running.folder(book), pen) as site:
+            loaded = running.opened(book, today, leave_out, meanwhile=site.keeper.begin)
+            built = site.finish(loaded, out, charts, pdf)
+    running.emit(built, as_json, lambda: f"{built.headline}\n{running.told(loaded.findings)}\nreport: {built.report}")
+
+
+def yields(
+    book: BookFolder,
+    by: By = None,
+    reconciled: Reconciled = False,
+    leave_out: LeaveOut = False,
+    as_json: Json = False,
+    today: Today = None,
+) -> None:
+    """Show what share of the comb came out as wax. With its standard uncertainty."""
+    from pipeline.answers import figures
+
+    group = _group(by, YIELDS_BY)
+    loaded = _opened(book, today, leave_out, reconciled)
+    rows = figures.yields(loaded.warehouse, group)
+    running.emit(rows, as_json, lambda: _table(loaded, rows, group, "yields"))
+
+
+def losses(
+    book: BookFolder, by: By = None, leave_out: LeaveOut = False, as_json: Json = False, today: Today = None
+) -> None:
+    """Show what each pass lost, into residue and unaccounted for."""
+    from pipeline.answers import figures
+
+    group = _group(by, LOSSES_BY)
+    loaded = running.opened(book, today, leave_out)
+    rows = figures.losses(loaded.warehouse, group)
+    running.emit(rows, as_json, lambda: _table(loaded, rows, group, "losses"))
+
+
+def flow(
+    book: BookFolder,
+    by: By = None,
+    reconciled: Reconciled = False,
+    leave_out: LeaveOut = False,
+    as_json: Json = False,
+    today: Today = None,
+) -> None:
+    """Show where everything loaded went. The waterfall, closed to the gram."""
+    from pipeline.answers import figures
+
+    group = _group(by, FLOW_BY)
+    loaded = _opened(book, today, leave_out, reconciled)
+    rows = figures.flow(loaded.warehouse, group)
+    running.emit(rows, as_json, lambda: _table(loaded, rows, group, "flow"))
+
+
+def stock(
+    book: BookFolder,
+    on: Annotated[
+        date | None, typer.Option("--on", parser=day, metavar="DATE", help="The day (default: today).")
+    ] = None,
+    leave_out: LeaveOut = False,
+    as_json: Json = False,
+    today: Today = None,
+) -> None:
+    """Show what is on the shelf and what waits. Blocks, wax set aside, comb and candles."""
+    from pipeline.answers import figures
+
+    loaded = running.opened(book, today, leave_out, on=on)
+    shelf = figures.stock(loaded.warehouse)
+    running.emit(shelf, as_json, lambda: _stock_told(loaded, shelf))
+
+
+def _table(loaded: Loaded, rows: list[dict[str, Any]], group: str, figure: str) -> str:
+    from pipeline.cli import tables, tables_main
+
+    return tables.drawn(rows, tables_main.heads(figure, group), loaded.book.show)
+
+
+def _stock_told(loaded: Loaded, shelf: dict[str, Any]) -> str:
+    from pipeline.cli import tables_main
+
+    return tables_main.stock(shelf, loaded.book.show)

@@ -1,0 +1,44 @@
+"""The commands that look back: suspects and trend."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from pipeline.cli import running
+from pipeline.cli.running import BookFolder, Json, LeaveOut, Today
+
+Show = Annotated[str | None, typer.Option("--show", metavar="SESSION", help="Its balance as weighed and reconciled.")]
+
+
+def add_to(app: typer.Typer) -> None:
+    """Register this family's commands."""
+    for command in (suspects, trend):
+        app.command()(command)
+
+
+def suspects(book: BookFolder, show: Show = None, as_json: Json = False, today: Today = None) -> None:
+    """Name the weights that look mistyped. Most likely first; nothing is ever corrected."""
+    loaded = running.opened(book, today, leave_out=True)
+    from pipeline.answers import suspects
+    from pipeline.cli import tables_quality
+
+    fit = suspects.fit(loaded)
+    if show is None:
+        running.emit(tables_quality.suspects_data(fit), as_json, lambda: tables_quality.suspects(fit))
+    elif fit.knows(show):
+        running.emit(tables_quality.balance_data(fit, show), as_json, lambda: tables_quality.balance(fit, show))
+    else:
+        why = " that can be used: rows with errors are left out" if loaded.left_out else ""
+        running.stop(f"{show} is no session in passes.csv{why}", running.WRONG_USE)
+
+
+def trend(book: BookFolder, leave_out: LeaveOut = False, as_json: Json = False, today: Today = None) -> None:
+    """Show whether rendering gets better or worse. Season by season and pass by pass."""
+    loaded = running.opened(book, today, leave_out)
+    from pipeline.answers import trend
+    from pipeline.cli import tables_quality
+
+    found = trend.seasons(loaded), trend.charts(loaded)
+    running.emit(tables_quality.trend_data(*found), as_json, lambda: tables_quality.trend(*found, loaded.book.show))

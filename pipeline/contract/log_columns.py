@@ -1,0 +1,278 @@
+"""The logs: every column once, with its kind, limits and meaning; their pandera models are made from this.
+
+Nothing heavy is imported until a model is asked for, so that entry forms, documentation and the reader can all
+lean on the same columns.
+"""
+
+from __future__ import annotations
+
+import sys
+from importlib import import_module
+from types import ModuleType
+from typing import TYPE_CHECKING, TypeAlias
+
+from pipeline.contract.columns import MASS_LIMIT_G, Column, Kind, Log, rules
+
+if TYPE_CHECKING:
+    import pandas as pd
+    import pandera.pandas as pa
+
+    Schema: TypeAlias = pa.DataFrameSchema
+
+
+def _id(name: str, about: str, **more: object) -> Column:
+    return Column(name, Kind.ID, about, **more)  # type: ignore[arg-type]
+
+
+def _key(name: str, about: str, kind: Kind = Kind.ID, low: float | None = None) -> Column:
+    return Column(name, kind, about, required=True, key=True, low=low)
+
+
+def _date(about: str, name: str = "date", required: bool = True) -> Column:
+    return Column(name, Kind.DATE, about, required=required)
+
+
+def _mass(name: str, about: str, zero: bool = False, required: bool = False) -> Column:
+    low, above = (0, None) if zero else (None, 0)
+    return Column(name, Kind.MASS, about, required, low=low, above=above, high=MASS_LIMIT_G)
+
+
+def _choice(name: str, about: str, choices: tuple[str, ...], required: bool = False, more: str = "") -> Column:
+    return Column(name, Kind.CHOICE, about, required, choices=choices, more=more)
+
+
+def _percent(name: str, about: str, required: bool = False) -> Column:
+    return Column(name, Kind.PERCENT, about, required, low=0, high=100)
+
+
+def _count(name: str, about: str, required: bool = False, low: float = 0) -> Column:
+    return Column(name, Kind.COUNT, about, required, low=low, high=1e6)
+
+
+def _length(name: str, about: str, required: bool = False, zero: bool = False) -> Column:
+    low, above = (0, None) if zero else (None, 0)
+    return Column(name, Kind.LENGTH, about, required, low=low, above=above, high=10_000)
+
+
+def _temp(name: str, about: str) -> Column:
+    return Column(name, Kind.TEMPERATURE, about, low=-40, high=400)
+
+
+def _time(name: str, about: str, required: bool = False) -> Column:
+    return Column(name, Kind.TIME, about, required, low=0, high=60 * 24 * 365)
+
+
+def _money(name: str, about: str, low: float | None = 0) -> Column:
+    return Column(name, Kind.MONEY, about, low=low, high=1e9)
+
+
+def _text(name: str, about: str) -> Column:
+    return Column(name, Kind.TEXT, about)
+
+
+NOTES = _text("notes", "anything worth remembering")
+COMB_KINDS = (
+    "cappings", "wet cappings", "white comb", "brood comb", "drone comb", "burr comb", "scrapings", "mixed",
+)  # fmt: skip
+METHODS = (
+    "solar", "water bath", "steam", "press", "centrifuge", "slow cooker", "double boiler", "oven",
+)  # fmt: skip
+COLOURS = ("white", "light yellow", "yellow", "dark yellow", "brown")
+"""Colours of wax, from light to dark."""
+USES = ("candles", "sold", "given", "foundation", "other", "spoiled")
+
+_SPECS = (
+    Log("harvests", "a lot of comb taken off", (
+        _key("harvest", "your name for the lot"),
+        _date("the day the comb came off"),
+        _choice("comb", "the kind of comb", COMB_KINDS, required=True, more="comb_kinds"),
+        _mass("mass", "what the dry comb weighs"),
+        _count("frames", "how many frames, where the comb was counted", low=1),
+        _text("apiary", "where the hives stand"),
+        _text("hive", "the hive; several joined by ` + `"),
+        _mass("honey_mass", "honey extracted from the same combs, not part of `mass`", zero=True),
+        _date("when its wax should be ready", "wax_expected", required=False),
+        _text("hold", "why it must not be rendered or sold (disease, treatment)"),
+        NOTES), any_of=(("mass", "frames"),)),
+    Log("loads", "what was loaded into a pass", (
+        _id("session", "the rendering session", required=True, refers="passes"),
+        _id("source", "where it came from: a harvest, a block or an earlier session", required=True),
+        _choice("part", "which part of an earlier session", ("slumgum", "wax")),
+        _mass("mass", "what was loaded; empty: all that is left of the source"),
+        _count("pass", "the pass it was loaded into; empty: 1", low=1),
+        Column("emptied", Kind.YES_NO, "yes: nothing is left of the source"),
+        NOTES)),
+    Log("passes", "one melt and strain", (
+        _key("session", "your name for the rendering session"),
+        _key("pass", "1, 2, 3 …", Kind.COUNT, low=1),
+        _date("the day the wax came off (solar: the last time)"),
+        _choice("method", "how it was melted", METHODS, required=True, more="methods"),
+        _mass("mass_in", "what went in; empty: what was loaded plus the last wax_out"),
+        _mass("wax_out", "the wax that came out, cold, dry and scraped", zero=True),
+        _mass("residue", "slumgum, dregs and scrapings", zero=True),
+        _temp("peak_temp", "the hottest that the wax got"),
+        _time("time", "how long it took"),
+        _text("filter", "what it was strained through"),
+        NOTES)),
+    Log("blocks", "one finished block", (
+        _key("block", "your name for the block"),
+        _date("the day it was cast, bought or recovered"),
+        _mass("mass", "what it weighs", required=True),
+        _id("session", "the session it was cast from", refers="passes"),
+        _text("supplier", "who it was bought from; `before this book` for wax owned before"),
+        _id("batch", "the pour it was recovered from", refers="batches"),
+        _id("blend", "the recipe it was mixed to; empty: pure wax", refers="blends"),
+        _choice("colour", "its colour", COLOURS),
+        _text("place", "where it lies"),
+        _money("cost", "what it cost in all"),
+        _temp("melting_point", "measured melting point"),
+        Column("acid_value", Kind.NUMBER, "acid value, mg KOH per g", low=0, high=1000),
+        Column("ester_value", Kind.NUMBER, "ester value, mg KOH per g", low=0, high=1000),
+        NOTES), one_of=(("session", "supplier", "batch"),)),
+    Log("draws", "wax taken off the shelf", (
+        _date("the day it was taken"),
+        _id("block", "the block it was taken from", required=True, refers="blocks"),
+        _mass("mass", "what was taken; empty: all that is left of it"),
+        _choice("use", "what for", USES, required=True),
+        _id("batch", "the pour it went into", refers="batches"),
+        _money("price", "received in all; a fee paid is negative", low=-1e9),
+        NOTES)),
+    Log("stocktakes", "what was found on the shelf", (
+        _date("the day of the count"),
+        _id("item", "a block, a harvest or a candle; empty: all wax on the shelf"),
+        _mass("mass", "what it weighs", zero=True),
+        _count("count", "how many there are"),
+        NOTES), one_of=(("mass", "count"),)),
+    Log("blends", "a recipe", (
+        _key("blend", "your name for the recipe"),
+        _percent("wax_pct", "beeswax, share of wax and oil", required=True),
+        _text("oil", "which oil"),
+        _percent("oil_pct", "oil, share of wax and oil"),
+        _text("scent", "which scent"),
+        _percent("scent_pct", "scent, by mass of wax and oil"),
+        NOTES)),
+    Log("candles", "a kind of candle", (
+        _key("candle", "your name for the kind"),
+        _choice("form", "how it is made", ("container", "mould", "dipped", "rolled"), required=True),
+        _id("blend", "the recipe", required=True, refers="blends"),
+        _mass("fill_mass", "what one finished candle weighs without its vessel"),
+        Column("fill_volume", Kind.VOLUME, "what the vessel holds to the fill line", above=0, high=1e6),
+        _length("diameter", "across the bottom, inside"),
+        _length("height", "inside height"),
+        _length("top_diameter", "across the rim, inside, where it differs"),
+        _length("headspace", "from the fill line to the rim", zero=True),
+        _length("mouth_diameter", "across the opening"),
+        _id("wick", "the wick it gets", refers="wicks"),
+        _count("per_pour", "how many a mould makes at once", low=1),
+        _percent("pour_loss_pct", "what a pour loses"),
+        _money("price", "asked for one"),
+        _money("other_cost", "vessel, wick, label and the rest, for one"),
+        _time("work_time", "work on one"),
+        NOTES), one_of=(("fill_mass", "fill_volume", "diameter"),)),
+    Log("batches", "a pour, planned or done", (
+        _key("batch", "your name for the pour"),
+        _date("the day of the pour"),
+        _id("candle", "the kind of candle", required=True, refers="candles"),
+        _count("count", "how many", required=True, low=1),
+        _choice("status", "where it stands", ("planned", "poured", "dropped"), required=True),
+        _count("good", "how many came out right"),
+        _temp("pour_temp", "wax temperature at the pour"),
+        _temp("scent_temp", "wax temperature when the scent went in"),
+        _temp("room_temp", "room temperature"),
+        _text("flaws", "what went wrong"),
+        NOTES)),
+    Log("wicks", "the maker's own wick chart", (
+        _key("wick", "your name for the wick"),
+        _count("rank", "its place from thin to thick", required=True),
+        _length("from_diameter", "smallest candle it suits", required=True, zero=True),
+        _length("to_diameter", "largest candle it suits", required=True),
+        NOTES)),
+    Log("burns", "one burn of a test candle", (
+        _key("test", "your name for the test candle"),
+        _key("burn", "1, 2 …", Kind.COUNT, low=1),
+        _date("the day of the burn"),
+        _id("candle", "the kind of candle", required=True, refers="candles"),
+        _id("wick", "the wick in it", required=True, refers="wicks"),
+        _time("time", "how long it burned", required=True),
+        _mass("mass_before", "candle before the burn"),
+        _mass("mass_after", "candle after the burn", zero=True),
+        _length("pool_diameter", "across the molten pool", zero=True),
+        _length("pool_depth", "depth of the molten pool", zero=True),
+        _length("flame_height", "height of the flame", zero=True),
+        _choice("soot", "soot seen", ("none", "light", "heavy")),
+        Column("went_out", Kind.YES_NO, "it went out by itself"),
+        NOTES)),
+    Log("sales", "candles leaving the shelf", (
+        _date("the day"),
+        _id("candle", "the kind of candle", required=True, refers="candles"),
+        _count("count", "how many", required=True, low=1),
+        _id("batch", "the pour they came from", refers="batches"),
+        _money("price", "received for each"),
+        _text("place", "where"),
+        NOTES)),
+)  # fmt: skip
+
+LOGS: dict[str, Log] = {log.name: log for log in _SPECS}
+"""The logs by name, in the order of the work: comb, rendering, blocks, shelf, candles."""
+
+
+def words(column: Column, more: dict[str, tuple[str, ...]]) -> tuple[str, ...]:
+    """The words allowed in a choice column; ``more`` holds what book.toml adds, by list name."""
+    return column.choices + more.get(column.more, ())
+
+
+def model(log: Log, more: dict[str, tuple[str, ...]]) -> Schema:
+    """The pandera model of a log's typed frame, for validation without coercion.
+
+    The frame's index is the row, its columns stand in kept units. ``more`` holds the comb kinds and methods that
+    book.toml adds. Each check's name is its rule.
+    """
+    pandera = _pandera()
+    columns = {c.field: _model_column(pandera, c, more) for c in log.columns}
+    schema: Schema = pandera.DataFrameSchema(columns, name=log.name, description=log.row_is, strict=False, coerce=False)
+    return schema
+
+
+def _pandera() -> ModuleType:
+    """The library without hypothesis, which it would load, where that is installed, to make up data nobody asks for here.
+
+    That would take longer than to check a book.
+    """
+    hidden = sys.modules.setdefault("hypothesis", None) is None  # type: ignore[arg-type]
+    try:
+        import_module("pandera.backends.pandas.builtin_checks")
+        return import_module("pandera.pandas")
+    finally:
+        if hidden:
+            sys.modules.pop("hypothesis", None)
+
+
+def _model_column(pa, column: Column, more: dict[str, tuple[str, ...]]):  # type: ignore[no-untyped-def]
+    stated = rules(column, words(column, more))
+    checks = [getattr(pa.Check, rule.check)(**{rule.argument: rule.limit}, name=rule.name) for rule in stated]
+    metadata = {"kind": str(column.kind), "column": column.name, "key": column.key}
+    return pa.Column(nullable=not column.required, checks=checks, description=column.about, metadata=metadata)
+
+
+def broken(schema: Schema, frame: pd.DataFrame) -> list[tuple[int, str, str, object]]:
+    """Which cells of a typed frame break which rule: (index, field, rule, limit or None), in no order.
+
+    A missing cell that every row needs breaks ``required``; the other rules are the names of the model's checks.
+    """
+    import pandera.errors as pe
+
+    try:
+        schema.validate(frame, lazy=True)
+    except pe.SchemaErrors as errors:
+        cases = errors.failure_cases
+        numbers = [None if n is None or n != n else int(n) for n in cases["check_number"]]  # noqa: PLR0124
+        where = zip(cases["index"], cases["column"], numbers, strict=True)
+        return [(int(row), field, *_rule(schema, field, number)) for row, field, number in where]
+    return []
+
+
+def _rule(schema: Schema, field: str, number: int | None) -> tuple[str, object]:
+    if number is None:
+        return "required", None
+    check = schema.columns[field].checks[number]
+    return check.name, next((v for v in check.statistics.values() if v is not None), None)

@@ -1,0 +1,218 @@
+"""The one room with DuckDB in it: settings and logs in, models run in the order their SQL implies, checks asked."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Iterator, Sequence
+from copy import copy
+from dataclasses import dataclass
+from functools import cache
+from graphlib import TopologicalSorter
+from importlib.resources import files
+from importlib.resources.abc import Traversable
+from typing import TYPE_CHECKING, Any
+
+import duckdb
+
+from pipeline.contract.findings import MachineFault
+from pipeline.database.scheduler import abreast
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+Row = dict[str, Any]
+
+_QUIET = {"threads": "1", "autoinstall_known_extensions": "false", "autoload_known_extensions": "false"}
+
+
+_MACHINE = (duckdb.IOException, duckdb.OutOfMemoryException, duckdb.TransactionException)
+"""How DuckDB says that the disk or the memory does not give what is asked; the last, that it did not when all was to be kept."""
+_INTERRUPTED = "Query interrupted"
+"""What DuckDB says where somebody pressed Ctrl-C while it was at work."""
+
+_SAID = re.compile(r"--[^\n]*")
+_READ = re.compile(r'\b(?:FROM|JOIN)\s+"?(\w+)')
+
+
+@dataclass(frozen=True, slots=True)
+class Query:
+    """One shipped SELECT: its name (the file's), its text, what it is about and what its columns mean.
+
+    ``kept``: how it stands in the database file, as a table, as a view, or not at all: rows that only other models need.
+    """
+
+    name: str
+    sql: str
+    about: str
+    columns: dict[str, str]
+    kept: str = "as a table"
+
+
+def queries(folder: str) -> list[Query]:
+    """The shipped SELECTs of a folder (``models``, ``checks``, ``queries`` …), by name.
+
+    The comment lines on top speak: the first says what one row is, ``-- name: meaning`` describes a column, and
+    ``-- kept: as a view`` or ``-- kept: no`` how it stands in the database file.
+    """
+    found = sorted(_sql_files(files("pipeline").joinpath(folder)), key=lambda f: f.name)
+    return [_query(f.name.removesuffix(".sql"), f.read_text("utf-8")) for f in found]
+
+
+def _sql_files(folder: Traversable) -> Iterator[Traversable]:
+    """The SQL files of a folder and, for models, of its folders by theme."""
+    for entry in folder.iterdir():
+        if entry.name.endswith(".sql"):
+            yield entry
+        elif folder.name == "models" and entry.is_dir():
+            yield from _sql_files(entry)
+
+
+@cache
+def query(folder: str, name: str) -> Query:
+    """One shipped SELECT of a folder, by name."""
+    return _query(name, files("pipeline").joinpath(folder, f"{name}.sql").read_text("utf-8"))
+
+
+def _query(name: str, sql: str) -> Query:
+    about: list[str] = []
+    columns: dict[str, str] = {}
+    for line in sql.splitlines():
+        if not line.startswith("--"):
+            break
+        words = line.removeprefix("--").strip()
+        column, colon, meaning = words.partition(": ")
+        if colon and column.isidentifier():
+            columns[column] = meaning
+        else:
+            about.append(words)
+    return Query(name, sql, " ".join(about), columns, columns.pop("kept", "as a table"))
+
+
+def tables_of(sql: str) -> set[str]:
+    """The names that stand behind FROM and JOIN in a shipped SELECT: tables, and its own named parts.
+
+    The database's own parser is far slower; a test holds one against the other.
+    """
+    return set(_READ.findall(_SAID.sub("", sql)))
+
+
+class Warehouse:
+    """A DuckDB database of one book, in memory."""
+
+    def __init__(self) -> None:
+        """An empty one."""
+        self._con = duckdb.connect(":memory:", config=dict(_QUIET))
+
+    def beside(self) -> Warehouse:
+        """Another hand on the same database, for use in another thread."""
+        other = copy(self)
+        other._con = self._con.cursor()
+        return other
+
+    def close(self) -> None:
+        """Let go of the database."""
+        self._con.close()
+
+    def execute(self, sql: str, parameters: Sequence[object] | dict[str, object] | None = None) -> None:
+        """Run a statement for its effect. Raises MachineFault where the disk is full or may not be written."""
+        try:
+            self._asked(sql, parameters).fetchall()
+        except _MACHINE as fault:
+            raise MachineFault(f"the database could not be written: {_reason(fault)}") from fault
+
+    def takes_in(self, sql: str) -> bool:
+        """Run a statement that reads a file; False where the file is not the plain CSV that it expects."""
+        try:
+            self.execute(sql)
+        except duckdb.BinderException:
+            raise
+        except duckdb.Error:
+            return False
+        return True
+
+    def rows(self, sql: str, parameters: Sequence[object] | dict[str, object] | None = None) -> list[Row]:
+        """The rows of a SELECT as dictionaries; exact masses come as Decimal."""
+        cursor = self._asked(sql, parameters)
+        names = [column[0] for column in cursor.description or ()]
+        return [dict(zip(names, row, strict=True)) for row in cursor.fetchall()]
+
+    def ask(self, name: str, parameters: Sequence[object] | None = None) -> list[Row]:
+        """The rows of a SELECT in ``answers/queries``, by its name."""
+        return self.rows(query("answers/queries", name).sql, parameters)
+
+    def columns(self, name: str) -> dict[str, Any]:
+        """The columns of a SELECT in ``answers/queries`` as arrays, masked where missing; a list in a cell is an array again."""
+        return self._asked(query("answers/queries", name).sql).fetchnumpy()
+
+    def set_aside(self, name: str, parameters: Sequence[object] | None = None) -> None:
+        """Keep the rows of a SELECT in ``answers/queries`` under its name, for others to read until the book is closed."""
+        self.execute(f'CREATE OR REPLACE TEMP TABLE "{name}" AS {query("answers/queries", name).sql}', parameters)
+
+    def frame(self, sql: str, parameters: Sequence[object] | dict[str, object] | None = None) -> pd.DataFrame:
+        """The rows of a SELECT as a frame; exact masses come as float64, dates as datetime64."""
+        return self._asked(sql, parameters).df()
+
+    def insert(self, table: str, rows: Iterable[Sequence[object]]) -> None:
+        """Append a few rows to a table; large data comes in through ``execute`` with a reading function."""
+        values = [list(row) for row in rows]
+        if values:
+            marks = ", ".join("?" * len(values[0]))
+            self._con.executemany(f'INSERT INTO "{table}" VALUES ({marks})', values)
+
+    def _asked(
+        self, sql: str, parameters: Sequence[object] | dict[str, object] | None = None
+    ) -> duckdb.DuckDBPyConnection:
+        """The answer to a statement. Raises KeyboardInterrupt, where DuckDB makes another exception of it."""
+        try:
+            return self._con.execute(sql, parameters)
+        except RuntimeError as fault:
+            if str(fault) != _INTERRUPTED:
+                raise
+            raise KeyboardInterrupt from fault
+
+    def in_order(self, models: Sequence[Query]) -> list[Query]:
+        """The models so that each stands after those that it reads; the same order every time."""
+        by_name = {m.name: m for m in models}
+        return [by_name[name] for name in TopologicalSorter(_reads(models, set(by_name))).static_order()]
+
+    def needed_for(self, wanted: Sequence[Query], models: Sequence[Query]) -> list[Query]:
+        """Those models, in order, that the wanted SELECTs read, directly or through others."""
+        ordered = self.in_order(models)
+        needed = {table for query in wanted for table in tables_of(query.sql)}
+        for model in reversed(ordered):
+            if model.name in needed:
+                needed |= tables_of(model.sql)
+        return [m for m in ordered if m.name in needed]
+
+    def run(self, models: Sequence[Query], questions: Sequence[Query] = ()) -> dict[str, list[Row]]:
+        """Make a table or a view of each model, those first that others read; gives each question's rows by its name."""
+        by_name = {q.name: q for q in (*models, *questions)}
+        made = {m.name for m in models}
+
+        def work(name: str) -> list[Row]:
+            hand = self.beside()
+            return hand._make(by_name[name]) if name in made else hand.rows(by_name[name].sql)
+
+        answers = abreast(_reads(by_name.values(), made), work)
+        return {q.name: answers[q.name] for q in questions}
+
+    def _make(self, model: Query) -> list[Row]:
+        form = "VIEW" if model.kept == "as a view" else "TABLE"
+        self.execute(f'CREATE OR REPLACE {form} "{model.name}" AS {model.sql}')
+        return []
+
+
+def _reads(statements: Iterable[Query], models: set[str]) -> dict[str, list[str]]:
+    """Which of the models each statement reads."""
+    return {q.name: sorted(tables_of(q.sql) & models) for q in statements}
+
+
+def _reason(fault: duckdb.Error) -> str:
+    """What the machine said, without what the library says around it."""
+    told = re.search(r'": ([^"\n]+)\s*$', str(fault))
+    return told[1] if told else str(fault).strip().splitlines()[0]
+
+
+def quoted(text: str) -> str:
+    """Text as a SQL literal."""
+    return "'" + text.replace("'", "''") + "'"

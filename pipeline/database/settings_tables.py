@@ -1,0 +1,112 @@
+"""What the book and the published figures say, as small tables for the models and checks to join."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import TYPE_CHECKING
+
+from pipeline.contract import log_columns, shipped_files
+from pipeline.contract.quantities import FINE_DECIMALS, GRAMS
+from pipeline.database.connection import Warehouse, quoted
+
+if TYPE_CHECKING:
+    from pipeline.book.book_folder import Book
+
+ABOUT = {
+    "settings": (
+        "one row: what the book says of itself, and the dates that everything is worked out for",
+        {
+            "name": "the book's name", "season_month": "month in which a season starts",
+            "season_day": "its day", "currency": "ISO 4217 code", "today": "the date taken as today",
+            "on_date": "the date that the shelf is shown for", "pour_loss_share": "pour loss where a candle has none",
+            "show_mass": "unit for people", "show_length": "unit for people", "show_temperature": "unit for people",
+        },
+    ),
+    "comb_kinds": (
+        "one row per kind of comb",
+        {
+            "comb": "the kind", "low_share": "wax expected, low, share of comb mass", "high_share": "the same, high",
+            "ceiling_share": "more wax than this the kind cannot hold", "source": "where the figures are from",
+        },
+    ),
+    "methods": ("one row per way of melting", {"method": "the way"}),
+    "vessels": ("one row per vessel", {"vessel": "its name", "mass_g": "empty weight"}),
+    "densities": ("one row per material", {"material": "wax, an oil or a scent", "g_per_ml": "solid, near 20 °C"}),
+    "changes": ("one row per change that the keeper marked", {"date": "since when", "change": "what changed"}),
+    "scales": (
+        "one row per log that is weighed",
+        {
+            "log": "the log", "step_g": "readability of the scale", "relative": "share of the reading added",
+            "scale": "which scale it is: the log's name where it has one of its own, else empty",
+        },
+    ),
+    "costs": ("one row per cost", {"item": "the material, or hour", "cost": "per kg, or per hour"}),
+}  # fmt: skip
+"""What each settings table and its columns mean."""
+
+_SHAPES = """
+CREATE TABLE settings (name VARCHAR, season_month INTEGER, season_day INTEGER, currency VARCHAR, today DATE,
+    on_date DATE, pour_loss_share DOUBLE, show_mass VARCHAR, show_length VARCHAR, show_temperature VARCHAR);
+CREATE TABLE comb_kinds (comb VARCHAR, low_share DOUBLE, high_share DOUBLE, ceiling_share DOUBLE, source VARCHAR);
+CREATE TABLE methods (method VARCHAR);
+CREATE TABLE vessels (vessel VARCHAR, mass_g DOUBLE);
+CREATE TABLE densities (material VARCHAR, g_per_ml DOUBLE);
+CREATE TABLE changes (date DATE, change VARCHAR);
+CREATE TABLE scales (log VARCHAR, step_g DOUBLE, relative DOUBLE, scale VARCHAR);
+CREATE TABLE costs (item VARCHAR, cost DOUBLE);
+"""
+
+
+def put(book: Book, warehouse: Warehouse, today: date, on: date) -> None:
+    """Write the settings tables and the macros of :func:`macros` into the warehouse."""
+    warehouse.execute(_SHAPES)
+    starts = book.season_starts
+    show = book.show
+    first = (book.name, *starts, book.currency, today, on, book.pour_loss_share)
+    warehouse.insert("settings", [(*first, show.mass, show.length, show.temperature)])
+    warehouse.insert("comb_kinds", _comb_kinds(book))
+    warehouse.insert("methods", [(m,) for m in (*log_columns.METHODS, *book.methods)])
+    warehouse.insert("vessels", book.vessels.items())
+    warehouse.insert("densities", book.densities.items())
+    warehouse.insert("changes", sorted(book.changes.items()))
+    warehouse.insert("scales", [_scale(book, log) for log in log_columns.LOGS])
+    warehouse.insert("costs", book.costs.items())
+    warehouse.execute(macros(book))
+
+
+def macros(book: Book) -> str:
+    """The statements that make what several queries reckon alike.
+
+    ``u2``: the variance of a weighing in g²; ``shown``: a mass as text; ``season_of``: the year that a day's season
+    starts in, as text.
+    """
+    unit, (month, day) = book.show.mass, book.season_starts
+    form = quoted(f"%.{FINE_DECIMALS[unit]}f {unit}")
+    return (
+        f"CREATE MACRO u2(log, mass_g) AS CASE {_variances(book)} END;"
+        f"CREATE MACRO shown(mass_g) AS printf({form}, mass_g::DOUBLE / {GRAMS[unit]});"
+        f"CREATE MACRO season_of(date) AS (year(date) - if(month(date) * 100 + day(date) < {100 * month + day}, 1, 0))::VARCHAR"
+    )
+
+
+def _scale(book: Book, log: str) -> tuple[str, float, float, str]:
+    scale = book.scale(log)
+    return log, scale.step_g, scale.relative, log if log in book.scales else ""
+
+
+def _variances(book: Book) -> str:
+    """The variance of one weighing in g², by log: :meth:`Scale.variance_g2` as SQL."""
+    scales = {log: book.scale(log) for log in log_columns.LOGS}
+    return " ".join(
+        f"WHEN log = '{log}' THEN {s.step_g**2 / 12!r} + {s.relative**2!r} * mass_g::DOUBLE * mass_g::DOUBLE"
+        for log, s in scales.items()
+    )
+
+
+def _comb_kinds(book: Book) -> list[tuple[str, float, float, float, str]]:
+    known = [
+        (r["comb"], float(r["low_share"]), float(r["high_share"]), float(r["ceiling_share"]), r["source"])
+        for r in shipped_files.reference("comb_kinds")
+    ]
+    own = [(kind, low, high, 1.0, "book.toml") for kind, (low, high) in book.comb_kinds.items()]
+    return known + own

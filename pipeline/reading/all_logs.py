@@ -1,0 +1,57 @@
+"""All logs of a book, read: how many rows, from which files, what was found, and where rows stand."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from tempfile import TemporaryDirectory
+
+from pipeline.book.book_folder import Book
+from pipeline.contract.findings import Finding, MachineFault
+from pipeline.contract.log_columns import LOGS
+from pipeline.database.connection import Warehouse
+from pipeline.database.scheduler import abreast
+from pipeline.reading.line_numbers import Lines
+from pipeline.reading.one_log import read_log
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """What was read: the number of rows and the file of each log, the findings, and where rows stand."""
+
+    rows: dict[str, int]
+    files: dict[str, Path]
+    findings: list[Finding]
+    places: dict[str, Lines]
+
+    def lines(self, log: str, rows: set[int]) -> dict[int, int]:
+        """The physical line of each row (row 1 = first record) of a log."""
+        return self.places[log].of(rows)
+
+
+def read_book(book: Book, warehouse: Warehouse) -> Reading:
+    """Every log of the book as a typed table in the warehouse; a log without a file is an empty table.
+
+    Raises MachineFault where a file may not be read or there is no room for copies.
+    """
+    found = {name: book.log_files(name) for name in LOGS}
+    try:
+        with TemporaryDirectory(prefix="combtally") as aside:
+            order = _order({name: sum(f.stat().st_size for f in files) for name, files in found.items()})
+            made = abreast(
+                {name: [] for name in order},
+                lambda name: read_log(LOGS[name], found[name], book, warehouse.beside(), Path(aside)),
+            )
+    except OSError as fault:
+        raise MachineFault(f"the logs could not be read: {fault.strerror}") from fault
+    read = {name: made[name] for name in LOGS}
+    findings = [finding for log in read.values() for finding in log.findings]
+    files = {name: paths[0] for name, paths in found.items() if paths}
+    return Reading({n: r.rows for n, r in read.items()}, files, findings, {n: r.lines for n, r in read.items()})
+
+
+def _order(sizes: dict[str, int]) -> list[str]:
+    """The shortest log first, as pandera, which judges it, loads while long ones are read; then by size."""
+    longest = sorted(sizes, key=lambda name: -sizes[name])
+    shortest = min((name for name in sizes if sizes[name]), key=lambda name: sizes[name], default=longest[0])
+    return [shortest, *(name for name in longest if name != shortest)]

@@ -1,0 +1,133 @@
+"""One cell as a hand typed it: read strictly, or refused with the reason and the way out."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import date
+from decimal import ROUND_HALF_UP, Decimal
+from fractions import Fraction
+from typing import Final, TypeAlias
+
+from pipeline.contract.columns import UNITS as KEPT
+from pipeline.contract.columns import Column, Kind
+from pipeline.contract.quantities import Dimension, Marks, Refusal, read_number, read_quantity
+
+Typed: TypeAlias = str | int | Fraction | bool | date
+"""What a cell says, exactly."""
+
+Value: TypeAlias = str | int | float | bool | date | Decimal
+"""What the store keeps of it."""
+
+NUMERIC: Final = frozenset({*KEPT, Kind.COUNT, Kind.NUMBER, Kind.MONEY, Kind.PERCENT})
+"""The kinds whose cells hold a number."""
+
+EXACT: Final = frozenset({Kind.MASS, Kind.MONEY})
+"""The kinds that the store keeps to the millionth, as decimals."""
+
+YES: Final = ("yes", "true", "1")
+NO: Final = ("no", "false", "0")
+_MICRO: Final = Decimal("0.000001")
+
+
+@dataclass(frozen=True, slots=True)
+class Manner:
+    """How a file's cells are written: what comma and dot mean, and the order of dates (as book.toml has it)."""
+
+    marks: Marks = Marks.DOT
+    dates: str = "iso"
+
+
+def read_cell(text: str, column: Column, unit: str | None, manner: Manner) -> Value | Refusal:
+    """The value of a typed cell in the kept unit, or why it is refused; limits and words are not looked at."""
+    typed = read_typed(text, column, unit, manner)
+    return typed if isinstance(typed, Refusal) else stored(typed, column)
+
+
+def read_typed(text: str, column: Column, unit: str | None, manner: Manner) -> Typed | Refusal:
+    """What a typed cell says, exact in the kept unit, or why it cannot be read."""
+    reader = _READERS.get(column.kind, _read_measure)
+    return reader(text.strip(), column, unit, manner)
+
+
+def stored(typed: Typed, column: Column) -> Value | Refusal:
+    """What the store keeps of it; a refusal where it is more than the store can hold."""
+    if not isinstance(typed, Fraction):
+        return typed
+    if column.kind not in EXACT:
+        return float(typed)
+    exact = Decimal(typed.numerator) / Decimal(typed.denominator)
+    if abs(exact) >= 10**12:
+        return Refusal("number-form", f"{exact:.3g} is more than can be meant", "look at the unit and the digits")
+    return exact.quantize(_MICRO, ROUND_HALF_UP)
+
+
+def _read_measure(text: str, column: Column, unit: str | None, manner: Manner) -> Typed | Refusal:
+    return read_quantity(text, Dimension(column.kind.value), unit, manner.marks)
+
+
+def _read_number(text: str, column: Column, _unit: str | None, manner: Manner) -> Typed | Refusal:
+    if column.kind is Kind.PERCENT:
+        text = text.removesuffix("%").rstrip()
+    value = read_number(text, manner.marks)
+    if column.kind is Kind.COUNT and isinstance(value, Fraction):
+        if value.denominator != 1 or abs(value) > 10**9:
+            return Refusal("number-whole", f"{text} is not a whole number that can be counted", "count whole ones")
+        return int(value)
+    return value
+
+
+def _read_date(text: str, _column: Column, _unit: str | None, manner: Manner) -> Typed | Refusal:
+    if re.fullmatch("[0-9]{4}-[0-9]{2}-[0-9]{2}", text):
+        return _day(text, text[:4], text[5:7], text[8:])
+    parts = re.fullmatch(r"([0-9]{1,2})([./-])([0-9]{1,2})\2([0-9]{4})", text)
+    if parts is None:
+        return Refusal("date-form", f"{text[:40]} is not a date that can be read", _date_fix(manner))
+    if manner.dates == "iso":
+        reason = f"{text} does not say which is the day and which the month"
+        fix = 'write 2025-08-14, or say dates = "day-first" or "month-first" in book.toml'
+        return Refusal("date-order", reason, fix)
+    first, second = parts[1], parts[3]
+    day, month = (first, second) if manner.dates == "day-first" else (second, first)
+    return _day(text, parts[4], month, day)
+
+
+def _day(text: str, year: str, month: str, day: str) -> Typed | Refusal:
+    try:
+        if year[:2] in ("19", "20"):
+            return date(int(year), int(month), int(day))
+        reason = f"the year {year} was found, one between 1900 and 2099 was expected"
+    except ValueError:
+        reason = f"{text} is not in the calendar (year {int(year)}, month {int(month)}, day {int(day)})"
+    return Refusal("date-form", reason, "correct the date")
+
+
+def _date_fix(manner: Manner) -> str:
+    also = {"day-first": " or 14.08.2025", "month-first": " or 08/14/2025"}.get(manner.dates, "")
+    return f"write it as year-month-day: 2025-08-14{also}"
+
+
+def _read_yes_no(text: str, _column: Column, _unit: str | None, _manner: Manner) -> Typed | Refusal:
+    word = text.lower()
+    if word in YES or word in NO:
+        return word in YES
+    return Refusal("yes-no", f"{text[:40]} is neither yes nor no", "write yes or no")
+
+
+def _read_words(text: str, _column: Column, _unit: str | None, _manner: Manner) -> Typed | Refusal:
+    return text
+
+
+_Reader: TypeAlias = Callable[[str, Column, str | None, Manner], Typed | Refusal]
+_READERS: Final[dict[Kind, _Reader]] = {
+    Kind.ID: _read_words,
+    Kind.TEXT: _read_words,
+    Kind.CHOICE: _read_words,
+    Kind.DATE: _read_date,
+    Kind.YES_NO: _read_yes_no,
+    Kind.COUNT: _read_number,
+    Kind.NUMBER: _read_number,
+    Kind.MONEY: _read_number,
+    Kind.PERCENT: _read_number,
+}

@@ -1,0 +1,29 @@
+"""The rules of a column told as SQL: what breaks one makes its row odd, and of a long log pandera is shown no other rows."""
+
+from __future__ import annotations
+
+from pipeline.contract.columns import Column, Rule, rules
+from pipeline.database.connection import quoted
+
+_BREAKS = {"greater_than": "<=", "greater_than_or_equal_to": "<", "less_than_or_equal_to": ">"}
+
+
+def breaks(column: Column, value: str, words: tuple[str, ...]) -> str:
+    """A SQL condition, true where a value of a column breaks one of its rules, else false or NULL.
+
+    ``value`` is its SQL; ``words`` are those a choice may have.
+    """
+    missing = [f"{value} IS NULL"] if column.required else []
+    broken = (_breaks(value, rule, column.stored) for rule in rules(column, words))
+    return " OR ".join([*missing, *broken]) or "false"
+
+
+def _breaks(value: str, rule: Rule, stored: str) -> str:
+    if rule.check == "isin":
+        return f"{value} NOT IN ({', '.join(map(quoted, rule.limit))})"
+    if rule.check == "str_matches":
+        letters = rule.limit.replace(r"\w", r"\pL\pN_").removesuffix(r"\Z")
+        return f"NOT regexp_matches({value}, '^{letters}$')"
+    if rule.check == "str_length":
+        return f"length({value}) > {rule.limit}"
+    return f"{value} {_BREAKS[rule.check]} {rule.limit}::{stored}"

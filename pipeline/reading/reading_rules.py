@@ -1,0 +1,105 @@
+"""The rules of a cell, told: what was found, what was expected, what to do; and the list of all reading rules."""
+
+from __future__ import annotations
+
+import difflib
+import re
+from types import MappingProxyType
+from typing import Final
+
+from pipeline.contract.columns import UNITS, Column, Log
+from pipeline.contract.findings import Severity
+from pipeline.contract.quantities import Refusal
+
+RULES: Final = MappingProxyType({
+    "file-form": "a folder, or a file that cannot be opened, stands where a log is expected",
+    "file-encoding": "a file that is not text",
+    "file-encoding-old": "a file that is not UTF-8 and was read as Windows Western European (cp1252)",
+    "log-twice": "one log in two files",
+    "header-not-first": "lines above the column names",
+    "header-unit": "a column name that ends in a unit of something else",
+    "column-missing": "a column that every row needs is not in the header",
+    "column-twice": "two columns for one quantity",
+    "column-unknown": "columns that are kept but not used",
+    "row-too-long": "cells beyond the last column of the header",
+    "cell-length": "a cell or a row too long to be meant",
+    "quotes": "a quote that is not closed, or text behind a closing quote",
+    "number-form": "a number that cannot be read",
+    "number-whole": "a part where whole things are counted",
+    "number-ambiguous": "a number that can be read as thousands or as decimals",
+    "unit-missing": "a number without a unit in the cell or the header",
+    "unit-unknown": "a unit that is not known",
+    "unit-dimension": "a unit of something else: a volume where a mass is expected",
+    "date-form": "a date that cannot be read or is not in the calendar",
+    "date-order": "a date that does not say which is the day and which the month",
+    "yes-no": "a word that is neither yes nor no",
+    "required": "an empty cell that every row needs",
+    "too-low": "a value under the least that the column can hold",
+    "not-above": "a value that must be more than its limit, usually zero",
+    "too-high": "a value over the most that the column can hold",
+    "unknown-word": "a word that is not among those of the column",
+    "id-form": "a name that is not 1-40 letters, digits, spaces, points, dashes, underscores and slashes",
+    "id-spreadsheet": "a name that a spreadsheet seems to have turned into a date or a rounded number",
+})  # fmt: skip
+"""Every rule of the reading with what it finds, for the documentation."""
+
+NOTES: Final = frozenset({"file-encoding-old", "column-unknown"})
+WARNINGS: Final = frozenset({"id-spreadsheet"})
+
+
+def severity(rule: str) -> Severity:
+    """How much a finding of the reading matters: an error, where it is not said otherwise."""
+    if rule in NOTES:
+        return Severity.NOTE
+    return Severity.WARNING if rule in WARNINGS else Severity.ERROR
+
+
+MANGLED: Final = (
+    r"^([0-9]{1,2}[./-][0-9]{1,2}[./-]([0-9]{2}|[0-9]{4})|[0-9]{1,2}[- ][A-Za-z]{3}([- ]([0-9]{2}|[0-9]{4}))?"
+    r"|[A-Za-z]{3}-[0-9]{2}|[0-9]+([.,][0-9]+)?[eE]\+[0-9]+)$"
+)
+"""Names as spreadsheets mangle them: 03/04/2025, 3-Mar, Mar-25, 1.00E+05."""
+
+
+def required_told(log: Log, column: Column) -> Refusal:
+    """An empty cell that every row needs, as a sentence."""
+    reason = f"the cell is empty, and every row of {log.name} needs its {column.name} ({column.about})"
+    return Refusal("required", reason, f"fill in the {column.name}")
+
+
+def rule_told(column: Column, rule: str, limit: object, typed: str | None) -> Refusal:
+    """Any other broken rule of a cell as a sentence; ``typed`` is the cell as it stands in the file."""
+    if rule == "unknown-word":
+        return _word(column, limit, typed or "")
+    if rule == "id-form":
+        return _id(typed or "")
+    unit = UNITS.get(column.kind, "")
+    unit = "°C" if unit == "c" else unit
+    bound = f"{limit:g} {unit}".strip() if isinstance(limit, int | float) else str(limit)
+    where = {"too-low": "is less than", "not-above": "is not more than", "too-high": "is more than"}[rule]
+    expected = {"too-low": "the least", "not-above": "which it must exceed", "too-high": "the most"}[rule]
+    fix = f"correct the number or its unit, or leave the cell empty where the {column.name} is not known"
+    return Refusal(rule, f"{typed} {where} {bound}, {expected}{'' if 'which' in expected else ' expected'}", fix)
+
+
+def _word(column: Column, allowed: object, typed: str) -> Refusal:
+    words = [str(w) for w in allowed] if isinstance(allowed, list | tuple) else list(column.choices)
+    near = difflib.get_close_matches(typed.lower(), words, 1, 0.6)
+    fix = f"is {near[0]} meant?" if near else "use one of them"
+    if column.more:
+        section = "[comb_kinds]" if column.more == "comb_kinds" else "[methods]"
+        fix += f"; a new one is added under {section} in book.toml"
+    return Refusal("unknown-word", f"{typed} is no {column.name} known here ({', '.join(words)})", fix)
+
+
+def _id(typed: str) -> Refusal:
+    wrong = sorted(set(re.findall(r"[^\w .\-/]", typed)))
+    found = f"holds {' '.join(map(repr, wrong[:5]))}" if wrong else f"is {len(typed)} characters long"
+    reason = f"the name {typed[:60]} {found}; letters, digits, space, . _ - / were expected, 40 of them at most"
+    return Refusal("id-form", reason, "rename it here and wherever it is used")
+
+
+def mangled_told(typed: str) -> Refusal:
+    """A name that looks like a date or a rounded number."""
+    reason = f"{typed} looks like a name that a spreadsheet turned into a date or a rounded number"
+    return Refusal("id-spreadsheet", reason, "if so, format the column as text and type the name again")

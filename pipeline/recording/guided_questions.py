@@ -1,0 +1,224 @@
+"""The questions of a recording, in order, for a terminal or a page: what is asked next follows from what was answered."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from datetime import date
+
+from pipeline.contract.columns import Column, Kind, Log
+from pipeline.contract.log_columns import LOGS
+from pipeline.contract.quantities import Refusal, shown_unit
+from pipeline.reading.cell_reader import Typed
+from pipeline.recording import written_cells
+from pipeline.recording.entry import KINDS
+from pipeline.recording.entry_answers import Draft, Spot
+from pipeline.recording.log_layout import book_unit, words
+from pipeline.recording.offers import Lot, Offers, next_name
+
+_MOST_ROWS = 40
+_PARTS = ("slumgum", "wax")
+_LISTED = ("candles", "blends", "wicks")  # logs whose names are few enough to choose from
+CAUTIONS = (
+    "Melt over water, never over a flame or a bare plate, and never leave it alone.",
+    "Hot wax burns: gloves, long sleeves, children and pets away.",
+    "Wax on fire: lid on, heat off, powder, foam or CO2. Never water.",
+    "Air the room, and shut bees out: the smell calls them.",
+)
+"""Usual cautions of the trade, shown where a session is recorded; local fire rules come first."""
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """One thing asked: where the answer goes, in words, whether it must be given, what is offered and what may be chosen."""
+
+    spot: Spot
+    label: str
+    column: Column | None
+    required: bool
+    offer: str = ""
+    choices: tuple[str, ...] = ()
+    unit: str = ""
+    hint: str = ""
+
+
+def value_of(offers: Offers, column: Column, text: str) -> Typed | Refusal:
+    """What an answer says, or why it cannot be read."""
+    manner = written_cells.Manner(book_unit(offers.book, column), ".", words(offers.book, column), offers.book.dates)
+    return written_cells.read(column, text.strip(), manner)
+
+
+def bare(question: Question, text: str) -> str:
+    """An answer without what an offered lot's name has behind it."""
+    return text.partition(" (")[0] if question.column and question.column.kind is Kind.ID else text
+
+
+def taken(draft: Draft, question: Question, text: str, offers: Offers) -> Draft:
+    """The draft with one more answer; a lot that was offered says its part too."""
+    log, n, name = question.spot
+    after = draft.answered(question.spot, bare(question, text))
+    lot = next((lot for lot in offers.lots if name == "source" and lot_text(offers, lot) == text), None)
+    return after.answered((log, n, "part"), lot.kind) if lot and lot.kind in _PARTS else after
+
+
+def next_question(draft: Draft, offers: Offers, today: date) -> Question | None:
+    """The first question without an answer; None where the entry is complete."""
+    for question in questions(draft, offers, today):
+        if question.spot not in draft.answers:
+            kept = draft.kept.get(question.spot)
+            return question if kept is None else replace(question, offer=kept)
+    return None
+
+
+def questions(draft: Draft, offers: Offers, today: date) -> Iterator[Question]:
+    """All questions that the answers so far lead to."""
+    if draft.kind == "session":
+        yield from _session(draft, offers, today)
+    else:
+        yield from _row(draft, offers, today, (LOGS[KINDS[draft.kind]], 1))
+
+
+def _row(
+    draft: Draft, offers: Offers, today: date, row: tuple[Log, int], skip: tuple[str, ...] = ()
+) -> Iterator[Question]:
+    """The questions of one row: what every row needs, and what this book's rows usually hold."""
+    log, n = row
+    for column in log.columns:
+        if column.name in skip or not _asked(draft, offers, log, column, n):
+            continue
+        question = _question(offers, today, (log, n), column)
+        before = _date_before(draft, log, n) if column.kind is Kind.DATE and column.required else ""
+        yield replace(question, offer=before) if before else question
+
+
+def _date_before(draft: Draft, log: Log, n: int) -> str:
+    """In a session, the day of the pass before: the next one, and the blocks, are mostly of that day."""
+    if draft.kind != "session" or (log.name == "passes" and n == 1):
+        return ""
+    return draft.answers.get(("passes", n - 1 if log.name == "passes" else draft.last_pass, "date"), "")
+
+
+def _asked(draft: Draft, offers: Offers, log: Log, column: Column, n: int) -> bool:
+    group = next((g for g in (*log.one_of, *log.any_of) if column.name in g), None)
+    if group:
+        earlier = group[: group.index(column.name)]
+        return not any(draft.answers.get((log.name, n, name)) for name in earlier)
+    if log.name == "candles" and column.name == "height":
+        return bool(draft.answers.get((log.name, n, "diameter")))
+    usual = {
+        "loads": ("mass",),
+        "passes": ("mass_in", "wax_out", "residue"),
+        "draws": ("mass",),
+        "stocktakes": ("item",),
+    }
+    return column.required or column.name in usual.get(log.name, ()) or column.name in offers.used.get(log.name, ())
+
+
+def _question(offers: Offers, today: date, row: tuple[Log, int], column: Column, **more: str) -> Question:
+    log, n = row
+    offer = more.get("offer", _offer(offers, today, log, column, n))
+    last_of_group = any(column.name == g[-1] for g in (*log.one_of, *log.any_of))
+    return Question(
+        (log.name, n, column.name),
+        more.get("label", column.name.replace("_", " ")),
+        column,
+        column.required or last_of_group,
+        offer,
+        _choices(offers, log, column),
+        shown_unit(book_unit(offers.book, column)),
+        more.get("hint", column.about.replace("`", "'")),
+    )
+
+
+def _choices(offers: Offers, log: Log, column: Column) -> tuple[str, ...]:
+    """What may be chosen: the words of the column, or names that the book has."""
+    if column.kind is Kind.CHOICE:
+        return words(offers.book, column)
+    if (log.name, column.name) == ("draws", "block"):
+        return tuple(lot_text(offers, lot) for lot in offers.shelf)
+    return offers.known[column.refers] if column.refers in _LISTED else ()
+
+
+def _offer(offers: Offers, today: date, log: Log, column: Column, n: int) -> str:
+    """What is offered to be taken with one key: today, the next name, or what stood there last time."""
+    if column.kind is Kind.DATE and column.required:
+        return today.isoformat()
+    if column.key and column.kind is Kind.ID and n == 1:
+        return offers.next_names.get(log.name, "")
+    repeated = (Kind.CHOICE,) if column.required else ()
+    usual = column.name in ("apiary", "filter", "place") or column.kind in repeated
+    return offers.last.get(log.name, {}).get(column.name, "") if usual else ""
+
+
+def _session(draft: Draft, offers: Offers, today: date) -> Iterator[Question]:
+    """Session, its loads, its passes, its blocks; an empty name ends a list."""
+    waiting = "a new name"
+    if offers.open_sessions:
+        waiting += f", or one that goes on: {', '.join(offers.open_sessions[:6])}"
+    yield _question(offers, today, (LOGS["passes"], 1), LOGS["passes"].column("session"), label="session", hint=waiting)
+    session = draft.answers.get(("passes", 1, "session"), "")
+    done = offers.passes_done.get(session)
+    if done is None and session not in offers.open_sessions:
+        yield from _loads(draft, offers, today)
+    yield _more(
+        1, "taken off already?" if done is None else f"another pass (number {done + 1})?", "no" if done else "yes"
+    )
+    if draft.answers.get(("passes", 1, "more")) == "yes":
+        yield from _passes(draft, offers, today)
+    elif done is None:
+        return
+    yield from _blocks(draft, offers, today)
+
+
+def _loads(draft: Draft, offers: Offers, today: date) -> Iterator[Question]:
+    log = LOGS["loads"]
+    for n in range(1, _MOST_ROWS):
+        listed = tuple(lot_text(offers, lot) for lot in offers.lots)
+        label = "loaded" if n == 1 else "loaded too"
+        source = _question(offers, today, (log, n), log.column("source"), label=label, offer="")
+        hint = "a harvest, a block or an earlier session" + ("" if n == 1 else "; empty: nothing more")
+        yield replace(source, required=n == 1, choices=listed, hint=hint)
+        name = draft.answers.get(("loads", n, "source"), "")
+        if not name:
+            return
+        if name in offers.passes_done:
+            yield replace(_question(offers, today, (log, n), log.column("part")), required=True)
+        yield _question(offers, today, (log, n), log.column("mass"), label=f"mass of {name}", hint=_left(offers, name))
+
+
+def _left(offers: Offers, name: str) -> str:
+    lots = [lot for lot in offers.lots if lot.name == name]
+    left = ", ".join(f"{offers.mass(lot.mass_g)} {lot.about}" for lot in lots)
+    return f"empty: all that is left ({left})" if left else "empty: all that is left"
+
+
+def lot_text(offers: Offers, lot: Lot) -> str:
+    """A lot as it is offered: name, what it is and what is left."""
+    return f"{lot.name} ({lot.about}, {offers.mass(lot.mass_g)} left)"
+
+
+def _passes(draft: Draft, offers: Offers, today: date) -> Iterator[Question]:
+    log = LOGS["passes"]
+    for n in range(1, _MOST_ROWS):
+        yield from _row(draft, offers, today, (log, n), skip=("session", "pass", "notes"))
+        yield _more(n + 1, "another pass?")
+        if draft.answers.get(("passes", n + 1, "more")) != "yes":
+            return
+
+
+def _blocks(draft: Draft, offers: Offers, today: date) -> Iterator[Question]:
+    log = LOGS["blocks"]
+    bought = ("session", "supplier", "batch", "blend", "cost", "notes")
+    for n in range(1, _MOST_ROWS):
+        last = draft.answers.get(("blocks", n - 1, "block"), "")
+        free = f"; {name} is free" if (name := next_name([last]) if last else "") else ""
+        hint = "empty: no block" if n == 1 else f"empty: no more{free}"
+        block = _question(offers, today, (log, n), log.column("block"), hint=hint)
+        yield replace(block, required=False, offer=block.offer)
+        if not draft.answers.get(("blocks", n, "block")):
+            return
+        yield from _row(draft, offers, today, (log, n), skip=("block", *bought))
+
+
+def _more(n: int, label: str, offer: str = "no") -> Question:
+    return Question(("passes", n, "more"), label, None, False, offer, ("yes", "no"))

@@ -1,0 +1,207 @@
+"""The guided run on a terminal: one question at a time, one step back with ``<``, nothing written before it was seen."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from datetime import date
+from fractions import Fraction
+from pathlib import Path
+
+from pipeline.contract.columns import Kind
+from pipeline.contract.findings import has_errors
+from pipeline.contract.quantities import Refusal
+from pipeline.recording import entry, guided_questions, offers, running_balance
+from pipeline.recording.drafts import Drafts, Kept, begun
+from pipeline.recording.entry_answers import Draft
+from pipeline.recording.guided_questions import Question
+from pipeline.recording.offers import Offers
+
+Say = Callable[[str], None]
+Ask = Callable[[str], str]
+BACK, EMPTY = "<", "-"
+
+
+def run(folder: Path, kind: str, today: date, ask: Ask, say: Say) -> entry.Outcome | None:
+    """Ask, show, save, and offer another; None where nothing was saved. Ctrl-C leaves the book as it is.
+
+    ``ask`` shows a prompt and gives the line typed, or raises EOFError; ``say`` shows lines.
+    """
+    try:
+        return _runs(folder, kind, today, ask, say)
+    except (KeyboardInterrupt, EOFError):
+        say("\nstopped; nothing of this entry was written")
+        return None
+
+
+def _runs(folder: Path, kind: str, today: date, ask: Ask, say: Say) -> entry.Outcome | None:
+    say(
+        f"Enter takes what stands in [ ], {BACK} goes one step back, {EMPTY} leaves empty, Ctrl-C stops without writing."
+    )
+    if kind == "session":
+        say("\n".join(f"  ! {caution}" for caution in guided_questions.CAUTIONS))
+    outcome, drafts = None, Drafts(folder)
+    while True:
+        known, kept = offers.of(folder, today), _begun(drafts, kind, ask, say)
+        draft = answered(kept.draft, known, today, ask, say)
+        outcome = _ended(drafts, replace(kept, draft=draft), known, today, ask, say) or outcome
+        if outcome is None or ask("another? [no] ").strip().lower() not in ("y", "yes"):
+            return outcome
+
+
+def _begun(drafts: Drafts, kind: str, ask: Ask, say: Say) -> Kept:
+    """An entry that was begun and not finished, where one is wanted; else a new one, kept nowhere yet."""
+    opened = [kept for kept in drafts.open() if kept.draft.kind == kind]
+    if not opened:
+        return begun(Draft(kind))
+    say("begun and not finished:")
+    for n, kept in enumerate(opened, 1):
+        say(f"  {n}  {described(kept.draft)}")
+    while True:
+        answer = ask("go on with which? a number, or new [1]: ").strip().lower() or "1"
+        if answer in ("new", "n"):
+            return begun(Draft(kind))
+        if answer.isdecimal() and 1 <= int(answer) <= len(opened):
+            kept = opened[int(answer) - 1]
+            return replace(kept, draft=kept.draft.reopened())
+
+
+def described(draft: Draft) -> str:
+    """A draft in a few words: its name, and for a session what was loaded and how far it is."""
+    first = next(filter(None, draft.answers.values()), "nothing yet")
+    if draft.kind != "session":
+        return first
+    sources = [text for spot, text in draft.answers.items() if spot[0] == "loads" and spot[2] == "source" and text]
+    loaded = f", loaded {', '.join(sources)}" if sources else ""
+    passes = {0: "not taken off yet", 1: "1 pass"}.get(draft.last_pass, f"{draft.last_pass} passes")
+    return f"session {first}{loaded}; {passes}"
+
+
+def answered(draft: Draft, known: Offers, today: date, ask: Ask, say: Say) -> Draft:
+    """The draft with every question answered."""
+    while (question := guided_questions.next_question(draft, known, today)) is not None:
+        draft = _step(draft, question, known, ask, say)
+    return draft
+
+
+def _step(draft: Draft, question: Question, known: Offers, ask: Ask, say: Say) -> Draft:
+    _offered(question, say)
+    typed = ask(_prompt(question)).strip()
+    while (after := _answer(draft, question, typed, known, say)) not in (None, draft.back()):
+        doubts = running_balance.doubts(after, known, question.spot)
+        if not doubts:
+            break
+        say("\n".join(f"  ? {doubt}" for doubt in doubts))
+        typed = ask("  keep it? yes, or what it should be [ask again] ").strip()
+        if typed.lower() in ("y", "yes"):
+            break
+        if typed.lower() in ("", "n", "no"):
+            return draft
+    if after is None:
+        return draft
+    if question.spot[2] == "residue":
+        say("\n".join(f"  = {line}" for line in running_balance.told(after, known)[-1:]))
+    return after
+
+
+def _answer(draft: Draft, question: Question, typed: str, known: Offers, say: Say) -> Draft | None:
+    """The draft with what was typed taken in, or one step back; None, and the reason said, where it cannot be taken."""
+    if typed == BACK:
+        return draft.back()
+    text = _picked(question, "" if typed == EMPTY else typed or question.offer)
+    fault = wrong(question, text, known)
+    if fault:
+        say(f"  {fault}")
+        return None
+    _shown_back(question, text, known, say)
+    return guided_questions.taken(draft, question, text, known)
+
+
+def _offered(question: Question, say: Say) -> None:
+    if question.spot[0] == "loads" and question.spot[1] > 1:
+        return  # the lots stand a few lines above
+    for n, choice in enumerate(question.choices, 1):
+        if question.column is not None:
+            say(f"    {n}  {choice}")
+
+
+def _prompt(question: Question) -> str:
+    unit = f" ({question.unit})" if question.unit else ""
+    hint = f" – {question.hint}" if question.hint else ""
+    offer = f" [{question.offer}]" if question.offer else ""
+    return f"{question.label}{unit}{hint}{offer}: "
+
+
+def _picked(question: Question, text: str) -> str:
+    """A number typed for a choice as the choice."""
+    if question.column is not None and text.isdecimal() and 1 <= int(text) <= len(question.choices):
+        return question.choices[int(text) - 1]
+    return text
+
+
+def wrong(question: Question, text: str, known: Offers) -> str | None:
+    """Why an answer cannot be taken, as a sentence; None where it can."""
+    if not text:
+        return "this cannot be left empty" if question.required else None
+    if question.column is None:
+        return None if text.lower() in ("yes", "no", "y", "n") else "answer yes or no"
+    value = guided_questions.value_of(known, question.column, guided_questions.bare(question, text))
+    return value.sentence() if isinstance(value, Refusal) else None
+
+
+def _shown_back(question: Question, text: str, known: Offers, say: Say) -> None:
+    """A weight in the book's unit, where it was typed in another."""
+    if question.column is not None and question.column.kind is Kind.MASS and text:
+        value = guided_questions.value_of(known, question.column, text)
+        told = known.mass(float(value)) if isinstance(value, Fraction) else ""
+        if told and not told.startswith(text):
+            say(f"  = {told}")
+
+
+def _ended(  # noqa: PLR0913, PLR0917 - everything that answering needs, and where to keep
+    drafts: Drafts, kept: Kept, known: Offers, today: date, ask: Ask, say: Say
+) -> entry.Outcome | None:
+    """Show the whole entry and save it when told to; faults are said, and the last step is asked again."""
+    draft = kept.draft
+    while True:
+        rows = draft.rows(known)
+        say("\n".join(["", *summary(rows), *(f"  = {line}" for line in running_balance.told(draft, known))]))
+        if draft.is_open(known):
+            _left_open(drafts, begun(draft, kept.name), say)
+            return None
+        faults = entry.findings_of(drafts.book, rows)
+        for fault in faults:
+            say(f"  {fault.severity}: {entry.told(fault)}")
+        usual = "later" if has_errors(faults) else "yes"
+        answer = ask(f"save? yes, no, later, or {BACK} to go back [{usual}] ").strip().lower() or usual
+        if answer == BACK:
+            draft = answered(draft.back(), known, today, ask, say)
+        elif answer == "later":
+            _left_open(drafts, begun(draft, kept.name), say)
+            return None
+        elif answer in ("y", "yes"):
+            what = f"{draft.kind} {described(draft)}".removeprefix("session ")
+            return _kept(drafts, kept.name, entry.record(drafts.book, rows, what, token=kept.name), say)
+        elif answer in ("n", "no"):
+            drafts.drop(kept.name)
+            say("dropped; nothing was written")
+            return None
+
+
+def _left_open(drafts: Drafts, kept: Kept, say: Say) -> None:
+    drafts.keep(kept)
+    say(f"{described(kept.draft)}: left open. The logs hold nothing of it yet; record asks for the rest next time.")
+
+
+def _kept(drafts: Drafts, name: str, outcome: entry.Outcome, say: Say) -> entry.Outcome | None:
+    if outcome.refused:
+        say("not saved: " + "; ".join(map(entry.told, outcome.findings)))
+        return None
+    drafts.drop(name)
+    say("saved; combtally undo takes it back")
+    return outcome
+
+
+def summary(rows: dict[str, list[dict[str, str]]]) -> list[str]:
+    """The entry in lines, one for each row."""
+    return [f"  {log}: " + ", ".join(f"{k} {v}" for k, v in row.items()) for log, held in rows.items() for row in held]

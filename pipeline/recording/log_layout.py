@@ -1,0 +1,208 @@
+"""A log's shape: which column stands where, in which unit, behind which separator, with which decimal mark."""
+
+from __future__ import annotations
+
+import csv
+import io
+import re
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property, partial
+from pathlib import Path
+
+from pipeline.book.book_folder import SHEETS, Book
+from pipeline.contract import log_columns
+from pipeline.contract.columns import SUFFIXES, Column, Kind, Log
+from pipeline.contract.quantities import Refusal
+from pipeline.reading import dialect, spreadsheets
+from pipeline.reading.cell_reader import NUMERIC
+from pipeline.reading.headers import HeaderFault, Heading, headings, known_names
+from pipeline.recording.logfile import LogFile, Style, UnfitForWriting
+from pipeline.recording.written_cells import Manner
+
+_IN_A_NAME = re.compile(r"[\w.\-/]")
+
+
+@dataclass(frozen=True)
+class Shape:
+    """One log of one book. ``data`` None: there is no file yet. ``unfit`` says why rows cannot be added, else empty."""
+
+    log: Log
+    book: Book
+    path: Path
+    data: bytes | None
+    file: LogFile
+    headings: tuple[Heading, ...]
+    unfit: str = ""
+
+    @cached_property
+    def where(self) -> dict[str, tuple[int, str]]:
+        """The place and the unit of each of the log's columns that the header has."""
+        return {h.column.name: (h.cell, h.unit or "") for h in self.headings if h.column}
+
+    @property
+    def others(self) -> dict[str, int]:
+        """The places of the columns that the log does not know, by their own header."""
+        return {h.text: h.cell for h in self.headings if h.column is None}
+
+    def manner(self, column: Column) -> Manner:
+        """How the log writes a column; one that it lacks would be added in the book's unit.
+
+        A log parted by commas has decimal dots. Any other goes on with the mark that it shows; where it shows both,
+        or none, a mark before just three digits could be read as thousands, so none is written there.
+        """
+        _, unit = self.where.get(column.name, (0, book_unit(self.book, column)))
+        comma, dot = self._marks
+        wary = self.file.style.separator != "," and comma == dot
+        return Manner(
+            unit, "," if comma else ".", words(self.book, column), self.book.dates, wary or (dot and not comma)
+        )
+
+    @cached_property
+    def _marks(self) -> tuple[bool, bool]:
+        """Whether the log's numbers show decimal commas, and decimal dots; one parted by commas has neither to tell."""
+        if self.file.style.separator == ",":
+            return False, False
+        numbers = [h.cell for h in self.headings if h.column and h.column.kind in NUMERIC]
+        comma, dot = (self._shows(re.compile(rf"[0-9]\{mark}[0-9]"), numbers) for mark in ",.")
+        return comma, dot
+
+    def _shows(self, form: re.Pattern[str], places: Sequence[int]) -> bool:
+        if not form.search(self._body):
+            return False
+        return any(form.search(row[n]) for row in self._rows() for n in places if n < len(row))
+
+    def having(self, name: str, value: str) -> list[dict[str, str]]:
+        """The rows whose cell of a column is ``value``; only the lines that hold it are looked at."""
+        if name not in self.where or not value:
+            return []
+        found = (self._named(row) for row in self._rows(value))
+        return [row for row in found if row.get(name) == value]
+
+    def values(self, name: str) -> list[str]:
+        """All cells of a column, empty ones left out: a walk through the whole log."""
+        return [value for row in self._rows() if (value := self._named(row).get(name, ""))]
+
+    @cached_property
+    def is_empty(self) -> bool:
+        """Whether the log has no row yet."""
+        return next(self._rows(), None) is None
+
+    @cached_property
+    def _body(self) -> str:
+        """What stands below the header."""
+        first = self.file.first
+        return self.file.text[first.stop :].lstrip("\r\n") if first else ""
+
+    def _named(self, row: Sequence[str]) -> dict[str, str]:
+        return {name: row[n].strip() for name, (n, _) in self.where.items() if n < len(row)}
+
+    def _rows(self, holding: str = "") -> Iterator[list[str]]:
+        """The cells of the records, or of those alone that may hold a text."""
+        mark = self.file.style.separator
+        lines = self._lines(holding) if holding and self._one_line_each else io.StringIO(self._body, newline="")
+        try:
+            yield from (row for row in csv.reader(lines, delimiter=mark, skipinitialspace=True) if any(row))
+        except csv.Error as fault:
+            raise UnfitForWriting(f"{self.path.name} cannot be read as a table ({fault}); mend it first") from fault
+
+    @cached_property
+    def _one_line_each(self) -> bool:
+        """Whether no cell goes over several lines: then no line has a quote without its second."""
+        body = self._body
+        return '"' not in body or not any(line.count('"') % 2 for line in re.split(r"[\r\n]", body))
+
+    def _lines(self, holding: str) -> Iterator[str]:
+        """The lines in which a text stands as a whole name."""
+        body, at = self._body, -1
+        while (at := body.find(holding, at + 1)) >= 0:
+            around = body[at - 1 : at] + body[at + len(holding) : at + len(holding) + 1]
+            if not _IN_A_NAME.search(around):
+                start = max(body.rfind("\n", 0, at), body.rfind("\r", 0, at)) + 1
+                ends = (body.find(end, at) for end in "\n\r")
+                at = min((end for end in ends if end >= 0), default=len(body))
+                yield body[start:at]
+
+
+def book_unit(book: Book, column: Column) -> str:
+    """The unit that the book shows a column in, by its header suffix; empty where it has none."""
+    shown = {
+        Kind.MASS: book.show.mass,
+        Kind.LENGTH: book.show.length,
+        Kind.TEMPERATURE: book.show.temperature.lower(),
+    }
+    return shown.get(column.kind, SUFFIXES.get(column.kind, ("",))[0])
+
+
+def words(book: Book, column: Column) -> tuple[str, ...]:
+    """The words that a choice column allows in this book."""
+    return log_columns.words(column, book.more_words())
+
+
+def header_name(book: Book, column: Column) -> str:
+    """A column's name as it stands in a new header."""
+    unit = book_unit(book, column)
+    return f"{column.name}_{unit}" if unit else column.name
+
+
+def shape_of(book: Book, log: Log) -> Shape:
+    """The log as it stands on disk. Raises UnfitForWriting where a build could not read it either."""
+    files = book.log_files(log.name)
+    if len(files) > 1:
+        raise UnfitForWriting(f"{' and '.join(f.name for f in files)} both hold the log; keep one of them")
+    path = files[0] if files else book.folder / log.file
+    if path.suffix in SHEETS:
+        unfit = f"{path.name} is a spreadsheet, which rows cannot be added to; save it as {log.file}"
+        return _shaped(Shape(log, book, path, None, _of_a_sheet(path, log), (), unfit))
+    data = path.read_bytes() if files else None
+    file = _decoded(data, log, path) if data else LogFile(Style(), "")
+    return _shaped(Shape(log, book, path, data, file, ()))
+
+
+def with_text(shape: Shape, file: LogFile) -> Shape:
+    """The log as it would stand with another text. Raises UnfitForWriting."""
+    return _shaped(replace(shape, file=file))
+
+
+def _shaped(bare: Shape) -> Shape:
+    """With what each cell of the header means; a log without one gets every column."""
+    log, file = bare.log, bare.file
+    if file.first is None:
+        file = file.with_columns([header_name(bare.book, c) for c in log.columns])
+    made, faults = headings(log, file.header)
+    for fault in faults:
+        if not fault.note and not _can_be_added(fault):
+            raise UnfitForWriting(f"{bare.path.name}: {fault.refusal.sentence()}")
+    return replace(bare, file=file, headings=tuple(made))
+
+
+def _can_be_added(fault: HeaderFault) -> bool:
+    """A column that the header lacks is added with the first row that fills it."""
+    return fault.refusal.rule == "column-missing"
+
+
+def _decoded(data: bytes, log: Log, path: Path) -> LogFile:
+    text, refusals = dialect.look(path, partial(known_names, log), None)
+    if text is None:
+        raise UnfitForWriting(f"{path.name}: {refusals[-1].sentence()}")
+    try:
+        return LogFile.decoded(data, _with_order(text.encoding, data), text.separator)
+    except (UnicodeDecodeError, LookupError) as fault:
+        raise UnfitForWriting(f"{path.name} is saved as {text.encoding}; save it as UTF-8") from fault
+
+
+def _with_order(encoding: str, data: bytes) -> str:
+    """The encoding with its order of bytes, as the mark at the start tells it."""
+    if encoding == "utf-16":
+        return "utf-16-be" if data.startswith(b"\xfe\xff") else "utf-16-le"
+    return encoding.removesuffix("-sig")
+
+
+def _of_a_sheet(path: Path, log: Log) -> LogFile:
+    """A spreadsheet's rows as a text to look names up in; it is never written."""
+    rows = spreadsheets.sheet_rows(path, log.name)
+    if isinstance(rows, Refusal):
+        raise UnfitForWriting(f"{path.name}: {rows.sentence()}")
+    text = io.StringIO()
+    csv.writer(text, lineterminator="\n").writerows(cells for _, cells in spreadsheets.with_lines(rows))
+    return LogFile(Style(), text.getvalue())

@@ -1,0 +1,170 @@
+"""The running balance of a session being recorded, and what does not fit, while the pot is still warm."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+from pipeline.contract.log_columns import LOGS
+from pipeline.contract.quantities import in_unit, shown_unit
+from pipeline.recording.entry_answers import Draft, Spot
+from pipeline.recording.guided_questions import value_of
+from pipeline.recording.offers import Offers
+
+_SOURCES = ("harvest", "block", "session")  # the words that may stand before a name that several logs have
+_HOT_C = 85.0  # wax darkens above (Krell 1996, FAO Agricultural Services Bulletin 124, ch. 4, as quoted)
+_STEPS = 2  # scale steps inside which two weights count as equal
+
+
+_Weights = tuple[float, float, float | None]
+
+
+def told(draft: Draft, offers: Offers) -> list[str]:
+    """One sentence for each pass weighed so far: in, out, slumgum, the rest, and what the rest usually is."""
+    lines = []
+    for n in range(1, draft.last_pass + 1):
+        weights = _pass(draft, offers, n)
+        if weights:
+            lines.append(_sentence(draft, offers, n, weights))
+    return lines
+
+
+def _sentence(draft: Draft, offers: Offers, n: int, weights: _Weights) -> str:
+    mass_in, out, residue = weights
+    rest = mass_in - out - (residue or 0)
+    parts = [f"in {offers.mass(mass_in)}", f"out {offers.mass(out)}"]
+    parts += [f"slumgum {offers.mass(residue)}"] if residue is not None else ["slumgum not weighed"]
+    usual = offers.usual_rest.get((_stage(draft, offers, n), draft.answers.get(("passes", n, "method"), "")))
+    known = ""
+    if usual:
+        low, high = (offers.mass(share * mass_in).split()[0] for share in usual)
+        known = f", you usually have {low} to {high}"
+    return f"pass {n}: {', '.join(parts)}: {offers.mass(rest)} unaccounted{known}"
+
+
+def doubts(draft: Draft, offers: Offers, spot: Spot) -> list[str]:
+    """What about the answer just given does not fit the others; it may still be kept."""
+    log, n, name = spot
+    if (log, name) == ("loads", "source"):
+        return _nowhere(draft.answers.get(spot, ""), offers)
+    if log in ("loads", "draws") and name == "mass":
+        return _over_left(draft, offers, log, n)
+    if log == "passes" and name in ("wax_out", "residue", "mass_in"):
+        return (_off_before(draft, offers, n) if name == "mass_in" else []) or _over_in(draft, offers, n)
+    if log == "passes" and name == "peak_temp":
+        return _hot(draft, offers, spot)
+    if log == "blocks" and name == "mass":
+        return _over_wax(draft, offers)
+    return []
+
+
+def _nowhere(source: str, offers: Offers) -> list[str]:
+    kind, _, name = source.partition(" ")
+    if not source or source in offers.sources or (kind in _SOURCES and name in offers.sources):
+        return []
+    return [f"no harvest, block or session in this book is named {source}"]
+
+
+def _hot(draft: Draft, offers: Offers, spot: Spot) -> list[str]:
+    temp, unit = _number(draft, offers, spot), offers.book.show.temperature.lower()
+    return [f"hotter than {in_unit(_HOT_C, unit):.0f} {shown_unit(unit)} wax darkens"] if temp and temp > _HOT_C else []
+
+
+def _off_before(draft: Draft, offers: Offers, n: int) -> list[str]:
+    """What went into a pass against what was loaded, or the wax of the pass before."""
+    mass_in, before = _number(draft, offers, ("passes", n, "mass_in")), _before(draft, offers, n)
+    later = any(k[0] == "loads" and k[2] == "pass" and text not in ("", "1") for k, text in draft.answers.items())
+    if mass_in is None or before is None or later or abs(mass_in - before) <= _slack(offers, "passes"):
+        return []
+    off = f"{offers.mass(abs(mass_in - before))} {'more' if mass_in > before else 'less'} than"
+    what = "was loaded" if n == 1 else "the wax of the pass before"
+    return [f"{offers.mass(mass_in)} is {off} {what} ({offers.mass(before)})"]
+
+
+def _over_left(draft: Draft, offers: Offers, log: str, n: int) -> list[str]:
+    source = draft.answers.get((log, n, "source" if log == "loads" else "block"), "")
+    left = _left(draft, offers, n, source) if log == "loads" else _on_the_shelf(offers, source)
+    mass = _number(draft, offers, (log, n, "mass"))
+    if left is None or mass is None or mass <= left + _slack(offers, log):
+        return []
+    return [f"{offers.mass(mass)} is {offers.mass(mass - left)} more than is left of {source} ({offers.mass(left)})"]
+
+
+def _left(draft: Draft, offers: Offers, n: int, source: str) -> float | None:
+    """What is left of the n-th source that is loaded, g."""
+    part = draft.answers.get(("loads", n, "part"), "harvest")
+    return next((lot.mass_g for lot in offers.lots if lot.name == source and lot.kind == part), None)
+
+
+def _on_the_shelf(offers: Offers, block: str) -> float | None:
+    return next((lot.mass_g for lot in offers.shelf if lot.name == block), None)
+
+
+def _over_in(draft: Draft, offers: Offers, n: int) -> list[str]:
+    weights = _pass(draft, offers, n)
+    if not weights:
+        return []
+    mass_in, out, residue = weights
+    over = out - mass_in
+    if over > _slack(offers, "passes"):
+        return [f"{offers.mass(out)} of wax is {offers.mass(over)} more than went in ({offers.mass(mass_in)})"]
+    over += residue or 0
+    if over > _slack(offers, "passes"):
+        return [
+            f"wax and slumgum are {offers.mass(over)} more than went in ({offers.mass(mass_in)}); is the slumgum wet?"
+        ]
+    return []
+
+
+def _over_wax(draft: Draft, offers: Offers) -> list[str]:
+    blocks = [_number(draft, offers, s) or 0 for s in draft.answers if s[0] == "blocks" and s[2] == "mass"]
+    last = _number(draft, offers, ("passes", draft.last_pass, "wax_out"))
+    wax = last if last is not None else offers.waiting_g.get(draft.answers.get(("passes", 1, "session"), ""))
+    over = 0 if wax is None else sum(blocks) - wax
+    return [f"the blocks are {offers.mass(over)} more than the last wax"] if over > _slack(offers, "blocks") else []
+
+
+def _pass(draft: Draft, offers: Offers, n: int) -> _Weights | None:
+    """Mass in, wax out and residue in g; None while in or out is not known."""
+    out = _number(draft, offers, ("passes", n, "wax_out"))
+    mass_in = _number(draft, offers, ("passes", n, "mass_in"))
+    if mass_in is None:
+        mass_in = _before(draft, offers, n)
+    residue = _number(draft, offers, ("passes", n, "residue"))
+    return None if out is None or mass_in is None else (mass_in, out, residue)
+
+
+def _before(draft: Draft, offers: Offers, n: int) -> float | None:
+    """What a pass is fed: the wax of the pass before, or what was loaded."""
+    return _number(draft, offers, ("passes", n - 1, "wax_out")) if n > 1 else _loaded(draft, offers)
+
+
+def _loaded(draft: Draft, offers: Offers) -> float | None:
+    """What was loaded, an empty weight being all that is left; None where a part of it is not known."""
+    total = 0.0
+    sources = [
+        (n, text) for (log, n, name), text in draft.answers.items() if (log, name) == ("loads", "source") and text
+    ]
+    for n, source in sources:
+        left, mass = _left(draft, offers, n, source), _number(draft, offers, ("loads", n, "mass"))
+        if mass is None and left is None:
+            return None
+        total += left if mass is None and left is not None else mass or 0
+    return total if sources else offers.waiting_g.get(draft.answers.get(("passes", 1, "session"), ""))
+
+
+def _stage(draft: Draft, offers: Offers, n: int) -> str:
+    """``first`` where comb or slumgum is melted, else ``refining``."""
+    sources = [k for k, text in draft.answers.items() if k[0] == "loads" and k[2] == "source" and text]
+    wax_only = all(draft.answers.get(("loads", k[1], "part")) == "wax" for k in sources)
+    continued = draft.answers.get(("passes", 1, "session"), "") in offers.passes_done
+    return "refining" if n > 1 or continued or (sources and wax_only) else "first"
+
+
+def _number(draft: Draft, offers: Offers, spot: Spot) -> float | None:
+    text = draft.answers.get(spot, "")
+    value = value_of(offers, LOGS[spot[0]].column(spot[2]), text) if text else None
+    return float(value) if isinstance(value, Fraction) else None
+
+
+def _slack(offers: Offers, log: str) -> float:
+    return _STEPS * offers.book.scale(log).step_g

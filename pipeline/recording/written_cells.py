@@ -1,0 +1,97 @@
+"""One cell, as a person types it and as a log holds it: read strictly, written in the log's own unit and mark."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from datetime import date
+from fractions import Fraction
+
+from pipeline.contract.columns import SUFFIXES, Column, Kind, broken_limit
+from pipeline.contract.quantities import UNITS, Marks, Refusal
+from pipeline.reading import cell_reader
+from pipeline.reading.cell_reader import Typed, read_typed, stored
+from pipeline.reading.reading_rules import rule_told
+from pipeline.reading.tidied_file import LONGEST
+
+_EXACT = 6  # decimals that the store keeps of a kept unit
+
+
+@dataclass(frozen=True, slots=True)
+class Manner:
+    """How a column is written: its unit (empty: each cell carries one), the decimal mark, words it allows, date order.
+
+    ``wary``: the log shows no decimal mark so far, so none is written before just three digits.
+    """
+
+    unit: str = ""
+    decimal: str = "."
+    words: tuple[str, ...] = ()
+    dates: str = "iso"
+    wary: bool = False
+
+
+def read(column: Column, text: str, manner: Manner, marks: Marks = Marks.DOT) -> Typed | Refusal:
+    """What a filled cell says, exact in the kept unit, or why it is refused: as a build would read it."""
+    typed = read_typed(text, column, manner.unit or None, cell_reader.Manner(marks, manner.dates))
+    if isinstance(typed, str):
+        typed = _fits(typed) or {word.lower(): word for word in manner.words}.get(typed.lower(), typed)
+    kept = typed if isinstance(typed, Refusal) else stored(typed, column)
+    if isinstance(kept, Refusal) or isinstance(typed, Refusal):
+        return kept  # type: ignore[return-value]  # a refusal in either case
+    broken = broken_limit(column, kept, manner.words)
+    return rule_told(column, *broken, typed=text) if broken else typed
+
+
+def write(column: Column, value: Typed, manner: Manner) -> str:
+    """The cell's text in a log; read again by the same manner it is the same value."""
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, date):
+        return value.isoformat()
+    if not isinstance(value, Fraction):
+        return str(value)
+    unit = manner.unit or _unit_of(column)
+    digits = decimal_text(value, unit)
+    if manner.wary and re.search(r"\.\d{3}$", digits):
+        digits += "0"
+    digits = digits.replace(".", manner.decimal)
+    return digits if manner.unit or not unit else f"{digits} {unit}"
+
+
+def decimal_text(value: Fraction, unit: str) -> str:
+    """A value in the kept unit told in ``unit``: as few decimals as give the same value back to a millionth."""
+    scale = UNITS.get(unit)
+    factor, offset = (scale.factor, scale.offset) if scale else (Fraction(1), Fraction(0))
+    told = (value - offset) / factor
+    places = next(
+        p
+        for p in range(2 * _EXACT + 1)
+        if p == 2 * _EXACT or _rounded(_rounded(told, p) * factor + offset, _EXACT) == _rounded(value, _EXACT)
+    )
+    whole = str(abs(_rounded(told, places)) * 10**places).rjust(places + 1, "0")
+    sign = "-" if told < 0 and whole.strip("0") else ""
+    return sign + (f"{whole[:-places]}.{whole[-places:]}" if places else whole)
+
+
+def _rounded(value: Fraction, places: int) -> Fraction:
+    """Rounded as the store rounds: halves away from zero."""
+    lifted = abs(value) * 10**places + Fraction(1, 2)
+    return Fraction(lifted.numerator // lifted.denominator * (-1 if value < 0 else 1), 10**places)
+
+
+def _unit_of(column: Column) -> str:
+    """The unit a cell is given where the header has none: kg for masses, else the kept one."""
+    return "" if column.kind not in SUFFIXES else {Kind.MASS: "kg"}.get(column.kind, SUFFIXES[column.kind][0])
+
+
+_NOT_TEXT = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f]")
+
+
+def _fits(text: str) -> Refusal | None:
+    """Why a note cannot stand in a log; None where it can."""
+    if len(text) > LONGEST:
+        return Refusal("cell-length", f"it is {len(text)} characters long, {LONGEST} are the most", "shorten it")
+    if _NOT_TEXT.search(text):
+        return Refusal("file-encoding", "it holds a character that is no letter", "type it again")
+    return None

@@ -1,0 +1,277 @@
+"""What did this season give? The stream of its wax, the seasons side by side, the kinds of comb, the latest sessions."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from functools import partial
+from typing import Any
+
+from pipeline.analyses.season_changes import Seasons
+from pipeline.database.connection import Warehouse
+from pipeline.report import section_change
+from pipeline.report.charts_flow import Stop, Stream, season_flow, thinned
+from pipeline.report.charts_yields import YieldDot, yield_dots
+from pipeline.report.page_data import Column, Panel, Picture, Section, Table
+from pipeline.report.page_queries import Row, ask, shown
+from pipeline.wording import season_sentences
+from pipeline.wording.amounts import Units, count, name, plural, share, share_cell, visible
+
+GUM = (
+    "Yield is wax won over comb loaded, both followed to the session that rendered the comb first; a season's is a ratio of "
+    "sums. The ± is twice the standard uncertainty that the scale leaves (JCGM 100:2008, law of propagation; the gain of "
+    "one scale cancels). Sessions differ from each other by far more than that."
+)
+MOST = 12
+"""Seasons that are drawn and listed one by one; earlier ones are summed up."""
+
+
+def section(warehouse: Warehouse, units: Units, trend: Seasons | None = None) -> Section:
+    """The section on the season; ``trend`` is the analysis of that name, None where there is too little for it."""
+    panels = [_flow_panel(warehouse, units, trend), _seasons_panel(warehouse, units, trend)]
+    panels += [section_change.panel(trend), _combs_panel(warehouse, units), _sessions_panel(warehouse, units)]
+    return Section("season", "What did this season give?", tuple(p for p in panels if p))
+
+
+def figures(warehouse: Warehouse) -> list[season_sentences.SeasonFigures]:
+    """Every season's figures in order; the last is the season that the page is about."""
+    return [
+        season_sentences.SeasonFigures(str(r["season"]), r["loaded_g"] or 0, r["wax_g"] or 0, r["yield"], r["u"])
+        for r in ask(warehouse, "seasons")
+    ]
+
+
+def headline(warehouse: Warehouse, units: Units, trend: Seasons | None = None) -> str:
+    """The season in one sentence."""
+    known = figures(warehouse)
+    now, before = (known[-1] if known else None), (known[-2] if len(known) > 1 else None)
+    return season_sentences.season(now, before, _last_change(trend, now, before), units)
+
+
+def _last_change(
+    trend: Seasons | None, now: season_sentences.SeasonFigures | None, before: season_sentences.SeasonFigures | None
+) -> season_sentences.Change | None:
+    if trend is None or now is None or before is None:
+        return None
+    last = next((c for c in trend.changes if (c.before, c.after) == (before.season, now.season)), None)
+    if last is None:
+        return None
+    return season_sentences.Change(last.before, last.after, last.total, last.mix, last.rate, last.inside_scatter)
+
+
+def _flow_panel(warehouse: Warehouse, units: Units, trend: Seasons | None) -> Panel:
+    sentence = headline(warehouse, units, trend)
+    flows = ask(warehouse, "season_waterfall")
+    if not flows or not flows[0]["loaded_g"]:
+        return Panel("flow", sentence)
+    row = flows[0]
+    stops, streams = _stream(warehouse, row)
+    chart = partial(season_flow, thinned(stops, streams), units)
+    picture = Picture("flow", f"Where the wax of season {row['season']} went", _flow_says(row, units), chart)
+    method = (
+        "Each mass is followed as weighed; what a pass cannot account for is water, honey, cocoons and spills. Wax passed "
+        "from one session of the season to another is counted once here; the table counts every load where it was loaded. "
+        "Both close to the gram."
+    )
+    asked = shown("season_waterfall", "season_loads", "season_stages", "season_uses")
+    return Panel("flow", sentence, picture, _waterfall(row, units), method=method, queries=asked, about="the waterfall")
+
+
+_PARTS = (
+    ("blocks_g", "blocks cast"), ("passed_on_g", "wax passed on to another session"), ("set_aside_g", "wax set aside"),
+    ("residue_g", "slumgum and dregs weighed"), ("unaccounted_g", "unaccounted in the passes"),
+    ("handling_g", "lost between passes"), ("casting_g", "left in pots and moulds"),
+)  # fmt: skip
+
+
+def _waterfall(row: Row, units: Units) -> Table:
+    heads = (Column("where it went", figures=False), Column(units.mass), Column("% of what was loaded"))
+    loaded = row["loaded_g"]
+    rows = [
+        (name, units.mass_cell(row[key]), share_cell((row[key] or 0) / loaded))
+        for key, name in _PARTS
+        if key in {"blocks_g", "residue_g", "unaccounted_g"} or row[key]
+    ]
+    total = ("everything loaded", units.mass_cell(loaded), share_cell(1.0))
+    return Table(f"The waterfall of season {row['season']}", heads, tuple(rows), total=total)
+
+
+def _flow_says(row: Row, units: Units) -> str:
+    parts = ", ".join(f"{units.weight(row[key])} {name}" for key, name in _PARTS if row[key])
+    return f"Flow from comb to blocks: of {units.weight(row['loaded_g'])} loaded in season {row['season']}: {parts}."
+
+
+def _stream(warehouse: Warehouse, row: Row) -> tuple[list[Stop], list[Stream]]:
+    """The season's stops and streams; wax that stays inside the season is counted once."""
+    loads = ask(warehouse, "season_loads")
+    inside = sum(r["mass_g"] or 0 for r in loads if r["part"] == "wax of the season")
+    other = sum(r["mass_g"] or 0 for r in loads if r["part"] == "other wax")
+    slumgum = sum(r["mass_g"] or 0 for r in loads if r["part"] == "slumgum")
+    combs = [
+        (visible(r["comb"]) if r["comb"] else "comb not named", r["mass_g"] or 0.0)
+        for r in loads
+        if r["part"] == "comb"
+    ]
+    combs = [*combs[:6], *([("other comb", sum(m for _, m in combs[6:]))] if combs[6:] else [])]
+    comb = sum(m for _, m in combs) + slumgum
+    lost = {r["stage"]: r for r in ask(warehouse, "season_stages")}
+    first_losses = [("slumgum", "residue", _of(lost, "first", "residue_g")),
+                    ("water, honey …", "unknown", _of(lost, "first", "unaccounted_g"))]  # fmt: skip
+    wax = comb - sum(m for _, _, m in first_losses) + other
+    ends = [
+        ("blocks", "wax", row["blocks_g"] or 0.0, False),
+        ("set aside", "aside", row["set_aside_g"] or 0.0, False),
+        ("passed on", "aside", max((row["passed_on_g"] or 0.0) - inside, 0.0), False),
+        ("dregs", "residue", _of(lost, "refining", "residue_g"), True),
+        ("unaccounted", "unknown", _of(lost, "refining", "unaccounted_g"), True),
+        ("pots, moulds", "work", max((row["handling_g"] or 0.0) + (row["casting_g"] or 0.0), 0.0), True),
+    ]
+    stops = [Stop(n, 0, "comb", m) for n, m in combs]
+    stops += [Stop("slumgum again", 0, "residue", slumgum), Stop("other wax", 0, "wax", other)]
+    stops += [Stop("first melt", 1, "comb", comb), Stop("raw wax", 2, "wax", wax)]
+    stops += [Stop(n, 2, c, m, low=True) for n, c, m in first_losses]
+    stops += [Stop(n, 3, c, m, low) for n, c, m, low in ends]
+    streams = [Stream(n, "first melt", m) for n, m in combs] + [Stream("slumgum again", "first melt", slumgum)]
+    streams += [Stream("first melt", "raw wax", wax - other), Stream("other wax", "raw wax", other)]
+    streams += [Stream("first melt", n, m) for n, _, m in first_losses] + [
+        Stream("raw wax", n, m) for n, _, m, _ in ends
+    ]
+    uses = _uses(warehouse, row["blocks_g"] or 0.0)
+    stops += [Stop(n, 4, c, m) for n, c, m in uses]
+    return stops, streams + [Stream("blocks", n, m) for n, _, m in uses]
+
+
+def _uses(warehouse: Warehouse, blocks_g: float) -> list[tuple[str, str, float]]:
+    used = [(r["went_to"], r["mass_g"] or 0.0) for r in ask(warehouse, "season_uses") if (r["mass_g"] or 0) > 0]
+    left = blocks_g - sum(m for _, m in used)
+    drawn = [("for candles" if n == "candles" else n, "candle" if n == "candles" else "work", m) for n, m in used]
+    return [*drawn, ("on the shelf", "wax", left)] if left > 0 else drawn
+
+
+def _of(rows: dict[str, Row], stage: str, key: str) -> float:
+    return max(float(rows.get(stage, {}).get(key) or 0.0), 0.0)
+
+
+def _seasons_panel(warehouse: Warehouse, units: Units, trend: Seasons | None) -> Panel | None:
+    known = [s for s in figures(warehouse) if s.value is not None]
+    if not known:
+        return None
+    fixed = {r.season: r.yield_fixed_mix for r in trend.rows} if trend else {}
+    recent = known[-MOST:]
+    dots = [_dot(s.season, s.value, s.u, beside=fixed.get(s.season)) for s in recent]
+    says = _yields_say("season", [(s.season, s.value) for s in recent])
+    picture = Picture("seasons", "Yield of each season", says, partial(yield_dots, dots))
+    line = trend.slope if trend else None
+    sentence = season_sentences.seasons(
+        known, (line.per_season, line.low, line.high) if line else None, line.p if line else None
+    )
+    return Panel("seasons", sentence, picture, _seasons_table(recent, len(known), units, fixed),
+                 method=f"{GUM} {section_change.SPLIT}", queries=shown("seasons"), key=_ring(fixed),
+                 about="the seasons")  # fmt: skip
+
+
+def _ring(fixed: dict[str, Any]) -> tuple[tuple[str, str], ...]:
+    return (
+        (("wax", "yield, with its interval"), ("comb", "ring: the same comb every season"))
+        if any(fixed.values())
+        else ()
+    )
+
+
+def _seasons_table(
+    recent: Sequence[season_sentences.SeasonFigures], n: int, units: Units, fixed: dict[str, float | None]
+) -> Table:
+    heads = [
+        Column("season", figures=False),
+        Column(f"comb, {units.mass}"),
+        Column(f"wax, {units.mass}"),
+        Column("yield, %"),
+        Column("±"),
+    ]
+    heads += [Column("same comb, %")] if fixed else []
+    rows = []
+    for s in recent:
+        cells = [s.season, units.mass_cell(s.loaded_g), units.mass_cell(s.wax_g), share_cell(s.value), _plus_minus(s.u)]
+        cells += [share_cell(fixed.get(s.season))] if fixed else []
+        rows.append(tuple(cells))
+    more = (
+        f"{plural(n - len(recent), 'earlier season')} not listed: combtally yields --by season has them all."
+        if n > len(recent)
+        else ""
+    )
+    return Table("Seasons side by side", tuple(heads), tuple(rows), more)
+
+
+def _combs_panel(warehouse: Warehouse, units: Units) -> Panel | None:
+    rows = [r for r in ask(warehouse, "combs") if r["yield"] is not None]
+    if not rows:
+        return None
+    drawn = rows[:10]
+    dots = [_dot(name(r["comb"]), r["yield"], r["u"], usual=(r["low_share"], r["high_share"])) for r in drawn]
+    picture = Picture("combs", "Yield by kind of comb, and what is usual for it",
+                      _yields_say("comb", [(name(r["comb"]), r["yield"]) for r in drawn]), partial(yield_dots, dots))  # fmt: skip
+    sentence = season_sentences.combs([(name(r["comb"]), r["yield"], r["low_share"], r["high_share"]) for r in rows])
+    key = (("wax", "yield, with its interval"), ("chance", "usual for the kind, by method and care"))
+    method = (
+        f"{GUM} The usual ranges are judgements from published figures; the table comb_kinds names the source of each."
+    )
+    extra = tuple(_group_table(g, ask(warehouse, q), units) for g, q in (("method", "methods"), ("apiary", "places")))
+    return Panel("combs", sentence, picture, _group_table("comb", rows, units), method=method, extra=extra,
+                 queries=shown("combs", "methods", "places"), key=key, about="yields by comb")  # fmt: skip
+
+
+def _group_table(group: str, rows: Sequence[Row], units: Units) -> Table:
+    heads = (Column(group, figures=False), Column("sessions"), Column(f"comb, {units.mass}"), Column(f"wax, {units.mass}"),
+             Column("yield, %"), Column("±"))  # fmt: skip
+    cells = tuple(
+        (name(r[group]), count(r["sessions"]), units.mass_cell(r["loaded_g"]), units.mass_cell(r["wax_g"]),
+         share_cell(r["yield"]), _plus_minus(r["u"]))
+        for r in rows[:MOST]
+    )  # fmt: skip
+    more = f"and {count(len(rows) - MOST)} more: combtally yields --by {group}" if len(rows) > MOST else ""
+    return Table(f"Yield by {group}", heads, cells, more)
+
+
+def _sessions_panel(warehouse: Warehouse, units: Units) -> Panel | None:
+    rows = ask(warehouse, "latest_sessions")
+    if not rows:
+        return None
+    words_of = ("loaded", "blocks", "wax on or aside", "residue", "unaccounted", "handling, casting")
+    heads = [Column(word, figures=False) for word in ("session", "date", "method", "comb")]
+    heads += [*(Column(f"{word}, {units.mass}") for word in words_of), Column("yield, %")]
+    cells = tuple(_session_cells(r, units) for r in rows)
+    table = Table(
+        f"The waterfall of the latest {'session' if len(rows) == 1 else plural(len(rows), 'session')}",
+        tuple(heads),
+        cells,
+    )
+    method = (
+        "Every row closes: loaded = blocks + wax on or aside + residue + unaccounted + handling and casting. "
+        "A session fed by wax alone has no yield."
+    )
+    last = rows[0]
+    named = (visible(last["session"]), units.day(last["date"]), units.weight(last["loaded_g"]))
+    sentence = season_sentences.latest(*named, last["yield"])
+    return Panel(
+        "sessions", sentence, None, table, method=method, queries=shown("latest_sessions"), about="the latest sessions"
+    )
+
+
+def _session_cells(r: Row, units: Units) -> tuple[str, ...]:
+    on = None if r["passed_on_g"] is None or r["set_aside_g"] is None else r["passed_on_g"] + r["set_aside_g"]
+    masses = (r["loaded_g"], r["blocks_g"], on, r["residue_g"], r["unaccounted_g"], r["work_g"])
+    named = (visible(r["session"]), units.day(r["date"]), visible(r["method"]), name(r["comb"]))
+    return (*named, *map(units.mass_cell, masses), share_cell(r["yield"]))
+
+
+def _dot(name: str, value: Any, u: Any, beside: Any = None, usual: tuple[Any, Any] = (None, None)) -> YieldDot:
+    low, high = (None, None) if u is None else (max(value - 2 * u, 0.0), value + 2 * u)
+    return YieldDot(name, value, low, high, beside, usual[0], usual[1])
+
+
+def _yields_say(group: str, rows: Sequence[tuple[str, Any]]) -> str:
+    return f"Dots, one for each {group}: " + "; ".join(f"{visible(n)} {share(v)}" for n, v in rows) + "."
+
+
+def _plus_minus(u: Any) -> str:
+    """Twice the standard uncertainty in per cent, rounded up to a tenth so that it never claims too much."""
+    return "–" if u is None else f"{max(0.1, round(200 * u + 0.049, 1)):.1f}"

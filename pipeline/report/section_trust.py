@@ -1,0 +1,165 @@
+"""What should I look at, and what is this page made of: findings, suspects, what was left out, files and versions."""
+
+from __future__ import annotations
+
+import sys
+from collections import Counter
+from collections.abc import Sequence
+from functools import partial
+from importlib.metadata import version
+
+from pipeline.answers.suspects import Fit, Placed
+from pipeline.contract.findings import Finding, Severity
+from pipeline.flow import LeftOut, Loaded
+from pipeline.report.charts_stock import balance
+from pipeline.report.page_data import Column, Panel, Picture, Section, Table
+from pipeline.wording import season_sentences
+from pipeline.wording.amounts import Units, count, plural, share_cell, visible
+
+LISTED = {Severity.ERROR: 12, Severity.WARNING: 12, Severity.NOTE: 5}
+_ORDER = (Severity.ERROR, Severity.WARNING, Severity.NOTE)
+
+
+def attention(loaded: Loaded, units: Units, fit: Fit) -> Section:
+    """The section on what does not fit, most important first."""
+    return Section("look", "What should I look at?", (_suspects_panel(fit, units), _findings_panel(loaded.findings)))
+
+
+def _findings_panel(findings: Sequence[Finding]) -> Panel:
+    n = Counter(f.severity for f in findings)
+    sentence = season_sentences.attention(*(n[s] for s in _ORDER))
+    if not findings:
+        return Panel("findings", sentence)
+    chosen = [f for s in _ORDER for f in [x for x in findings if x.severity is s][: LISTED[s]]]
+    heads = (
+        Column("where", figures=False),
+        Column("how bad", figures=False),
+        Column("what, and what to do", figures=False, sentences=True),
+    )
+    cells = tuple(
+        (visible(f.place), str(f.severity), visible(f"{f.message}; {f.fix}" if f.fix else f.message)) for f in chosen
+    )
+    more = (
+        f"and {count(len(findings) - len(chosen))} more: combtally check lists them all"
+        if len(findings) > len(chosen)
+        else ""
+    )
+    method = (
+        "Every log is checked column by column, then across logs. Errors cannot be read or linked; warnings are masses that "
+        "do not fit; notes lie inside two standard uncertainties."
+    )
+    return Panel(
+        "findings",
+        sentence,
+        None,
+        Table("What the checks found", heads, cells, more),
+        method=method,
+        about="the checks",
+    )
+
+
+def _suspects_panel(fit: Fit, units: Units) -> Panel:
+    points = tuple(season_sentences.sentence(visible(leak.sentence)) for leak in fit.leaks[:3])
+    if fit.sessions < fit.of:
+        points += (season_sentences.latest_sessions(fit.sessions, fit.of),)
+    if not fit.verdict.checkable:
+        return Panel("suspects", season_sentences.NOT_CHECKABLE, points=points)
+    if not fit.suspects:
+        return Panel("suspects", season_sentences.suspects(None, 0), points=points)
+    first = fit.suspects[0]
+    typed, likely = ("" if m is None else units.weight(m) for m in (first.value_g, first.likely_g))
+    named = (_place(first), typed, likely, first.chance)
+    masses = (Column(f"typed, {units.mass}"), Column(f"likely, {units.mass}"))
+    heads = (Column("where", figures=False), *masses, Column("why", figures=False, sentences=True), Column("chance, %"))
+    cells = tuple(
+        (
+            _place(s),
+            units.mass_cell(s.value_g),
+            units.mass_cell(s.likely_g),
+            visible(s.reason),
+            _sure(s.chance),
+        )
+        for s in fit.suspects[:8]
+    )
+    more = f"and {count(len(fit.suspects) - 8)} more: combtally suspects" if len(fit.suspects) > 8 else ""
+    method = (
+        "All weighings that touch are reconciled by weighted least squares; where they do not fit (chi-squared test), ways of "
+        "mistyping are ranked by how well each mends the whole. Nothing is corrected by itself: change the log if it is wrong."
+    )
+    key = (
+        ("wax", "as everything around it has it"),
+        ("candle", "diamond: as weighed"),
+        ("alarm", "as weighed, does not fit"),
+    )
+    table = Table("Weights that do not fit", heads, cells, more)
+    picture = _balance_picture(first, units)
+    return Panel(
+        "suspects",
+        season_sentences.suspects(named, len(fit.suspects)),
+        picture,
+        table,
+        points,
+        method,
+        key=key if picture else (),
+        about="suspects",
+    )
+
+
+def _balance_picture(suspect: Placed, units: Units) -> Picture | None:
+    """The weighings of the session that the suspect stands in, as weighed and as reconciled."""
+    told = [(b.name, b.weighed_g, b.likely_g) for b in suspect.balance]
+    rows = [(n.replace(".csv line ", " "), w, r) for n, w, r in told if w is not None and r is not None][:9]
+    if len(rows) < 2:
+        return None
+    said = "; ".join(f"{visible(n)}: weighed {units.weight(w)}, reconciled {units.weight(r)}" for n, w, r in rows)
+    title = f"The weighings around {_place(suspect)}, as weighed and as reconciled"
+    return Picture("balance", title, said + ".", partial(balance, rows, units))
+
+
+def _sure(chance: float) -> str:
+    return "over 99" if chance > 0.99 else share_cell(chance, 0)
+
+
+def _place(suspect: Placed) -> str:
+    return visible(
+        f"{suspect.log} line {suspect.line}, {suspect.column}"
+        if suspect.line
+        else f"{suspect.log}, a row that is missing"
+    )
+
+
+def left_out_words(left_out: Sequence[LeftOut], units: Units) -> str:
+    """What stays out of every figure: rows and mass by log; empty where nothing does."""
+    parts = [
+        f"{plural(entry.rows, 'row')} of {entry.log}" + (f" ({units.weight(entry.mass_g)})" if entry.mass_g else "")
+        for entry in left_out
+    ]
+    verb = "is" if sum(entry.rows for entry in left_out) == 1 else "are"
+    return f"{', '.join(parts)} cannot be used and {verb} in no figure; combtally check says why." if parts else ""
+
+
+def provenance(loaded: Loaded, units: Units, made_by: str) -> Section:
+    """What the page is made of: files with their hashes, versions, what was left out."""
+    hashes = loaded.hashes()
+    rows = {f.name: loaded.rows.get(log, 0) for log, f in loaded.reading.files.items()}
+    heads = (Column("file", figures=False), Column("rows"), Column("SHA-256, first 16 digits", figures=False))
+    cells = tuple((visible(name), count(rows.get(name)), digest[:16]) for name, digest in hashes.items())
+    left = left_out_words(loaded.left_out, units)
+    sentence = (
+        f"Made for {units.day(loaded.today)} from {plural(len(hashes), 'file')} with {plural(sum(loaded.rows.values()), 'row')}; "
+        + ("some rows were left out." if left else "nothing was left out.")
+    )
+    method = (
+        f"combtally {made_by}, {_libraries()}. The same files and the same day give the same page, byte for byte. "
+        "sha256sum FILE at a prompt gives the digits above if a file is unchanged. The queries on this page run on the "
+        "book’s database, combtally.duckdb."
+    )
+    points = (left[:1].upper() + left[1:],) if left else ()
+    return Section("made", "How was this page made?", (
+        Panel("files", sentence, None, Table("The files it was made from", heads, cells), points, method, about="versions"),
+    ))  # fmt: skip
+
+
+def _libraries() -> str:
+    python = f"Python {sys.version_info.major}.{sys.version_info.minor}"
+    return ", ".join([python, *(f"{name} {version(name)}" for name in ("duckdb", "altair", "pandas"))])

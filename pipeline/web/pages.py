@@ -1,0 +1,92 @@
+"""Pages as text: questions become fields, everything from the book and the hand is escaped."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cache
+from importlib.resources import files
+from typing import Any
+
+import jinja2
+
+from pipeline.contract.columns import SUFFIXES, Kind
+from pipeline.recording.entry_answers import Spot
+from pipeline.recording.guided_questions import Question
+from pipeline.web.form_session import field_name
+
+NAMES = {
+    "session": "Rendering session", "harvest": "Comb taken off", "block": "Block of wax", "stocktake": "Stocktake",
+    "draw": "Wax taken out", "batch": "Pour", "burn": "Test burn", "sale": "Candles sold",
+}  # fmt: skip
+_NUMBERS = (*SUFFIXES, Kind.NUMBER, Kind.MONEY, Kind.PERCENT)
+
+
+@dataclass(frozen=True, slots=True)
+class Field:
+    """One question as a form shows it."""
+
+    id: str
+    name: str
+    label: str
+    value: str
+    hint: str
+    unit: str
+    choices: tuple[str, ...]
+    none: str
+    free: bool
+    typed: str
+    type: str
+    mode: str
+    fault: str
+
+
+@cache
+def _template() -> jinja2.Template:
+    env = jinja2.Environment(autoescape=True, trim_blocks=True, lstrip_blocks=True, undefined=jinja2.StrictUndefined)
+    return env.from_string(files("pipeline.web").joinpath("page.html").read_text("utf-8"))
+
+
+@cache
+def style() -> str:
+    """The one style sheet."""
+    return files("pipeline.web").joinpath("style.css").read_text("utf-8")
+
+
+def page(view: str, title: str, book: str, **more: Any) -> str:
+    """A whole page. ``view``: home, entry, review, open, saved or refused."""
+    empty: dict[str, Any] = {
+        "notice": "", "faults": [], "doubts": (), "cautions": (), "balance": (), "number": 0, "report": None, "names": NAMES,
+    }  # fmt: skip
+    return _template().render({**empty, **more, "view": view, "title": title, "book": book})
+
+
+def _none(question: Question) -> str:
+    """What leaving a choice open is called; empty where one must be made."""
+    if question.required or question.column is None:
+        return ""
+    return "nothing more" if question.spot[2] == "source" else "not noted"
+
+
+def field(question: Question, typed: dict[str, str], faults: dict[Spot, str]) -> Field:
+    """A question as a field, with what was typed before a fault, else with what is offered."""
+    name, column = field_name(question.spot), question.column
+    value = typed.get(name, question.offer)
+    kind = column.kind if column else Kind.CHOICE
+    choices = ("yes", "no") if kind is Kind.YES_NO else question.choices
+    listed = next((c for c in choices if c.partition(" (")[0] == value), value) if choices else value
+    number = "decimal" if kind in _NUMBERS else "numeric" if kind is Kind.COUNT else ""
+    return Field(
+        id=name.replace(".", "-"),
+        name=name,
+        label=question.label[:1].upper() + question.label[1:],
+        value=listed,
+        hint=question.hint,
+        unit=question.unit,
+        choices=choices,
+        none=_none(question),
+        free=kind is Kind.ID,
+        typed=value if choices and listed not in choices else "",
+        type="date" if kind is Kind.DATE else "text",
+        mode=number,
+        fault=faults.get(question.spot, ""),
+    )

@@ -1,0 +1,72 @@
+"""The sentences on what is there: wax on the shelf, comb that waits, candles."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from pipeline.wording.amounts import Units, count, plural
+
+_WORTH_SAYING = 0.02  # of the wax on the shelf: less is the scatter of weighings
+
+
+@dataclass(frozen=True, slots=True)
+class Shelf:
+    """Pure wax on the shelf, in how many blocks, and what of it belongs to none (g; negative: the blocks hold more)."""
+
+    total_g: float
+    blocks: int
+    unplaced_g: float = 0.0
+
+
+def stock(shelf: Shelf, pending_g: float, hold_g: float, units: Units) -> str:
+    """What is on the shelf, what of it belongs to no block where that is worth a word, and what still waits."""
+    waits = f"; {units.weight(pending_g)} of comb waits to be rendered" if pending_g else "; no comb waits"
+    held = f", and {units.weight(hold_g)} is on hold" if hold_g else ""
+    return f"{_on_shelf(shelf, units)}{_beside(shelf, units)}{waits}{held}."
+
+
+def _on_shelf(shelf: Shelf, units: Units) -> str:
+    if shelf.total_g < 0:
+        more = units.weight(-shelf.total_g)
+        return f"{more} more wax went off the shelf than came onto it: count the shelf and log a stocktake"
+    if not shelf.total_g and not shelf.blocks:
+        return "No wax is on the shelf"
+    if not shelf.blocks:
+        return f"{units.weight(shelf.total_g)} of wax is on the shelf, in no block that is named"
+    return f"{units.weight(shelf.total_g)} of wax lies on the shelf in {plural(shelf.blocks, 'block')}"
+
+
+def _beside(shelf: Shelf, units: Units) -> str:
+    """How a count of the whole shelf, or a pour without draws, differs from the blocks."""
+    if shelf.total_g < 0 or not shelf.blocks or abs(shelf.unplaced_g) <= _WORTH_SAYING * shelf.total_g:
+        return ""
+    if shelf.unplaced_g > 0:
+        return f", {units.weight(shelf.unplaced_g)} of it in none of them"
+    return (
+        f", {units.weight(-shelf.unplaced_g)} less than {'it holds' if shelf.blocks == 1 else 'they hold'} by the logs"
+    )
+
+
+def store(lots: int, lost_g: float, units: Units) -> str:
+    """How much comb waits, and what was lost of it in store over the years."""
+    waits = f"{plural(lots, 'lot')} of comb {'waits' if lots == 1 else 'wait'}" if lots else "No comb waits"
+    lost = f"; {units.weight(lost_g)} was lost in store over the years" if lost_g > 0 else ""
+    return f"{waits} to be rendered{lost}."
+
+
+def shelf(most: tuple[str, str], least: tuple[str, str]) -> str:
+    """When the shelf was fullest and emptiest: (day, mass) each."""
+    return f"The shelf held most on {most[0]} ({most[1]}) and least on {least[0]} ({least[1]})."
+
+
+def candles(there: int, income: float, units: Units) -> str:
+    """How many candles are on the shelf and what the latest season's sales brought; below none, a pour is not logged."""
+    if there > 0:
+        start = f"{plural(there, 'candle')} {'is' if there == 1 else 'are'} on the shelf"
+    elif there == 0:
+        start = "No candle is on the shelf"
+    else:
+        more = "candle was" if there == -1 else "candles were"
+        start = f"{count(-there)} more {more} sold than poured: some batch is not logged"
+    sold = f"sales of the latest season brought {units.price(income)}" if income else "no sale is recorded"
+    return f"{start}; {sold}."

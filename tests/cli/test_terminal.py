@@ -1,0 +1,85 @@
+"""What people read at a terminal: 80 columns, figures under each other, colour there only and never alone."""
+
+from __future__ import annotations
+
+import os
+import pty
+import re
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from pipeline.book.book_folder import Show
+from pipeline.cli.tables import Head, drawn
+from tests.books import ROOT, write
+
+COMMANDS = (
+    "yields --by season", "yields --by hive", "losses --by method", "losses --by filter", "flow", "flow --by season",
+    "stock", "capacity", "plan", "mix", "backtest", "suspects", "trend",
+)  # fmt: skip
+COLOUR = re.compile(r"\x1b\[[0-9;]*m")
+
+
+def run(command: str, book: Path | str = "data/demo") -> str:
+    name, *options = command.split()
+    call = [sys.executable, "-m", "pipeline", name, str(book), *options, "--today", "2026-11-01"]
+    return subprocess.run(call, cwd=ROOT, capture_output=True, encoding="utf-8", check=False).stdout
+
+
+def at_terminal(command: str, book: Path, **env: str) -> str:
+    """What a command writes to a terminal of its own."""
+    ours, theirs = pty.openpty()
+    call = [sys.executable, "-m", "pipeline", command, str(book), "--today", "2026-11-01"]
+    clean = {k: v for k, v in os.environ.items() if k != "NO_COLOR"}
+    running = subprocess.Popen(call, cwd=ROOT, stdout=theirs, stderr=subprocess.DEVNULL, env=clean | {"TERM": "xterm"} | env)
+    os.close(theirs)
+    told = b""
+    try:
+        while part := os.read(ours, 65536):
+            told += part
+    except OSError:  # a terminal whose other side is gone ends in an error, not in nothing
+        pass
+    running.wait()
+    os.close(ours)
+    return told.decode().replace("\r\n", "\n")
+
+
+@pytest.mark.parametrize("command", COMMANDS)
+def test_tables_fit_eighty_columns(command: str) -> None:
+    lines = run(command).splitlines()
+    assert len(lines) >= 2
+    assert [line for line in lines if len(line) > 80] == []
+    assert not any(COLOUR.search(line) for line in lines)
+
+
+@pytest.fixture
+def faulty(tmp_path: Path) -> Path:
+    return write(
+        tmp_path / "book", 'name = "Larkmoor"\n',
+        harvests="harvest,date,comb,mass_kg\nH1,2026-05-01,cappings,4\nH2,2026-05-32,cappings,4",
+        passes="session,pass,date,method,mass_in_kg,wax_out_kg\nR1,1,2026-05-03,solar,4,4.31",
+    )  # fmt: skip
+
+
+def test_findings_are_wrapped_and_coloured_on_a_terminal_and_one_on_a_line_in_a_pipe(faulty: Path) -> None:
+    coloured, plain, piped = at_terminal("check", faulty), at_terminal("check", faulty, NO_COLOR="1"), run("check", faulty)
+    assert COLOUR.sub("", coloured) == plain
+    assert COLOUR.search(coloured)
+    assert not COLOUR.search(plain + piped)
+    assert max(map(len, plain.splitlines())) <= 80
+    assert len([line for line in piped.splitlines() if re.match("(error|warning|note): ", line)]) == len(
+        re.findall(r"\[[\w-]+\]", piped)
+    )
+    assert " ".join(plain.split()) == " ".join(piped.split())
+    assert re.match(r"\x1b\[31merror\x1b\[0m: ", coloured)
+
+
+def test_figures_stand_under_each_other_with_their_unit_in_the_head() -> None:
+    rows = [{"block": "B1", "mass_g": 12_340.0}, {"block": "B2", "mass_g": 0.0}, {"block": "B3", "mass_g": -5.0}, {"block": "B4", "mass_g": None}]
+    head, *told = drawn(rows, [Head("block", "block"), Head("mass_g", "wax", "mass")], Show()).splitlines()
+    assert head.split() == ["block", "wax", "kg"]
+    assert [line.split()[1] for line in told] == ["12.34", "0.00", "-0.01", "–"]
+    assert {len(line) for line in told[:3]} == {len(told[0])}
+    assert drawn([], [Head("block", "block")], Show(), "blocks") == "blocks: nothing yet"

@@ -1,0 +1,163 @@
+"""The published figures that ship with the program: a source in every row, and nothing missing."""
+
+from __future__ import annotations
+
+import csv
+import re
+from itertools import product
+from pathlib import Path
+
+import pytest
+
+from pipeline.analyses import candle_mass, pending_wax, pour_steps
+from pipeline.book.book_folder import Book
+from pipeline.contract import log_columns, shipped_files
+from pipeline.database.connection import query
+from pipeline.recording import running_balance
+
+TABLES = sorted(p.stem for p in shipped_files.path("reference").glob("*.csv"))
+SURE = {"seen", "quoted", "memory", "judged", "practice", "exact"}
+
+
+def rows(table: str) -> list[dict[str, str]]:
+    return shipped_files.reference(table)
+
+
+@pytest.fixture(params=TABLES)
+def table(request: pytest.FixtureRequest) -> str:
+    return str(request.param)
+
+
+def test_the_tables_are_there() -> None:
+    expected = {"candle_practice", "cautions", "comb_kinds", "densities", "methods", "purity", "units", "yield_priors"}
+    assert set(TABLES) == expected
+
+
+def test_every_row_names_its_source_and_how_sure_it_is(table: str) -> None:
+    assert rows(table)
+    for row in rows(table):
+        assert row["source"].strip(), row
+        assert row["sure"] in SURE, row
+        assert row["judgement"] in {"yes", "no"}, row
+
+
+def test_what_was_judged_or_is_only_practice_says_so(table: str) -> None:
+    for row in rows(table):
+        assert row["judgement"] == "yes" or row["sure"] not in {"judged", "practice"}, row
+        assert ("no source" not in row["source"]) or row["judgement"] == "yes", row
+
+
+def test_every_row_has_as_many_cells_as_the_header(table: str) -> None:
+    with Path(shipped_files.path("reference", f"{table}.csv")).open(encoding="utf-8", newline="") as lines:
+        widths = {len(row) for row in csv.reader(lines)}
+    assert len(widths) == 1
+
+
+def test_low_is_never_over_high(table: str) -> None:
+    for row in rows(table):
+        for low, high in (("low", "high"), ("low_share", "high_share")):
+            if row.get(low) and row.get(high):
+                assert float(row[low]) <= float(row[high]), row
+
+
+def test_a_figure_has_a_unit(table: str) -> None:
+    for row in rows(table):
+        if "unit" in row and any(row.get(c) for c in ("value", "low", "high", "low_share", "g_per_ml")):
+            assert row["unit"], row
+
+
+def test_every_kind_of_comb_has_its_shares_and_a_ceiling_over_them() -> None:
+    kinds = {row["comb"]: row for row in rows("comb_kinds")}
+    assert tuple(kinds) == log_columns.COMB_KINDS
+    for row in kinds.values():
+        assert 0 < float(row["low_share"]) < float(row["high_share"]) <= float(row["ceiling_share"]) <= 1
+
+
+def test_every_kind_of_comb_has_a_prior_for_every_method_inside_its_own_shares() -> None:
+    kinds = {row["comb"]: row for row in rows("comb_kinds")}
+    priors = [(row["comb"], row["method"]) for row in rows("yield_priors")]
+    assert priors == list(product(log_columns.COMB_KINDS, log_columns.METHODS))
+    for row in rows("yield_priors"):
+        kind = kinds[row["comb"]]
+        assert float(kind["low_share"]) <= float(row["low"]) < float(row["high"]) <= float(kind["high_share"])
+
+
+def test_the_priors_hold_the_published_yields_of_old_comb() -> None:
+    """Peranovich et al., UNESP Botucatu (conference abstract): shares of comb mass, two runs each."""
+    brood = {
+        r["method"]: (float(r["low"]), float(r["high"])) for r in rows("yield_priors") if r["comb"] == "brood comb"
+    }
+    for method, share in (("steam", 0.2445), ("solar", 0.145), ("water bath", 0.0725)):
+        assert brood[method][0] <= share <= brood[method][1]
+
+
+def test_brood_comb_holds_at_most_the_dark_brown_grade() -> None:
+    """Russian raw-wax grades, course notes: dark brown comb 55-70 % wax."""
+    assert {r["comb"]: r["ceiling_share"] for r in rows("comb_kinds")}["brood comb"] == "0.7"
+
+
+def test_every_method_says_something() -> None:
+    assert {row["method"] for row in rows("methods")} == set(log_columns.METHODS)
+
+
+def test_the_dangers_of_hot_wax_are_all_named() -> None:
+    named = {row["caution"] for row in rows("cautions")}
+    assert {"open flame", "wax fire", "burns", "air", "pressure", "glass", "foulbrood", "darkening"} <= named
+    fire = next(row for row in rows("cautions") if row["caution"] == "wax fire")
+    assert "never water" in fire["says"]
+
+
+def test_units_are_the_exact_ones() -> None:
+    """International yard and pound agreement, 1959: 453.59237 g and 25.4 mm exactly; an ounce is a sixteenth."""
+    factor = {row["unit"]: float(row["factor"]) for row in rows("units")}
+    assert (factor["lb"], factor["in"]) == (453.59237, 25.4)
+    assert factor["oz"] * 16 == factor["lb"]
+    assert factor["floz"] * 128 == pytest.approx(231 * 25.4**3 / 1000)
+
+
+def span(table: str, key: str, name: str) -> tuple[float, float]:
+    """Low and high of one row."""
+    (row,) = [r for r in rows(table) if r[key] == name]
+    return float(row["low"]), float(row["high"])
+
+
+def test_the_temperatures_of_the_pour_sheet_are_the_published_ones() -> None:
+    assert span("cautions", "caution", "clarify") == pour_steps.HOLD_C
+    assert set(span("cautions", "caution", "darkening")) == {pour_steps.DARKENS_C} == {running_balance._HOT_C}
+    assert set(span("cautions", "caution", "fire limit")) == {pour_steps.FIRE_C}
+    assert span("candle_practice", "practice", "scent_temp") == pour_steps.SCENT_C
+    assert set(span("candle_practice", "practice", "pour_temp")) == {pour_steps.POUR_C}
+    (tub,) = [r for r in rows("candle_practice") if r["practice"] == "tub_limit"]
+    assert float(tub["high"]) == pour_steps.TUB_C
+
+
+def test_the_lengths_of_a_wick_are_those_of_the_trade_in_inches() -> None:
+    for practice, mm in (("wick_spare", pour_steps.WICK_OVER_MM), ("wick_hang", pour_steps.WICK_GAP_MM), ("wick_trim", pour_steps.WICK_TRIM_MM)):
+        assert span("candle_practice", "practice", practice) == pytest.approx((mm, mm), abs=0.5)
+
+
+def test_the_checks_ask_for_the_published_limits() -> None:
+    darkens, fire = span("cautions", "caution", "darkening")[0], span("cautions", "caution", "fire limit")[1]
+    melts = [(float(r["low"]), float(r["high"])) for r in rows("purity") if (r["wax"], r["property"]) == ("white", "melting_point")]
+    assert f"c > {darkens:g} AND c <= {fire:g}" in query("checks", "heat").sql
+    assert f"c > {fire:g}, " in query("checks", "temperature-unit").sql
+    assert melts == [(61, 66)]
+    assert "melts at 61 to 66 °C" in query("checks", "temperature-unit").sql
+
+
+def test_purity_is_held_against_the_widest_range_of_the_pharmacopoeia() -> None:
+    asked = re.findall(r"'(\w+)'(?: AS \"column\")?, \w+(?: AS value)?, ([0-9.]+)(?: AS low)?, ([0-9.]+)", query("checks", "purity").sql)
+    published = {r["property"]: (float(r["low"]), float(r["high"])) for r in rows("purity") if r["wax"] == "white"}
+    assert len(asked) == 3
+    assert all(published[name] == (float(low), float(high)) for name, low, high in asked)
+
+
+def test_densities_without_a_word_of_the_book_are_the_published_ones() -> None:
+    published = {r["material"]: float(r["g_per_ml"]) for r in rows("densities")}
+    assert Book(Path(), "test").densities.items() <= published.items()
+    assert published["wax, molten"] == candle_mass.LIQUID_WAX
+
+
+def test_the_refining_yield_of_a_new_book_lies_in_the_range_of_the_trade() -> None:
+    low, high = span("candle_practice", "practice", "refining_loss")
+    assert 1 - high < pending_wax.USUAL_REFINING_YIELD < 1 - low

@@ -1,0 +1,67 @@
+"""The room with the database in it: what queries read, in which order they run, several hands on one book."""
+
+from __future__ import annotations
+
+import json
+import os
+import signal
+import sys
+import threading
+from typing import Any
+
+import pytest
+
+from pipeline.checks import rule_engine
+from pipeline.database.connection import Query, Warehouse, queries, tables_of
+from pipeline.database.scheduler import abreast
+
+
+def by_parser(warehouse: Warehouse, sql: str) -> set[str]:
+    """The tables that the database's own parser finds in a SELECT, its named parts left out."""
+    found, named, stack = set(), set(), [json.loads(warehouse.rows("SELECT json_serialize_sql(?::VARCHAR) AS t", [sql])[0]["t"])]
+    while stack:
+        node: Any = stack.pop()
+        if isinstance(node, dict):
+            if node.get("type") == "BASE_TABLE":
+                found.add(node["table_name"])
+            if isinstance(node.get("cte_map"), dict):
+                named.update(entry["key"] for entry in node["cte_map"]["map"])
+            stack.extend(node.values())
+        elif isinstance(node, list):
+            stack.extend(node)
+    return found - named
+
+
+def test_the_words_of_a_query_tell_what_it_reads() -> None:
+    warehouse, models = Warehouse(), queries("models")
+    shipped = [*models, *rule_engine.checks(), *queries("checks/leaving_out"), *queries("answers/queries"), *queries("report/queries"), *queries("recording/queries")]
+    names = {m.name for m in models}
+    assert len(shipped) > 100
+    for query in shipped:
+        assert tables_of(query.sql) & names == by_parser(warehouse, query.sql) & names, query.name
+
+
+def test_models_run_after_those_that_they_read() -> None:
+    three = [Query(n, sql, "", {}) for n, sql in (("c", "SELECT sum(x) AS x FROM b"), ("b", "SELECT x FROM a"), ("a", "SELECT 5 AS x"))]
+    warehouse = Warehouse()
+    assert [m.name for m in warehouse.in_order(three)] == ["a", "b", "c"]
+    warehouse.run(three)
+    assert warehouse.rows("FROM c") == [{"x": 5}]
+    assert [m.name for m in warehouse.needed_for([Query("q", "FROM b", "", {})], three)] == ["a", "b"]
+
+
+def test_several_hands_see_one_book() -> None:
+    warehouse = Warehouse()
+    names = [f"t{n}" for n in range(20)]
+    abreast({name: [] for name in names}, lambda name: warehouse.beside().execute(f"CREATE TABLE {name} AS SELECT '{name}' AS name"))
+    found = abreast({name: [] for name in names}, lambda name: warehouse.beside().rows(f"FROM {name}"))
+    assert found == {name: [{"name": name}] for name in names}
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="interrupts by POSIX")
+def test_an_interrupted_query_is_an_interrupt() -> None:
+    after = threading.Timer(0.3, os.kill, (os.getpid(), signal.SIGINT))
+    after.start()
+    with pytest.raises(KeyboardInterrupt):
+        Warehouse().rows("SELECT sum(a.range * b.range) FROM range(10_000_000) AS a, range(10_000_000) AS b")
+    after.join()

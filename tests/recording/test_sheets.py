@@ -1,0 +1,126 @@
+"""Paper and spreadsheet: one page to print, a workbook that reads back, each row once."""
+
+import shutil
+import subprocess
+from datetime import date
+from pathlib import Path
+
+import pytest
+
+from pipeline.recording import entry, paper_sheet, workbook
+from tests.web.test_recording_browser import CHROMIUM_FLAGS, chromium
+
+openpyxl = pytest.importorskip("openpyxl", reason="the xlsx extra is not installed")
+
+TODAY = date(2025, 9, 1)
+
+
+@pytest.fixture
+def book(tmp_path: Path) -> Path:
+    folder = tmp_path / "Larkmoor"
+    folder.mkdir()
+    (folder / "book.toml").write_text(
+        'name = "Larkmoor"\n[show]\nmass = "lb"\n[methods]\nnames = ["infrared lamp"]\n', encoding="utf-8"
+    )
+    (folder / "blocks.csv").write_text("block,date,mass_kg,supplier\nB1,2025-01-01,3,Ann\n")
+    (folder / "draws.csv").write_text("date,block,mass_kg,use\n")
+    return folder
+
+
+def fill(path: Path, **rows: list[list[object]]) -> Path:
+    filled = openpyxl.load_workbook(path)
+    for log, cells in rows.items():
+        for n, row in enumerate(cells, 2):
+            for m, value in enumerate(row, 1):
+                filled[log].cell(n, m, value)
+    filled.save(path)
+    return path
+
+
+def test_the_workbook_reads_back_in_the_books_units(book: Path) -> None:
+    (path,) = workbook.make(book, book / "out", TODAY)
+    draws: list[list[object]] = [[TODAY, "B1", 0.5, "candles"], ["2025-09-02", "B1", "5 oz", "sold", None, 12.5]]
+    outcome = workbook.take_in(book, fill(path, draws=draws))
+    assert isinstance(outcome, entry.Outcome)
+    assert [w.line for w in outcome.written] == [2, 3]
+    assert (book / "draws.csv").read_text() == (
+        "date,block,mass_kg,use,price\n2025-09-01,B1,0.226796185,candles,\n2025-09-02,B1,0.141747616,sold,12.5\n"
+    )
+
+
+def test_the_same_file_twice_is_noticed_row_by_row_and_two_equal_weighings_both_count(book: Path) -> None:
+    (path,) = workbook.make(book, book / "out", TODAY)
+    same: list[object] = [TODAY, "B1", 0.5, "candles"]
+    workbook.take_in(book, fill(path, draws=[same, same]))
+    assert (book / "draws.csv").read_text().count("2025-09-01") == 2
+    again = workbook.take_in(book, fill(path, draws=[same, same, same, [TODAY, "B1", 0.25, "given"]]))
+    assert isinstance(again, entry.Outcome)
+    assert again.said == (
+        "draws row 2 was taken in before and is left out",
+        "draws row 3 was taken in before and is left out",
+    )
+    assert len(again.written) == 2
+    third = workbook.take_in(book, path)
+    assert isinstance(third, entry.Outcome)
+    assert third.written == ()
+    assert len(third.said) == 4
+
+
+def test_undo_lets_a_workbook_be_taken_in_again(book: Path) -> None:
+    before = (book / "draws.csv").read_bytes()
+    (path,) = workbook.make(book, book / "out", TODAY)
+    workbook.take_in(book, fill(path, draws=[[TODAY, "B1", 0.5, "candles"]]))
+    entry.undo(book)
+    assert (book / "draws.csv").read_bytes() == before
+    outcome = workbook.take_in(book, path)
+    assert isinstance(outcome, entry.Outcome)
+    assert len(outcome.written) == 1
+
+
+def test_one_bad_row_stops_the_whole_workbook(book: Path) -> None:
+    (path,) = workbook.make(book, book / "out", TODAY)
+    outcome = workbook.take_in(book, fill(path, draws=[[TODAY, "B1", 0.5, "candles"], [TODAY, "B7", 0.5, "lost"]]))
+    assert isinstance(outcome, entry.Outcome)
+    assert {f.rule for f in outcome.findings} == {"unknown-word", "unknown-reference"}
+    assert (book / "draws.csv").read_text() == "date,block,mass_kg,use\n"
+
+
+def test_the_header_is_locked_the_cells_are_open_and_words_drop_down(book: Path) -> None:
+    (path,) = workbook.make(book, book / "out", TODAY)
+    passes = openpyxl.load_workbook(path)["passes"]
+    assert passes.protection.sheet
+    assert passes["A1"].protection.locked
+    assert not passes["A2"].protection.locked
+    assert any("infrared lamp" in str(rule.formula1) for rule in passes.data_validations.dataValidation)
+    assert "mass_in_lb" in [cell.value for cell in passes[1]]
+
+
+@pytest.mark.parametrize("content", [b"", b"no workbook", b"PK\x03\x04 broken"])
+def test_what_is_no_workbook_is_a_sentence(book: Path, content: bytes) -> None:
+    path = book / "odd.xlsx"
+    path.write_bytes(content)
+    assert workbook.take_in(book, path) == "odd.xlsx cannot be read as a workbook"
+
+
+def test_the_paper_sheet_holds_the_books_units_methods_and_cautions(book: Path) -> None:
+    a4, letter = paper_sheet.make(book, book / "out")
+    page = a4.read_text(encoding="utf-8")
+    assert "wax out lb" in page
+    assert "infrared lamp" in page
+    assert "Never water" in page
+    assert "size: A4" in page
+    assert "size: Letter" in letter.read_text(encoding="utf-8")
+
+
+@pytest.mark.browser
+@pytest.mark.parametrize("paper", [0, 1])
+def test_the_sheet_prints_on_one_page(book: Path, paper: int, tmp_path: Path) -> None:
+    pypdf = pytest.importorskip("pypdf")
+    more = '\n[comb_kinds]\n"heather comb" = { low = 0.3, high = 0.7 }\n'
+    (book / "book.toml").write_text((book / "book.toml").read_text() + more, encoding="utf-8")
+    printed = tmp_path / "sheet.pdf"
+    path = paper_sheet.make(book, book / "out")[paper]
+    command = [chromium(), *CHROMIUM_FLAGS, f"--user-data-dir={tmp_path / 'profile'}", "--no-pdf-header-footer"]
+    subprocess.run([*command, f"--print-to-pdf={printed}", path.as_uri()], check=True, capture_output=True, timeout=120)
+    assert len(pypdf.PdfReader(printed).pages) == 1
+    shutil.rmtree(tmp_path / "profile", ignore_errors=True)
