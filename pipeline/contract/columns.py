@@ -16,6 +16,7 @@ class Kind(StrEnum):
     ID = "id"
     TEXT = "text"
     CHOICE = "choice"
+    WORDS = "words"
     DATE = "date"
     MASS = "mass"
     LENGTH = "length"
@@ -56,6 +57,7 @@ STORED: dict[Kind, str] = {
     Kind.ID: "VARCHAR",
     Kind.TEXT: "VARCHAR",
     Kind.CHOICE: "VARCHAR",
+    Kind.WORDS: "VARCHAR",
 }
 """The database type of each kind; what is not listed is a DOUBLE. Masses and money are exact, so sums repeat."""
 
@@ -68,7 +70,7 @@ class Column:
     """One column of a log.
 
     ``low``/``high`` bound the value in the kept unit, ``above`` bounds it strictly. ``choices`` are the words
-    allowed (read without regard to case); ``more`` names the list in book.toml that adds to them. ``refers`` names
+    allowed (read without regard to case; of a column of words several may stand in a cell); ``more`` names the list in book.toml that adds to them. ``refers`` names
     the log whose key the cell holds.
     """
 
@@ -102,6 +104,9 @@ ID_LETTERS = r"[\w .\-/]+\Z"
 ID_LONGEST = 40
 """Most characters of a name."""
 
+JOINED = " + "
+"""What stands between several words in one cell."""
+
 
 @dataclass(frozen=True, slots=True)
 class Rule:
@@ -121,10 +126,17 @@ def rules(column: Column, words: tuple[str, ...]) -> list[Rule]:
         Rule("too-low", "greater_than_or_equal_to", "min_value", column.low),
         Rule("too-high", "less_than_or_equal_to", "max_value", column.high),
         Rule("unknown-word", "isin", "allowed_values", words if column.kind is Kind.CHOICE else None),
+        Rule("unknown-word", "str_matches", "pattern", _joined(words) if column.kind is Kind.WORDS else None),
         Rule("id-form", "str_matches", "pattern", ID_LETTERS if is_id else None),
         Rule("id-form", "str_length", "max_value", ID_LONGEST if is_id else None),
     )
     return [rule for rule in stated if rule.limit is not None]
+
+
+def _joined(words: tuple[str, ...]) -> str:
+    """The pattern of one or several of these words in one cell."""
+    one = f"({'|'.join(map(re.escape, words))})"
+    return rf"{one}({re.escape(JOINED)}{one})*\Z"
 
 
 _KEEPS: Final[dict[str, Callable[[Any, Any], object]]] = {

@@ -81,6 +81,9 @@ COLOURS = ("white", "light yellow", "yellow", "dark yellow", "brown")
 """Colours of wax, from light to dark."""
 USES = ("candles", "sold", "given", "foundation", "other", "spoiled")
 
+SIGNS = ("tunnel", "drips", "sputtering", "drowned", "gutters")
+"""What is seen of a test candle that burns badly."""
+
 _SPECS = (
     Log("harvests", "a lot of comb taken off", (
         _key("harvest", "your name for the lot"),
@@ -92,6 +95,7 @@ _SPECS = (
         _text("hive", "the hive; several joined by ` + `"),
         _mass("honey_mass", "honey extracted from the same combs, not part of `mass`", zero=True),
         _date("when its wax should be ready", "wax_expected", required=False),
+        _choice("method", "how it shall be melted", METHODS, more="methods"),
         _text("hold", "why it must not be rendered or sold (disease, treatment)"),
         NOTES), any_of=(("mass", "frames"),)),
     Log("loads", "what was loaded into a pass", (
@@ -168,7 +172,7 @@ _SPECS = (
         _money("price", "asked for one"),
         _money("other_cost", "vessel, wick, label and the rest, for one"),
         _time("work_time", "work on one"),
-        NOTES), one_of=(("fill_mass", "fill_volume", "diameter"),)),
+        NOTES), any_of=(("fill_mass", "fill_volume", "diameter"),)),
     Log("batches", "a pour, planned or done", (
         _key("batch", "your name for the pour"),
         _date("the day of the pour"),
@@ -184,6 +188,7 @@ _SPECS = (
     Log("wicks", "the maker's own wick chart", (
         _key("wick", "your name for the wick"),
         _count("rank", "its place from thin to thick", required=True),
+        _text("family", "wicks of one make, whose ranks compare; empty: all are one family"),
         _length("from_diameter", "smallest candle it suits", required=True, zero=True),
         _length("to_diameter", "largest candle it suits", required=True),
         NOTES)),
@@ -201,6 +206,7 @@ _SPECS = (
         _length("flame_height", "height of the flame", zero=True),
         _choice("soot", "soot seen", ("none", "light", "heavy")),
         Column("went_out", Kind.YES_NO, "it went out by itself"),
+        Column("signs", Kind.WORDS, "what else was seen; several joined by ` + `", choices=SIGNS),
         NOTES)),
     Log("sales", "candles leaving the shelf", (
         _date("the day"),

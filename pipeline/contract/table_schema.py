@@ -8,13 +8,14 @@ from __future__ import annotations
 
 from typing import Any
 
-from pipeline.contract.columns import ID_LETTERS, ID_LONGEST, Column, Kind, Log
+from pipeline.contract.columns import ID_LETTERS, ID_LONGEST, Column, Kind, Log, rules
 from pipeline.contract.log_columns import LOGS, words
 
 _TYPES = {
     Kind.ID: "string",
     Kind.TEXT: "string",
     Kind.CHOICE: "string",
+    Kind.WORDS: "string",
     Kind.DATE: "date",
     Kind.COUNT: "integer",
     Kind.YES_NO: "boolean",
@@ -76,6 +77,8 @@ def _limits(column: Column, more: dict[str, tuple[str, ...]]) -> dict[str, Any]:
         limits["maximum"] = int(column.high) if column.kind is Kind.COUNT else column.high
     if column.kind is Kind.CHOICE:
         limits["enum"] = list(words(column, more))
+    if column.kind is Kind.WORDS:
+        limits["pattern"] = next(str(r.limit) for r in rules(column, words(column, more))).removesuffix(r"\Z")
     if column.kind is Kind.ID:
         limits |= {"maxLength": ID_LONGEST, "pattern": ID_LETTERS.removesuffix(r"\Z")}
     return limits

@@ -11,7 +11,7 @@ from fractions import Fraction
 from typing import Final, TypeAlias
 
 from pipeline.contract.columns import UNITS as KEPT
-from pipeline.contract.columns import Column, Kind
+from pipeline.contract.columns import JOINED, Column, Kind
 from pipeline.contract.quantities import Dimension, Marks, Refusal, read_number, read_quantity
 
 Typed: TypeAlias = str | int | Fraction | bool | date
@@ -119,11 +119,16 @@ def _read_words(text: str, _column: Column, _unit: str | None, _manner: Manner) 
     return text
 
 
+def _read_several(text: str, _column: Column, _unit: str | None, _manner: Manner) -> Typed | Refusal:
+    return JOINED.join(word.strip().lower() for word in text.split(JOINED.strip()) if word.strip())
+
+
 _Reader: TypeAlias = Callable[[str, Column, str | None, Manner], Typed | Refusal]
 _READERS: Final[dict[Kind, _Reader]] = {
     Kind.ID: _read_words,
     Kind.TEXT: _read_words,
     Kind.CHOICE: _read_words,
+    Kind.WORDS: _read_several,
     Kind.DATE: _read_date,
     Kind.YES_NO: _read_yes_no,
     Kind.COUNT: _read_number,

@@ -31,6 +31,8 @@ def lax(column: Column, unit: str | None, cell: str, manner: Manner) -> str:
     if column.kind is Kind.YES_NO:
         yes, no = (", ".join(map(quoted, group)) for group in (YES, NO))
         return f"CASE WHEN lower(trim({cell})) IN ({yes}) THEN true WHEN lower(trim({cell})) IN ({no}) THEN false END"
+    if column.kind is Kind.WORDS:
+        return f"nullif({cell}, '')"
     if column.kind in (Kind.DATE, Kind.COUNT):
         return f"try_cast({cell} AS {column.stored})"
     return _number(column, unit, cell, manner.marks)
@@ -50,6 +52,8 @@ def plain(column: Column, cell: str, value: str, manner: Manner) -> str:
         return f"{value}::VARCHAR = {cell} AND strlen({cell}) < 10"
     if column.kind in (Kind.TEXT, Kind.CHOICE):
         return "true"
+    if column.kind is Kind.WORDS:
+        return f"regexp_matches({cell}, '^[a-z]+$')"
     if column.kind is Kind.YES_NO:
         return f"{value} IS NOT NULL"
     decimals = rf"(\{manner.marks.value}[0-9]{{1,6}})?" if manner.marks.value else ""

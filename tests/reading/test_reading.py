@@ -560,3 +560,12 @@ def test_any_bytes_give_a_table_and_findings(tmp_path: Path, head: bytes, rest: 
         assert isinstance(found, Finding)
         assert found.rule in RULES
         assert found.line is None or 1 <= found.line <= 1 + content.count(b"\n") + content.count(b"\r") + content.count(b"\n\0")
+
+
+def test_several_signs_of_a_burn_stand_in_one_cell_and_an_unknown_one_is_named(shelf: Shelf) -> None:
+    head = "test,burn,date,candle,wick,time_h,signs\n"
+    rows = "T1,1,2025-05-01,jar,W1,2,drips\nT1,2,2025-05-01,jar,W1,2,Tunnel+ drips\nT1,3,2025-05-01,jar,W1,2,drips + dribbles\nT1,4,2025-05-01,jar,W1,2,\n"
+    reading = shelf.put(head + rows, "burns.csv").read()
+    assert told(reading) == [(4, "signs", "unknown-word")]
+    assert "dribbles" in reading.findings[0].message
+    assert [r["signs"] for r in shelf.table("burns")] == ["drips", "tunnel + drips", None, None]
