@@ -70,8 +70,8 @@ class Column:
     """One column of a log.
 
     ``low``/``high`` bound the value in the kept unit, ``above`` bounds it strictly. ``choices`` are the words
-    allowed (read without regard to case; of a column of words several may stand in a cell); ``more`` names the list in book.toml that adds to them. ``refers`` names
-    the log whose key the cell holds.
+    allowed (read without regard to case; of a column of words several may stand in a cell); ``more`` names the list
+    in book.toml that adds to them. ``refers`` names the log whose key the cell holds.
     """
 
     name: str

@@ -10,8 +10,8 @@ from decimal import ROUND_HALF_UP, Decimal
 from fractions import Fraction
 from typing import Final, TypeAlias
 
-from pipeline.contract.columns import UNITS as KEPT
 from pipeline.contract.columns import JOINED, Column, Kind
+from pipeline.contract.columns import UNITS as KEPT
 from pipeline.contract.quantities import Dimension, Marks, Refusal, read_number, read_quantity
 
 Typed: TypeAlias = str | int | Fraction | bool | date

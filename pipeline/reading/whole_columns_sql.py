@@ -26,13 +26,11 @@ def lax(column: Column, unit: str | None, cell: str, manner: Manner) -> str:
     """The SQL value of a cell, right where its text is plain; ``cell`` is the quoted name of its text."""
     if column.kind is Kind.TEXT:
         return f"nullif(trim({cell}), '')"
-    if column.kind in (Kind.ID, Kind.CHOICE):
+    if column.kind in (Kind.ID, Kind.CHOICE, Kind.WORDS):
         return cell
     if column.kind is Kind.YES_NO:
         yes, no = (", ".join(map(quoted, group)) for group in (YES, NO))
         return f"CASE WHEN lower(trim({cell})) IN ({yes}) THEN true WHEN lower(trim({cell})) IN ({no}) THEN false END"
-    if column.kind is Kind.WORDS:
-        return f"nullif({cell}, '')"
     if column.kind in (Kind.DATE, Kind.COUNT):
         return f"try_cast({cell} AS {column.stored})"
     return _number(column, unit, cell, manner.marks)
@@ -44,16 +42,15 @@ def plain(column: Column, cell: str, value: str, manner: Manner) -> str:
     The database reads more than a person should write: a date with a time behind it, 12.5 as 13. Dates and counts
     are plain where they read back as they were typed.
     """
-    if column.kind is Kind.ID:
-        return f"regexp_matches({cell}, {quoted(PLAIN_NAME)}) AND strlen({cell}) <= {ID_LONGEST}"
+    if column.kind in (Kind.ID, Kind.WORDS):
+        form = PLAIN_NAME if column.kind is Kind.ID else "^[a-z]+$"
+        return f"regexp_matches({cell}, {quoted(form)}) AND strlen({cell}) <= {ID_LONGEST}"
     if column.kind is Kind.DATE:
         return f"{value}::VARCHAR = {cell} AND {value} BETWEEN DATE '1900-01-01' AND DATE '2099-12-31'"
     if column.kind is Kind.COUNT:
         return f"{value}::VARCHAR = {cell} AND strlen({cell}) < 10"
     if column.kind in (Kind.TEXT, Kind.CHOICE):
         return "true"
-    if column.kind is Kind.WORDS:
-        return f"regexp_matches({cell}, '^[a-z]+$')"
     if column.kind is Kind.YES_NO:
         return f"{value} IS NOT NULL"
     decimals = rf"(\{manner.marks.value}[0-9]{{1,6}})?" if manner.marks.value else ""
