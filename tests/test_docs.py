@@ -34,5 +34,5 @@ def test_every_column_has_a_meaning() -> None:
 def test_the_main_command_of_the_readme_is_the_one_that_the_demo_is_dated_for() -> None:
     (command,) = re.findall(r"<!-- main command -->\n```sh\n(.*?)\n```", docs.README.read_text("utf-8"))
     words = command.split(".venv/bin/combtally ")[1].split()
-    assert words == ["build", "data/demo", "--today", "2026-11-01"]
+    assert words == ["build", "data/demo", "--today", "2026-11-01", "--out", "reports"]
     assert run("check", ROOT / words[1]).code == 0

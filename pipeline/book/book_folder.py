@@ -15,6 +15,8 @@ from pipeline.contract.findings import Finding, MachineFault, Severity
 
 TOML = "book.toml"
 DATABASE = "combtally.duckdb"
+REPORTS = "reports"
+"""The folder inside a book that reports go into where nobody names another."""
 WORKSHOP = ".combtally"
 """The folder inside a book for what is being worked on: locks, drafts, what an interrupted recording left."""
 RULES: Final = MappingProxyType({

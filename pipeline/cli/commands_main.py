@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from pipeline.book.book_folder import REPORTS
 from pipeline.cli import running
 from pipeline.cli.running import BookFolder, Json, LeaveOut, Today, day
 
@@ -100,7 +101,7 @@ def check(book: BookFolder, as_json: Json = False, today: Today = None) -> None:
 
 def build(
     book: BookFolder,
-    out: Annotated[Path, typer.Option("--out", help="Where the report goes.")] = Path("reports"),
+    out: Annotated[Path | None, typer.Option("--out", help="Where the report goes (default: BOOK/reports).")] = None,
     charts: Annotated[Path | None, typer.Option("--charts", help="A folder for each picture as SVG and PNG.")] = None,
     pdf: Annotated[bool, typer.Option("--pdf", help="Print the report, through an installed Chromium.")] = False,
     leave_out: LeaveOut = False,
@@ -115,7 +116,7 @@ def build(
 
         with build.site(running.folder(book), pen) as site:
             loaded = running.opened(book, today, leave_out, meanwhile=site.keeper.begin)
-            built = site.finish(loaded, out, charts, pdf)
+            built = site.finish(loaded, out or book / REPORTS, charts, pdf)
     running.emit(built, as_json, lambda: f"{built.headline}\n{running.told(loaded.findings)}\nreport: {built.report}")
 
 

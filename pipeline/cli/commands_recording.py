@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from pipeline.book.book_folder import REPORTS
 from pipeline.cli import running
 from pipeline.cli.running import BookFolder, Json, Today
 
@@ -93,7 +94,7 @@ def serve(
     book: BookFolder,
     lan: Annotated[bool, typer.Option("--lan", help="Let phones on the home network in, by a one-time link.")] = False,
     port: Annotated[int, typer.Option("--port", min=0, max=65535, help="0: any free one.")] = 8765,
-    out: Annotated[Path, typer.Option("--out", help="Where build puts the report.")] = Path("reports"),
+    out: Annotated[Path | None, typer.Option("--out", help="Where the report is (default: BOOK/reports).")] = None,
     idle: Annotated[float, typer.Option("--idle", min=0.1, help="Stop after so many quiet minutes.")] = 120.0,
     today: Today = None,
 ) -> None:
@@ -101,7 +102,7 @@ def serve(
     from pipeline import web
 
     said = functools.partial(typer.echo, err=True)
-    web.serve(web.Wish(running.folder(book), today, lan, port, idle, out, said))
+    web.serve(web.Wish(running.folder(book), today, lan, port, idle, out or book / REPORTS, said))
 
 
 def _log(kind: str | None) -> Log:
