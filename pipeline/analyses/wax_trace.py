@@ -1,0 +1,90 @@
+"""Where a thing's wax came from and where it went, as shares: one walk over links that each go one step back.
+
+Molten wax mixes, so a share is of mass and every part of a thing holds all its sources alike.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from graphlib import CycleError, TopologicalSorter
+
+LEAVES = ("harvest", "block")
+"""What a walk back may end in; anything else that it ends in is wax that nobody logged the source of."""
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Thing:
+    """A harvest, session, slumgum, block, draw, batch or sale, by its name; ``unknown`` has none."""
+
+    kind: str
+    name: str | None
+
+
+UNKNOWN = Thing("unknown", None)
+
+
+@dataclass(frozen=True, slots=True)
+class Link:
+    """One step: the share (0-1) of a thing's wax that came from another."""
+
+    thing: Thing
+    source: Thing
+    share: float
+
+
+class LoopError(Exception):
+    """Things that feed one another in a loop; ``names`` are the things in their order."""
+
+    def __init__(self, names: list[Thing]) -> None:
+        """Keep the loop."""
+        super().__init__(" -> ".join(f"{t.kind} {t.name}" for t in names))
+        self.names = names
+
+
+def sources(start: Mapping[Thing, float], links: Iterable[Link]) -> dict[Thing, float]:
+    """The shares in which the wax of ``start`` (things and their shares) came from harvests, bought blocks or nobody knows.
+
+    ``links`` hold at least all steps back from ``start``. The shares sum to what ``start`` sums to. Raises LoopError.
+    """
+    links = list(links)
+    of: dict[Thing, list[Link]] = {}
+    for link in links:
+        of.setdefault(link.thing, []).append(link)
+    found = dict(start)
+    ends: dict[Thing, float] = {}
+    for thing in reversed(_in_order(links, start)):
+        share = found.get(thing, 0.0)
+        for link in of.get(thing, ()):
+            found[link.source] = found.get(link.source, 0.0) + share * link.share
+        if thing not in of and share:
+            end = thing if thing.kind in LEAVES else UNKNOWN
+            ends[end] = ends.get(end, 0.0) + share
+    return ends
+
+
+def reached(start: Mapping[Thing, float], links: Iterable[Link]) -> dict[Thing, float]:
+    """The share of each thing's wax that came from ``start`` (things, and the share of them that is asked about).
+
+    ``links`` hold at least all steps that lead to ``start``; the result leaves ``start`` itself out. Raises LoopError.
+    """
+    links = list(links)
+    of: dict[Thing, list[Link]] = {}
+    for link in links:
+        of.setdefault(link.thing, []).append(link)
+    found = dict(start)
+    for thing in _in_order(links, start):
+        if thing not in start and (share := sum(l.share * found.get(l.source, 0.0) for l in of.get(thing, ()))):
+            found[thing] = share
+    return {thing: share for thing, share in found.items() if thing not in start}
+
+
+def _in_order(links: Iterable[Link], start: Iterable[Thing]) -> list[Thing]:
+    """All things so that each stands behind its sources; the same order every time. Raises LoopError."""
+    before: dict[Thing, set[Thing]] = {thing: set() for thing in start}
+    for link in links:
+        before.setdefault(link.thing, set()).add(link.source)
+    try:
+        return list(TopologicalSorter({t: sorted(s, key=str) for t, s in before.items()}).static_order())
+    except CycleError as fault:
+        raise LoopError(fault.args[1]) from fault
