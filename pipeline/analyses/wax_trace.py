@@ -74,7 +74,9 @@ def reached(start: Mapping[Thing, float], links: Iterable[Link]) -> dict[Thing, 
         of.setdefault(link.thing, []).append(link)
     found = dict(start)
     for thing in _in_order(links, start):
-        if thing not in start and (share := sum(l.share * found.get(l.source, 0.0) for l in of.get(thing, ()))):
+        if thing not in start and (
+            share := sum(link.share * found.get(link.source, 0.0) for link in of.get(thing, ()))
+        ):
             found[thing] = share
     return {thing: share for thing, share in found.items() if thing not in start}
 

@@ -17,13 +17,13 @@ KINDS = ("harvest", "block", "session", "batch", "hive", "apiary", "sale")
 class Source:
     """One end of the walk back: a harvest, bought block or unknown; or the hive, apiary or supplier that these are from.
 
-    ``share`` is of the thing's wax, 0-1. ``shared``: several hives of one harvest were given even parts.
+    ``share`` is of the thing's wax, 0-1. The flag ``shared``: several hives of one harvest were given even parts.
     """
 
     kind: str
     id: str | None
     share: float
-    shared: bool = False
+    flags: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,7 +103,7 @@ def _lines(loaded: Loaded, log: str, rows: Iterable[int] | None = None) -> dict[
 
 def _materialise_links(loaded: Loaded) -> None:
     """The links as a table, so that a walk does not work them out again at every step."""
-    loaded.warehouse.execute("CREATE OR REPLACE TEMP TABLE trace_links AS FROM wax_links")
+    loaded.warehouse.execute("CREATE TEMP TABLE IF NOT EXISTS trace_links AS FROM wax_links")
 
 
 def _links(loaded: Loaded, way: str, start: Iterable[Thing]) -> list[Link]:
@@ -158,7 +158,7 @@ def _places(ends: dict[Thing, float], hives: Iterable[dict[str, object]]) -> lis
         so_far, shared = by_hive.get(hive, (0.0, False))
         by_hive[hive] = so_far + share, shared or bool(row["shared"])
         by_apiary[apiary] = by_apiary.get(apiary, 0.0) + share
-    found = [Source("hive", hive, *both) for hive, both in by_hive.items()]
+    found = [Source("hive", hive, part, ("shared",) if shared else ()) for hive, (part, shared) in by_hive.items()]
     found += [Source("apiary", apiary, share) for apiary, share in by_apiary.items()]
     return sorted(found, key=lambda s: (s.kind == "apiary", -s.share, s.id or ""))
 
@@ -170,7 +170,9 @@ def _suppliers(loaded: Loaded, ends: dict[Thing, float]) -> list[Source]:
     shares: dict[str | None, float] = {}
     for row in rows:
         shares[row["supplier"]] = shares.get(row["supplier"], 0.0) + ends[Thing("block", row["block"])]
-    return [Source("supplier", name, share) for name, share in sorted(shares.items(), key=lambda s: (-s[1], s[0] or ""))]
+    return [
+        Source("supplier", name, share) for name, share in sorted(shares.items(), key=lambda s: (-s[1], s[0] or ""))
+    ]
 
 
 def _down(loaded: Loaded, kind: str, name: str) -> tuple[Outcome, ...]:
@@ -180,7 +182,9 @@ def _down(loaded: Loaded, kind: str, name: str) -> tuple[Outcome, ...]:
     loaded.warehouse.execute("CREATE OR REPLACE TEMP TABLE trace_reached (kind VARCHAR, id VARCHAR, share DOUBLE)")
     loaded.warehouse.insert("trace_reached", [(t.kind, t.name, share) for t, share in shares.items()])
     rows = loaded.warehouse.ask("things_reached")
-    lines = {log: _lines(loaded, log, [int(r["id"]) for r in rows if r["kind"] == log[:-1]]) for log in ("draws", "sales")}
+    lines = {
+        log: _lines(loaded, log, [int(r["id"]) for r in rows if r["kind"] == log[:-1]]) for log in ("draws", "sales")
+    }
     made = [_outcome(loaded, row, lines) for row in rows]
     batches = [r["id"] for r in rows if r["kind"] == "batch"]
     if kind == "batch":

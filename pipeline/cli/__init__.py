@@ -10,7 +10,14 @@ import sys
 import typer
 
 from pipeline import __version__
-from pipeline.cli import commands_candles, commands_main, commands_quality, commands_recording, running
+from pipeline.cli import (
+    commands_candles,
+    commands_main,
+    commands_quality,
+    commands_recording,
+    commands_trace,
+    running,
+)
 
 app = typer.Typer(
     no_args_is_help=True,
@@ -22,6 +29,7 @@ commands_main.add_to(app)
 commands_recording.add_to(app)
 commands_candles.add_to(app)
 commands_quality.add_to(app)
+commands_trace.add_to(app)
 
 
 def _version(asked: bool) -> None:

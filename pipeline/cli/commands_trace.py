@@ -1,0 +1,58 @@
+"""The command that follows wax from hive to candle and back: trace."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from pipeline.cli import running
+from pipeline.cli.running import BookFolder, Json, LeaveOut, Today
+
+if TYPE_CHECKING:
+    from pipeline.answers.trace import Trace
+    from pipeline.flow import Loaded
+
+Name = Annotated[
+    str, typer.Argument(metavar="ID", help='What to trace: its name, or "KIND NAME", such as "block B24-03".')
+]
+
+
+def add_to(app: typer.Typer) -> None:
+    """Register this family's commands."""
+    app.command()(trace)
+
+
+def trace(
+    book: BookFolder,
+    name: Name,
+    every: Annotated[bool, typer.Option("--all", help="List every session, block, draw and sale.")] = False,
+    leave_out: LeaveOut = False,
+    as_json: Json = False,
+    today: Today = None,
+) -> None:
+    """Trace wax from the hive to the candle. Back to hives and bought blocks, ahead to sales and the shelf."""
+    loaded = running.opened(book, today, leave_out)
+    found = _found(loaded, name)
+    from pipeline.report.writing import units_of
+    from pipeline.wording import trace_sentences
+
+    running.emit(
+        {"up": found.up, "down": found.down}, as_json, lambda: trace_sentences.trace(found, units_of(loaded), every)
+    )
+
+
+def _found(loaded: Loaded, name: str) -> Trace:
+    """The trace; wrong use where the name means nothing, and exit 1 where the book runs in a circle."""
+    from pipeline.analyses.wax_trace import LoopError
+    from pipeline.answers import trace
+    from pipeline.wording import trace_sentences
+
+    found = trace.trace(loaded, name)
+    if isinstance(found, trace.NotFound):
+        running.stop(trace_sentences.not_found(found), running.WRONG_USE)
+    if isinstance(found, LoopError):
+        running.stop(
+            f"wax cannot come from itself: {found}; correct the row that closes the circle", running.BOOK_HAS_ERRORS
+        )
+    return found

@@ -1,0 +1,116 @@
+"""A trace in words: what a thing is made of, what was made of it, and what would have to be called back."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from pipeline.answers.trace import KINDS, NotFound, Outcome, Source, Trace
+from pipeline.wording.amounts import Units, plural, share, visible
+
+_WORDS = {"unknown": "not known", "draw": "draws.csv line", "sale": "sales.csv line"}
+_PLURALS = {"session": "sessions", "block": "blocks", "draw": "draws", "batch": "batches", "sale": "sales"}
+_MANY = 6
+"""More of a kind than this are summed up in one line: a question should have its answer on one screen."""
+_MIXED = "Shares are of mass. Molten wax mixes: every block and candle of a melt holds all its sources alike."
+_SHARED = "* several hives of one harvest, counted in even parts: nobody weighed them apart"
+
+
+def trace(found: Trace, units: Units, every: bool = False) -> str:
+    """The whole answer for a terminal, on one screen unless ``every`` row is asked for."""
+    parts = [list(_made_of(found)), list(_made_into(found, units, every)), list(_call_back(found, units))]
+    return "\n\n".join("\n".join(part) for part in parts if part)
+
+
+def not_found(found: NotFound) -> str:
+    """Why a name leads to no one thing, and what to type instead."""
+    if found.candidates:
+        names = ", ".join(f'"{kind} {visible(name)}"' for kind, name in found.candidates)
+        return f"{visible(found.asked)} stands for several things: say which, such as {names}"
+    kinds = ", ".join(KINDS)
+    return (
+        f"{visible(found.asked)} is in no log of this book; name one of its things, with the kind before it ({kinds})"
+    )
+
+
+def _made_of(found: Trace) -> Iterator[str]:
+    if not found.up:
+        return
+    yield f"What {found.kind} {visible(found.id)} is made of"
+    for group in (("harvest", "block", "unknown"), ("hive",), ("apiary",), ("supplier",)):
+        yield from (_source(s) for s in found.up if s.kind in group)
+    if any(s.flags for s in found.up):
+        yield _SHARED
+    yield _MIXED
+
+
+def _source(source: Source) -> str:
+    words = _WORDS.get(source.kind, source.kind)
+    name = words if source.kind == "unknown" else f"{words} {'not logged' if source.id is None else visible(source.id)}"
+    return f"  {name:<40} {share(source.share):>9}{' *' if source.flags else ''}"
+
+
+def _made_into(found: Trace, units: Units, every: bool) -> Iterator[str]:
+    if not found.down:
+        yield f"Nothing was made of {found.kind} {visible(found.id)} yet."
+        return
+    yield f"Where the wax of {found.kind} {visible(found.id)} went, stage by stage (each stage is made of the one before)"
+    for kind in ("session", "block", "draw", "batch", "sale", "shelf"):
+        outcomes = [o for o in found.down if o.kind == kind]
+        if len(outcomes) > _MANY and not every:
+            yield from _summed(kind, outcomes, units)
+        else:
+            yield from (f"  {_outcome(o):<52} {_mass(o.mass_g, units):>10}" for o in outcomes)
+    if not every and any(len([o for o in found.down if o.kind == kind]) > _MANY for kind in _PLURALS):
+        yield "--all lists each of them."
+
+
+def _mass(mass_g: float | None, units: Units) -> str:
+    return "perhaps" if mass_g is None else units.weight(mass_g)
+
+
+def _summed(kind: str, outcomes: list[Outcome], units: Units) -> Iterator[str]:
+    """Many of a kind in one line; sales in a line for each candle and for whether their batch is known."""
+    groups: dict[tuple[str | None, bool], list[Outcome]] = {}
+    for outcome in outcomes:
+        sure = outcome.mass_g is not None
+        groups.setdefault((outcome.candle if kind == "sale" else None, sure), []).append(outcome)
+    for (candle, sure), members in groups.items():
+        days = [o.date for o in members if o.date]
+        span = f", {units.day(min(days))} to {units.day(max(days))}" if days else ""
+        what = f"{len(members)} {_PLURALS[kind]}" + (
+            f", {sum(o.count or 0 for o in members)} {visible(candle)}" if candle else ""
+        )
+        yield f"  {what + span:<52} {_mass(sum(o.mass_g or 0 for o in members) if sure else None, units):>10}"
+
+
+def _outcome(outcome: Outcome) -> str:
+    if outcome.kind == "shelf":
+        return f"still on the shelf: {', '.join(visible(block) for block, _ in outcome.blocks)}"
+    words = f"{_WORDS.get(outcome.kind, outcome.kind)} {visible(outcome.id)}"
+    if outcome.count is not None:
+        words += f", {outcome.count} {visible(outcome.candle)} sold"
+    elif outcome.candle is not None:
+        words += f", {visible(outcome.candle)}"
+    return f"{words}, {outcome.date}" if outcome.date else words
+
+
+def _call_back(found: Trace, units: Units) -> Iterator[str]:
+    """What a hold means: what of it is out of the house, what is still here."""
+    if not found.hold:
+        return
+    yield from (f"On hold: harvest {visible(harvest)} ({visible(why)})." for harvest, why in found.hold)
+    sold = [o for o in found.down if o.kind == "sale"]
+    parts = [
+        f"{o.count} {visible(o.candle)} sold on {units.day(o.date)}"
+        + ("" if o.mass_g is not None else " (perhaps: no batch was written down)")
+        for o in sold
+    ]
+    shelf = next((o for o in found.down if o.kind == "shelf"), None)
+    if shelf:
+        parts.append(f"{plural(len(shelf.blocks), 'block')} on the shelf")
+    yield (
+        f"To call back: {'; '.join(parts)}."
+        if parts
+        else "Nothing of it has left as candles, and no block of it is on the shelf."
+    )
+    yield "Ask your bee inspector before any of it is sold, given away or fed back to bees."
