@@ -2,16 +2,22 @@
 
 from __future__ import annotations
 
+import contextlib
+import io
 import json
 import os
 import subprocess
 import sys
+from contextlib import redirect_stderr, redirect_stdout
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 from textwrap import dedent
-from typing import Any
+from typing import Any, cast
+from unittest.mock import patch
 
 import duckdb
+import typer
 
 ROOT = Path(__file__).parent.parent
 TODAY = "2026-11-01"
@@ -40,10 +46,49 @@ class Ran:
 
 
 def run(*words: object, stdin: str = "", today: str | None = TODAY, cwd: Path = ROOT) -> Ran:
-    """``combtally`` with these words, in a process of its own."""
-    command = [sys.executable, "-m", "pipeline", *map(str, words)]
-    if today:
-        command += ["--today", today]
+    """``combtally`` with these words, in this process: its exit code, and what it wrote to its two streams.
+
+    What the command raises beside its exit fails the test by itself: no book and no argument may end in a traceback.
+    """
+    from pipeline.cli import running
+
+    args = [*map(str, words), *(("--today", today) if today else ())]
+    out, err = _stream(), _stream()
+    given = io.TextIOWrapper(io.BytesIO(stdin.encode()), encoding="utf-8")
+    code = running.DONE
+    with contextlib.chdir(cwd), redirect_stdout(out), redirect_stderr(err), patch.object(sys, "stdin", given):
+        try:
+            with running.faults_told():
+                _command().main(args=args, prog_name="combtally")
+        except SystemExit as ended:
+            code = ended.code if isinstance(ended.code, int) else running.DONE
+    return Ran(code, _written(out), _written(err))
+
+
+@cache
+def _command() -> Any:
+    """The command line, built once: building it takes longer than many a command."""
+    from pipeline.cli import app
+
+    return typer.main.get_command(app)
+
+
+def _stream() -> io.TextIOWrapper:
+    """A stream as the entry point makes it of stdout and stderr, kept in memory."""
+    return io.TextIOWrapper(io.BytesIO(), encoding="utf-8", errors="replace", newline="\n")
+
+
+def _written(stream: io.TextIOWrapper) -> str:
+    """What a command wrote; one that closed its stream (nobody reads it) has nothing more to tell."""
+    if stream.closed:
+        return ""
+    stream.flush()
+    return cast(io.BytesIO, stream.buffer).getvalue().decode()
+
+
+def run_process(*words: object, stdin: str = "", today: str | None = TODAY, cwd: Path = ROOT) -> Ran:
+    """``python -m pipeline`` with these words, in a process of its own: for what only the entry point can show."""
+    command = [sys.executable, "-m", "pipeline", *map(str, words), *(("--today", today) if today else ())]
     env = os.environ | {"PYTHONPATH": str(ROOT)}
     done = subprocess.run(command, input=stdin, capture_output=True, encoding="utf-8", cwd=cwd, env=env, timeout=120)
     assert "Traceback" not in done.stderr, done.stderr

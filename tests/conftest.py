@@ -1,12 +1,33 @@
-"""Options and fixtures that all tests share."""
+"""Options and fixtures that all tests share, and the seed of all that is drawn at random."""
 
 from __future__ import annotations
 
+import os
+from random import SystemRandom
+
 import pytest
+from hypothesis import settings
+
+SEED = "COMBTALLY_SEED"
+"""Where the seed of the laws stands: given, it is taken; where tests run for others (``CI``) it is fresh; else it is 0."""
+
+settings.register_profile("combtally", deadline=None, database=None, derandomize=False, print_blob=True)
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:
     parser.addoption("--renew", action="store_true", help="write the golden pages anew instead of comparing with them")
+
+
+@pytest.hookimpl(tryfirst=True)
+def pytest_configure(config: pytest.Config) -> None:
+    """One seed for every law and every process of the run: those begun later find it in their environment."""
+    settings.load_profile("combtally")
+    fresh = SystemRandom().randrange(2**32) if os.environ.get("CI") else 0
+    config.option.hypothesis_seed = os.environ.setdefault(SEED, str(fresh))
+
+
+def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
+    terminalreporter.write_line(f"the laws' seed was {os.environ[SEED]}; {SEED}={os.environ[SEED]} draws the same again")
 
 
 @pytest.fixture

@@ -13,6 +13,7 @@ import pytest
 
 from pipeline.book.book_folder import Show
 from pipeline.cli.tables import Head, drawn
+from tests import books
 from tests.books import ROOT, write
 
 COMMANDS = (
@@ -24,8 +25,7 @@ COLOUR = re.compile(r"\x1b\[[0-9;]*m")
 
 def run(command: str, book: Path | str = "data/demo") -> str:
     name, *options = command.split()
-    call = [sys.executable, "-m", "pipeline", name, str(book), *options, "--today", "2026-11-01"]
-    return subprocess.run(call, cwd=ROOT, capture_output=True, encoding="utf-8", check=False).stdout
+    return books.run(name, book, *options).out
 
 
 def at_terminal(command: str, book: Path, **env: str) -> str:

@@ -5,7 +5,6 @@ from __future__ import annotations
 import hashlib
 import os
 import resource
-import shlex
 import shutil
 import signal
 import subprocess
@@ -240,31 +239,11 @@ def test_a_new_book_is_empty_and_sound_and_the_demo_copies_whole(tmp_path: Path)
     assert run("flow", tmp_path / "copy", "--json").json == run("flow", DEMO, "--json").json
 
 
-def test_help_and_version_answer_at_once() -> None:
-    """The bar is 0.2 s on a quiet machine; what is held here is that nothing heavy is imported for them."""
-    for word in ("--help", "--version"):
-        probe = f"import sys; sys.argv=['combtally','{word}']\nfrom pipeline.cli import main\ntry: main()\nexcept SystemExit: pass\n"
-        probe += "print([m for m in ('pandas','pandera','duckdb','altair','scipy','numpy','pydantic') if m in sys.modules])"
-        done = subprocess.run([sys.executable, "-c", probe], cwd=ROOT, capture_output=True, text=True, check=True)
-        assert done.stdout.splitlines()[-1] == "[]"
-
-
 @pytest.mark.parametrize(("said", "name"), [("Larkmoor\n", "Larkmoor"), ("", "fresh")])
 def test_a_new_book_is_named_by_what_comes_in_or_by_its_folder(tmp_path: Path, said: str, name: str) -> None:
     ran = run("new", tmp_path / "fresh", "--json", stdin=said)
     assert (ran.code, ran.json["files"][0]) == (0, "book.toml")
     assert tomllib.loads((tmp_path / "fresh" / "book.toml").read_text("utf-8"))["name"] == name
-
-
-@pytest.mark.skipif(sys.platform == "win32", reason="closes streams by the shell")
-@pytest.mark.parametrize("closed", [">&-", "2>&-", "<&- >&- 2>&-"])
-def test_a_build_needs_no_open_streams(tmp_path: Path, closed: str) -> None:
-    book = shutil.copytree(DEMO, tmp_path / "demo", ignore=shutil.ignore_patterns("*.duckdb"))
-    call = shlex.join([sys.executable, "-m", "pipeline", "build", str(book), "--today", TODAY, "--out", str(tmp_path)])
-    ran = subprocess.run(f"{call} {closed}", shell=True, cwd=ROOT, capture_output=True, encoding="utf-8", check=False)
-    assert (ran.returncode, ran.stderr) == (0, "")
-    assert "report: " in ran.stdout or ">&-" in closed.replace("2>&-", "")
-    assert (tmp_path / "demo.html").read_text("utf-8").count("<svg") > 5
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="no folder is named so")

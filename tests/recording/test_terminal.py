@@ -12,6 +12,7 @@ from pathlib import Path
 
 import pytest
 
+from tests.books import run
 from tests.web.test_recording_form import LOGS
 
 TALK = [
@@ -123,7 +124,7 @@ def test_back_correction_warning_kept_save_and_undo(book: Path) -> None:
     assert after["loads.csv"].decode() == LOGS["loads"] + "S2,A2,,2.381359943\n"
     assert after["passes.csv"].decode() == LOGS["passes"] + "S2,1,2025-09-01,steam,,1.4,1.2\n"
     assert after["blocks.csv"].decode() == LOGS["blocks"] + "B2,2025-09-01,1.38,S2\n"
-    subprocess.run([sys.executable, "-m", "pipeline", "undo", str(book)], check=True, capture_output=True)
+    assert run("undo", book, today=None).code == 0
     assert logs(book) == before
 
 
@@ -176,7 +177,6 @@ def test_a_book_begun_in_pounds_takes_a_bare_number_as_pounds(tmp_path: Path) ->
         terminal.type(answer)
     assert terminal.end() == 0, terminal.seen
     row = ["harvest=H1", "date=2026-06-01", "comb=cappings", "mass=12.5"]
-    command = [sys.executable, "-m", "pipeline", "record", str(tmp_path / "Ridge"), "harvest", *row]
-    subprocess.run(command, check=True, capture_output=True)
+    assert run("record", tmp_path / "Ridge", "harvest", *row, today=None).code == 0
     assert (tmp_path / "Ridge" / "harvests.csv").read_text("utf-8").splitlines()[1].startswith("H1,2026-06-01,cappings,12.5,")
     assert "peak_temp_f" in (tmp_path / "Ridge" / "passes.csv").read_text("utf-8")
