@@ -108,7 +108,7 @@ FORM: Form = {
     "currency": _currency,
     "dates": _one_of("iso", "day-first", "month-first"),
     "show": {
-        "mass": _one_of("g", "kg", "oz", "lb"),
+        "mass": _one_of("g", "kg", "oz", "lb", "lb oz"),
         "length": _one_of("mm", "in"),
         "temperature": _one_of("C", "F"),
     },

@@ -17,7 +17,8 @@ import vl_convert
 from pipeline.report.altair_later import alt
 from pipeline.report.page_data import Drawing
 from pipeline.report.palette import paint
-from pipeline.wording.amounts import THIN, visible
+from pipeline.wording.amounts import THIN
+from pipeline.wording.visible_text import visible
 
 SVG = "http://www.w3.org/2000/svg"
 WIDE, CARD, NARROW = 700, 350, 330

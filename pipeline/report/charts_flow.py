@@ -172,7 +172,7 @@ def _meets(box: _Box, other: _Box) -> bool:
 
 def _label(box: _Box, units: Units, sheet: _Sheet, foot: float, more: int) -> tuple[float, float, str]:
     """Beside its node, in the middle, with ``more`` letters where the next column leaves the room."""
-    name, mass = box.stop.name, units.weight(box.stop.mass_g)
+    name, mass = box.stop.name, units.mass(box.stop.mass_g)
     if box.stop.column == sheet.under:
         return box.x - 30, foot + 7, f"{name} {mass}"
     letters = sheet.letters(box.stop.column) + more

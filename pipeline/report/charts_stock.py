@@ -39,7 +39,7 @@ class Mark:
 
 def on_hand(past: Sequence[tuple[date, float]], units: Units) -> Drawing:
     """Wax on hand over time as steps (SVG)."""
-    shown = table([{"date": d, "mass": units.of(m)} for d, m in past])
+    shown = table([{"date": d, "mass": units.axis(m)} for d, m in past])
     area = alt.Chart(shown).mark_area(
         interpolate="step-after", color=paint("wax"), opacity=0.35, line={"color": paint("wax"), "strokeWidth": 1.6}
     )
@@ -61,9 +61,12 @@ def fan(
 def _fan(
     past: Sequence[tuple[date, float]], ahead: Sequence[Ahead], marks: Sequence[Mark], step_g: float, units: Units
 ) -> Any:
-    behind = table([{"date": d, "mass": units.of(m)} for d, m in past])
+    behind = table([{"date": d, "mass": units.axis(m)} for d, m in past])
     coming = table(
-        [{"date": a.day, "low": units.of(a.low_g), "mid": units.of(a.mid_g), "high": units.of(a.high_g)} for a in ahead]
+        [
+            {"date": a.day, "low": units.axis(a.low_g), "mid": units.axis(a.mid_g), "high": units.axis(a.high_g)}
+            for a in ahead
+        ]
     )
     marked = [_marked(m, units) for m in marks]
     batches = table(marked)
@@ -105,7 +108,7 @@ def _marked(mark: Mark, units: Units) -> dict[str, object]:
     colour, shape = ("candle", "circle") if mark.covered else ("alarm", "diamond")
     place: dict[str, object] = {
         "date": mark.day,
-        "mass": units.of(mark.mass_g),
+        "mass": units.axis(mark.mass_g),
         "name": short(mark.name, 12),
     }
     return place | {"colour": paint(colour), "shape": shape}
@@ -114,8 +117,8 @@ def _marked(mark: Mark, units: Units) -> dict[str, object]:
 def blocks(masses: Sequence[tuple[str, float]], units: Units) -> Drawing:
     """Wax on hand block by block (SVG)."""
     order = [short(n) for n, _ in masses]
-    rows = [{"name": short(n), "mass": units.of(m), "text": units.mass_cell(m)} for n, m in masses]
-    base = alt.Chart(table(rows)).encode(names("name", order), amount("mass", f"wax, {units.mass}"))
+    rows = [{"name": short(n), "mass": units.axis(m), "text": units.mass_cell(m)} for n, m in masses]
+    base = alt.Chart(table(rows)).encode(names("name", order), amount("mass", f"wax, {units.mass_unit}"))
     text = base.mark_text(align="left", dx=5).encode(alt.Text("text:N"))
     bar = base.mark_bar(color=paint("wax"), opacity=1)
     return draw(alt.layer(bar, text, width=beside(order), height=alt.Step(22)), order)
@@ -125,12 +128,12 @@ def balance(weighings: Sequence[tuple[str, float, float]], units: Units) -> Draw
     """Each weighing of a session as weighed (diamond) and as the other weighings have it (bar), in g (SVG)."""
     order = [short(n) for n, _, _ in weighings]
     rows = [
-        {"name": short(n), "weighed": units.of(w), "likely": units.of(r),
+        {"name": short(n), "weighed": units.axis(w), "likely": units.axis(r),
          "colour": paint("alarm" if abs(w - r) > max(2 * units.step_g, 0.01 * abs(r)) else "candle")}
         for n, w, r in weighings
     ]  # fmt: skip
     base = alt.Chart(table(rows)).encode(names("name", order))
-    bar = base.mark_bar(color=paint("wax"), opacity=1).encode(amount("likely", f"mass, {units.mass}"))
+    bar = base.mark_bar(color=paint("wax"), opacity=1).encode(amount("likely", f"mass, {units.mass_unit}"))
     gap = base.mark_rule(strokeWidth=3).encode(alt.X("likely:Q"), alt.X2("weighed"), alt.Color("colour:N", scale=None))
     mark = base.mark_point(filled=True, shape="diamond", size=110, opacity=1).encode(
         alt.X("weighed:Q"), alt.Color("colour:N", scale=None)

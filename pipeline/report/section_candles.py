@@ -17,7 +17,8 @@ from pipeline.report.charts_stock import Ahead, Mark, fan
 from pipeline.report.page_data import Column, Drawing, Panel, Picture, Section, Table
 from pipeline.report.page_queries import ask, shown
 from pipeline.wording import plan_sentences, season_sentences
-from pipeline.wording.amounts import Units, count, plural, share, share_cell, visible
+from pipeline.wording.amounts import Units, count, plural, share, share_cell
+from pipeline.wording.visible_text import visible
 
 Way = TypeVar("Way")
 
@@ -91,7 +92,7 @@ def _plan_panel(view: Outlook, units: Units) -> Panel:
     plan = view.plan
     known = [b for b in plan.batches if b.covered is not None]
     covered = sum((b.covered or 0) >= b.count for b in known)
-    short = (units.day(plan.short_on), units.weight(plan.short_g)) if plan.short_on else None
+    short = (units.day(plan.short_on), units.mass(plan.short_g)) if plan.short_on else None
     chance = plan.chance_all if view.pending.lots else None
     sentence = plan_sentences.plan(len(known), covered, len(plan.batches) - len(known), short, chance)
     if not plan.batches:
@@ -107,7 +108,7 @@ def _plan_panel(view: Outlook, units: Units) -> Panel:
     if not plan.on_hand:
         return Panel("plan", sentence, None, table, points, method, about="the plan")
     picture = Picture(
-        "plan", f"Wax on hand and planned batches, {units.mass}", _plan_says(plan, units), _fan(view, units)
+        "plan", f"Wax on hand and planned batches, {units.mass_unit}", _plan_says(plan, units), _fan(view, units)
     )
     return Panel("plan", sentence, picture, table, points, method, shown("stock_days"), key=COMING, about="the plan")
 
@@ -149,8 +150,8 @@ def _one_a_day(marks: Sequence[Mark]) -> list[Mark]:
 
 def _plan_says(plan: Plan, units: Units) -> str:
     last = plan.on_hand[-1]
-    start = f"Fan of wax on hand up to {units.day(last.date)}: middle {units.weight(last.mid_g)}, "
-    start += f"from {units.weight(last.low_g)} to {units.weight(last.high_g)}. Batches: "
+    start = f"Fan of wax on hand up to {units.day(last.date)}: middle {units.mass(last.mid_g)}, "
+    start += f"from {units.mass(last.low_g)} to {units.mass(last.high_g)}. Batches: "
     told_of = (
         f"{visible(b.batch)} on {units.day(b.date)}, {count(b.covered)} of {b.count} covered"
         for b in plan.batches[:LISTED]
@@ -160,7 +161,7 @@ def _plan_says(plan: Plan, units: Units) -> str:
 
 def _plan_table(batches: Sequence[BatchForecast], units: Units) -> Table:
     named = (Column("batch", figures=False), Column("due", figures=False), Column("candle", figures=False))
-    heads = (*named, Column("count"), Column(f"wax, {units.mass}"), Column("covered"), Column("chance, %"))
+    heads = (*named, Column("count"), Column(units.head("wax")), Column("covered"), Column("chance, %"))
     rows = tuple(
         (visible(b.batch), units.day(b.date), visible(b.candle), count(b.count), units.mass_cell(b.wax_g), count(b.covered),
          share_cell(b.chance, 0))
@@ -176,7 +177,7 @@ def _mending(ways: Mends, units: Units) -> tuple[str, ...]:
     """What would mend a plan that falls short, one sentence each way."""
     fewer = [f"make {count(c.fewer)} fewer of {visible(c.batch)}" for c in ways.fewer[:4]]
     render = [_rendering(r, units) for r in _ends(ways.render)]
-    buy = [f"{units.weight(b.wax_g)} of wax by {units.day(b.by)}" for b in _ends(ways.buy)]
+    buy = [f"{units.mass(b.wax_g)} of wax by {units.day(b.by)}" for b in _ends(ways.buy)]
     told_of = [", ".join(fewer), "; then ".join(filter(None, render)), f"buy {', in all '.join(buy)}" if buy else ""]
     return tuple(f"{'To mend it: ' if n == 0 else 'Or: '}{way}." for n, way in enumerate(filter(None, told_of)))
 
@@ -187,8 +188,8 @@ def _ends(ways: Sequence[Way]) -> list[Way]:
 
 
 def _rendering(way: Render, units: Units) -> str:
-    masses = [f"{units.weight(way.comb_g)} of comb"] if way.comb_g else []
-    masses += [f"{units.weight(way.set_aside_g)} of wax set aside"] if way.set_aside_g else []
+    masses = [f"{units.mass(way.comb_g)} of comb"] if way.comb_g else []
+    masses += [f"{units.mass(way.set_aside_g)} of wax set aside"] if way.set_aside_g else []
     enough = "" if way.enough else ", which may not be enough"
     return f"melt {' and '.join(masses)} by {units.day(way.by)}{enough}" if masses else ""
 

@@ -9,7 +9,8 @@ from pipeline.analyses.season_changes import Change, Seasons
 from pipeline.report.charts_yields import changes
 from pipeline.report.page_data import Column, Panel, Picture, Table
 from pipeline.wording import season_sentences
-from pipeline.wording.amounts import DASH, name, points, share_cell
+from pipeline.wording.amounts import points, share_cell
+from pipeline.wording.visible_text import DASH, name
 
 SPLIT = (
     "Each change is split into the comb having been another (mix) and the rendering having been another (rate), "

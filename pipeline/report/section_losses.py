@@ -13,7 +13,8 @@ from pipeline.report.charts_loss import Control, LossBar, control_charts, loss_b
 from pipeline.report.page_data import Column, Panel, Picture, Section, Table
 from pipeline.report.page_queries import Row, ask, shown
 from pipeline.wording import season_sentences
-from pipeline.wording.amounts import Units, count, plural, share, share_cell, visible
+from pipeline.wording.amounts import Units, count, plural, share, share_cell
+from pipeline.wording.visible_text import visible
 
 STAGES = {"first": "first melt", "refining": "refining"}
 DRAWN = 6
@@ -58,7 +59,7 @@ def _kind(row: Row) -> str:
 
 
 def _table(rows: Sequence[Row], units: Units) -> Table:
-    masses = [Column(f"{word}, {units.mass}") for word in ("in", "wax out", "residue", "unaccounted")]
+    masses = [Column(units.head(word)) for word in ("in", "wax out", "residue", "unaccounted")]
     heads = (Column("kind of pass", figures=False), Column("passes"), *masses, Column("loss, %"))
     cells = tuple(
         (_kind(r), count(r["steps"]), *(units.mass_cell(r[k]) for k in ("in_g", "wax_g", "residue_g", "unaccounted_g")),
@@ -73,8 +74,8 @@ def _seasons_table(rows: Sequence[Row], units: Units) -> Table:
     heads = (
         Column("season", figures=False),
         Column("passes"),
-        Column(f"in, {units.mass}"),
-        Column(f"lost, {units.mass}"),
+        Column(units.head("in")),
+        Column(units.head("lost")),
         Column("loss, %"),
     )
     cells = tuple(

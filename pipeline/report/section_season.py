@@ -14,7 +14,8 @@ from pipeline.report.charts_yields import YieldDot, yield_dots
 from pipeline.report.page_data import Column, Panel, Picture, Section, Table
 from pipeline.report.page_queries import Row, ask, shown
 from pipeline.wording import season_sentences
-from pipeline.wording.amounts import Units, count, name, plural, share, share_cell, visible
+from pipeline.wording.amounts import Units, count, plural, share, share_cell
+from pipeline.wording.visible_text import name, visible
 
 GUM = (
     "Yield is wax won over comb loaded, both followed to the session that rendered the comb first; a season's is a ratio of "
@@ -84,7 +85,7 @@ _PARTS = (
 
 
 def _waterfall(row: Row, units: Units) -> Table:
-    heads = (Column("where it went", figures=False), Column(units.mass), Column("% of what was loaded"))
+    heads = (Column("where it went", figures=False), Column(units.head("mass")), Column("% of what was loaded"))
     loaded = row["loaded_g"]
     rows = [
         (name, units.mass_cell(row[key]), share_cell((row[key] or 0) / loaded))
@@ -96,8 +97,8 @@ def _waterfall(row: Row, units: Units) -> Table:
 
 
 def _flow_says(row: Row, units: Units) -> str:
-    parts = ", ".join(f"{units.weight(row[key])} {name}" for key, name in _PARTS if row[key])
-    return f"Flow from comb to blocks: of {units.weight(row['loaded_g'])} loaded in season {row['season']}: {parts}."
+    parts = ", ".join(f"{units.mass(row[key])} {name}" for key, name in _PARTS if row[key])
+    return f"Flow from comb to blocks: of {units.mass(row['loaded_g'])} loaded in season {row['season']}: {parts}."
 
 
 def _stream(warehouse: Warehouse, row: Row) -> tuple[list[Stop], list[Stream]]:
@@ -182,8 +183,8 @@ def _seasons_table(
 ) -> Table:
     heads = [
         Column("season", figures=False),
-        Column(f"comb, {units.mass}"),
-        Column(f"wax, {units.mass}"),
+        Column(units.head("comb")),
+        Column(units.head("wax")),
         Column("yield, %"),
         Column("±"),
     ]
@@ -220,7 +221,7 @@ def _combs_panel(warehouse: Warehouse, units: Units) -> Panel | None:
 
 
 def _group_table(group: str, rows: Sequence[Row], units: Units) -> Table:
-    heads = (Column(group, figures=False), Column("sessions"), Column(f"comb, {units.mass}"), Column(f"wax, {units.mass}"),
+    heads = (Column(group, figures=False), Column("sessions"), Column(units.head("comb")), Column(units.head("wax")),
              Column("yield, %"), Column("±"))  # fmt: skip
     cells = tuple(
         (name(r[group]), count(r["sessions"]), units.mass_cell(r["loaded_g"]), units.mass_cell(r["wax_g"]),
@@ -237,7 +238,7 @@ def _sessions_panel(warehouse: Warehouse, units: Units) -> Panel | None:
         return None
     words_of = ("loaded", "blocks", "wax on or aside", "residue", "unaccounted", "handling, casting")
     heads = [Column(word, figures=False) for word in ("session", "date", "method", "comb")]
-    heads += [*(Column(f"{word}, {units.mass}") for word in words_of), Column("yield, %")]
+    heads += [*(Column(units.head(word)) for word in words_of), Column("yield, %")]
     cells = tuple(_session_cells(r, units) for r in rows)
     table = Table(
         f"The waterfall of the latest {'session' if len(rows) == 1 else plural(len(rows), 'session')}",
@@ -249,7 +250,7 @@ def _sessions_panel(warehouse: Warehouse, units: Units) -> Panel | None:
         "A session fed by wax alone has no yield."
     )
     last = rows[0]
-    named = (visible(last["session"]), units.day(last["date"]), units.weight(last["loaded_g"]))
+    named = (visible(last["session"]), units.day(last["date"]), units.mass(last["loaded_g"]))
     sentence = season_sentences.latest(*named, last["yield"])
     return Panel(
         "sessions", sentence, None, table, method=method, queries=shown("latest_sessions"), about="the latest sessions"

@@ -12,7 +12,8 @@ from pipeline.report.charts_stock import on_hand
 from pipeline.report.page_data import Column, Panel, Picture, Section, Table
 from pipeline.report.page_queries import Row, ask, shown
 from pipeline.wording import stock_sentences
-from pipeline.wording.amounts import DASH, Units, count, plural, visible
+from pipeline.wording.amounts import Units, count, plural
+from pipeline.wording.visible_text import DASH, visible
 
 LISTED = 12
 
@@ -44,10 +45,10 @@ def _blocks_panel(warehouse: Warehouse, units: Units) -> Panel:
     if not rows:
         return Panel("blocks", sentence)
     drawn = [(r["name"], r["mass_g"]) for r in rows if r["block"] is not None]
-    says = "Bars: " + "; ".join(f"{n} {units.weight(m)}" for n, m in drawn) + "."
+    says = "Bars: " + "; ".join(f"{n} {units.mass(m)}" for n, m in drawn) + "."
     picture = Picture(
         "blocks",
-        f"Wax on hand{', the heaviest blocks' if len(drawn) < len(rows) else ' block by block'}, {units.mass}",
+        f"Wax on hand{', the heaviest blocks' if len(drawn) < len(rows) else ' block by block'}, {units.mass_unit}",
         says,
         partial(blocks_chart, drawn, units),
     )
@@ -69,7 +70,7 @@ def _blocks_table(rows: Sequence[Row], total: Row, units: Units) -> Table:
         Column("cast", figures=False),
         Column("colour", figures=False),
         Column("place", figures=False),
-        Column(f"wax, {units.mass}"),
+        Column(units.head("wax")),
     )
     cells = [(r["name"], *_kept(r, units), units.mass_cell(r["mass_g"])) for r in rows]
     if total["unplaced_g"]:
@@ -90,10 +91,10 @@ def _time_panel(warehouse: Warehouse, units: Units) -> Panel | None:
         return None
     most, least = max(days, key=lambda d: d[1]), min(days, key=lambda d: d[1])
     sentence = stock_sentences.shelf(
-        (units.day(most[0]), units.weight(most[1])), (units.day(least[0]), units.weight(least[1]))
+        (units.day(most[0]), units.mass(most[1])), (units.day(least[0]), units.mass(least[1]))
     )
     picture = Picture("shelf", f"Wax on hand over time, {units.mass}", sentence, partial(on_hand, days, units))
-    heads = (Column("end of", figures=False), Column(f"wax on hand, {units.mass}"))
+    heads = (Column("end of", figures=False), Column(units.head("wax on hand")))
     years = {d.year: (d, m) for d, m in days}
     cells = tuple((units.day(d), units.mass_cell(m)) for d, m in list(years.values())[-10:])
     return Panel("shelf", sentence, picture, Table("The shelf at the last movement of each year", heads, cells),
@@ -105,7 +106,7 @@ def _store_panel(warehouse: Warehouse, units: Units) -> Panel | None:
     if not rows:
         return None
     heads = (Column("what", figures=False), Column("state", figures=False), Column("lots"),
-             Column(f"mass, {units.mass}"))  # fmt: skip
+             Column(units.head("mass")))  # fmt: skip
     cells = tuple(
         (visible(r["what"]), r["state"] + (", partly estimated by frames" if r["estimated"] else ""),
          count(r["lots"]), units.mass_cell(r["mass_g"]))

@@ -14,7 +14,8 @@ from pipeline.flow import LeftOut, Loaded
 from pipeline.report.charts_stock import balance
 from pipeline.report.page_data import Column, Panel, Picture, Section, Table
 from pipeline.wording import season_sentences
-from pipeline.wording.amounts import Units, count, plural, share_cell, visible
+from pipeline.wording.amounts import Units, count, plural, share_cell
+from pipeline.wording.visible_text import visible
 
 LISTED = {Severity.ERROR: 12, Severity.WARNING: 12, Severity.NOTE: 5}
 _ORDER = (Severity.ERROR, Severity.WARNING, Severity.NOTE)
@@ -67,9 +68,9 @@ def _suspects_panel(fit: Fit, units: Units) -> Panel:
     if not fit.suspects:
         return Panel("suspects", season_sentences.suspects(None, 0), points=points)
     first = fit.suspects[0]
-    typed, likely = ("" if m is None else units.weight(m) for m in (first.value_g, first.likely_g))
+    typed, likely = ("" if m is None else units.mass(m) for m in (first.value_g, first.likely_g))
     named = (_place(first), typed, likely, first.chance)
-    masses = (Column(f"typed, {units.mass}"), Column(f"likely, {units.mass}"))
+    masses = (Column(units.head("typed")), Column(units.head("likely")))
     heads = (Column("where", figures=False), *masses, Column("why", figures=False, sentences=True), Column("chance, %"))
     cells = tuple(
         (
@@ -111,7 +112,7 @@ def _balance_picture(suspect: Placed, units: Units) -> Picture | None:
     rows = [(n.replace(".csv line ", " "), w, r) for n, w, r in told if w is not None and r is not None][:9]
     if len(rows) < 2:
         return None
-    said = "; ".join(f"{visible(n)}: weighed {units.weight(w)}, reconciled {units.weight(r)}" for n, w, r in rows)
+    said = "; ".join(f"{visible(n)}: weighed {units.mass(w)}, reconciled {units.mass(r)}" for n, w, r in rows)
     title = f"The weighings around {_place(suspect)}, as weighed and as reconciled"
     return Picture("balance", title, said + ".", partial(balance, rows, units))
 
@@ -131,7 +132,7 @@ def _place(suspect: Placed) -> str:
 def left_out_words(left_out: Sequence[LeftOut], units: Units) -> str:
     """What stays out of every figure: rows and mass by log; empty where nothing does."""
     parts = [
-        f"{plural(entry.rows, 'row')} of {entry.log}" + (f" ({units.weight(entry.mass_g)})" if entry.mass_g else "")
+        f"{plural(entry.rows, 'row')} of {entry.log}" + (f" ({units.mass(entry.mass_g)})" if entry.mass_g else "")
         for entry in left_out
     ]
     verb = "is" if sum(entry.rows for entry in left_out) == 1 else "are"

@@ -16,7 +16,8 @@ from pipeline.report.page import render
 from pipeline.report.page_data import Headline, Page, Picture, Section
 from pipeline.report.page_queries import ask
 from pipeline.report.saved_pictures import save_charts
-from pipeline.wording.amounts import Units, share, visible
+from pipeline.wording.amounts import Units, share
+from pipeline.wording.visible_text import visible
 
 
 def write(loaded: Loaded, out: Path, pen: Pen, pictures: Path | None = None) -> tuple[Path, str]:
@@ -82,8 +83,7 @@ def gather(loaded: Loaded, begin: Callable[[Sequence[Picture]], None]) -> Page:
 
 def units_of(loaded: Loaded) -> Units:
     """How the book shows its figures, with the readability of its own scale."""
-    book = loaded.book
-    return Units(book.show.mass, book.currency, book.dates, book.scale("").step_g)
+    return Units.of(loaded.book).on_page()
 
 
 def _headlines(loaded: Loaded, units: Units) -> tuple[Headline, ...]:
@@ -91,9 +91,9 @@ def _headlines(loaded: Loaded, units: Units) -> tuple[Headline, ...]:
     seasons = section_season.figures(house)
     total = ask(house, "stock")[0]["total_g"] or 0
     waits, held = section_shelf.waiting_g(house, "waiting"), section_shelf.waiting_g(house, "on hold")
-    shelf = Headline("Wax on hand", units.weight(total), "pure wax, in blocks and not placed")
+    shelf = Headline("Wax on hand", units.mass(total), "pure wax, in blocks and not placed")
     comb = Headline(
-        "Comb waiting", units.weight(waits), f"and {units.weight(held)} on hold" if held else "none of it on hold"
+        "Comb waiting", units.mass(waits), f"and {units.mass(held)} on hold" if held else "none of it on hold"
     )
     if not seasons:
         return (shelf, comb)
@@ -105,8 +105,8 @@ def _headlines(loaded: Loaded, units: Units) -> tuple[Headline, ...]:
         else "the first season"
     )
     return (
-        Headline("Comb rendered", units.weight(now.loaded_g), f"season {now.season}"),
-        Headline("Wax won", units.weight(now.wax_g), f"season {now.season}"),
+        Headline("Comb rendered", units.mass(now.loaded_g), f"season {now.season}"),
+        Headline("Wax won", units.mass(now.wax_g), f"season {now.season}"),
         Headline("Yield", value, before),
         shelf,
         comb,

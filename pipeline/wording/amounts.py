@@ -1,150 +1,286 @@
-"""Numbers as people read them: masses in the book's unit, shares, counts, money, dates.
+"""Where a mass, share, money, date, temperature, length, time or count becomes text: in the book's units, for every output.
 
-Nothing is shown finer than the scale can tell: the book's ``step_g`` sets the decimals of a mass. A figure that is
-not known is a dash, never 0.
+Nothing is shown finer than the scale can tell, and each figure is rounded once, half up, from its exact value. A figure
+that is not known is a dash, never 0. Terminal, JSON and messages get plain text; a page gets its typeset form
+(:meth:`Units.on_page`): true minus, narrow spaces that do not break.
 """
 
 from __future__ import annotations
 
-import math
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
 from datetime import date
+from decimal import Decimal
+from fractions import Fraction
+from typing import TYPE_CHECKING, Final, SupportsFloat
 
-from pipeline.contract.quantities import GRAMS, in_unit
+from pipeline.contract.quantities import UNITS, in_unit, shown_unit
+from pipeline.wording.rounding import Number, decimals_for, exact, half_up, trimmed
+from pipeline.wording.visible_text import DASH, missing, visible
 
-DASH = "–"
-MINUS = "\N{MINUS SIGN}"
-THIN = "\N{NARROW NO-BREAK SPACE}"
-MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
-Number = float | int | None
+if TYPE_CHECKING:
+    from pipeline.book.book_folder import Book
+
+MINUS: Final = "\N{MINUS SIGN}"
+THIN: Final = "\N{NARROW NO-BREAK SPACE}"
+MONTHS: Final = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+POUNDS_AND_OUNCES: Final = "lb oz"
+
+_SMALLER: Final = {"kg": "g", "lb": "oz"}  # what is less than one of it is told in the smaller one
+_KEPT: Final = Fraction(1, 100_000)
+"""Masses are kept to 0.000001 g, so that 0.125 lb arrives as 56.699046 g: within this of a half counts as the half."""
 
 
 @dataclass(frozen=True, slots=True)
 class Units:
-    """How the book shows its figures in the report; ``step_g`` is the scale's readability in grams."""
+    """How one book's figures are written. ``mass_in``: g, kg, oz, lb or ``lb oz``; ``step_g``: the scale's readability in g.
 
-    mass: str = "kg"
+    ``typeset``: for a page rather than for a terminal or a message.
+    """
+
+    mass_in: str = "kg"
     currency: str = ""
     dates: str = "iso"
     step_g: float = 5.0
+    length_in: str = "mm"
+    temperature_in: str = "C"
+    typeset: bool = False
+
+    @classmethod
+    def of(cls, book: Book, log: str = "") -> Units:
+        """The units of a book, to the step of its own scale, or of the one that ``log`` is weighed on."""
+        show, step_g = book.show, book.scale(log).step_g
+        return cls(show.mass, book.currency, book.dates, step_g, show.length, show.temperature)
+
+    def on_page(self) -> Units:
+        """The same for a page: a true minus, narrow spaces that do not break."""
+        return replace(self, typeset=True)
+
+    # masses
 
     @property
-    def mass_decimals(self) -> int:
-        """Decimals of a mass (0-3), so that its last digit is worth about one step of the scale, never far less."""
-        return max(0, min(3, math.ceil(-math.log10(2 * self.step_g / GRAMS[self.mass]) - 0.35)))
+    def mass_unit(self) -> str:
+        """The one unit of a chart's axis, and of a cell that must be a plain number: pounds where both are shown."""
+        return "lb" if self.mass_in == POUNDS_AND_OUNCES else self.mass_in
 
-    def of(self, mass_g: Number) -> float | None:
-        """A mass in the book's unit, for the axis of a chart; None stays None."""
-        return None if missing(mass_g) else in_unit(float(mass_g or 0), self.mass)
+    def mass(self, mass_g: Number) -> str:
+        """A mass in a sentence: ``63.12 kg``, ``450 g``, ``7 lb 2 oz``."""
+        return self._told(mass_g, self._decimals(2), "an unknown mass")
+
+    def reading(self, mass_g: Number) -> str:
+        """A mass as the scale showed it, with each step of the scale: ``1.205 kg``. For what is weighed or was typed."""
+        return self._told(mass_g, self._decimals(1), "an unknown mass")
 
     def mass_cell(self, mass_g: Number) -> str:
-        """A mass for a table whose head carries the unit: ``12.34``."""
-        value = self.of(mass_g)
-        return DASH if value is None else number(value, self.mass_decimals)
-
-    def weight(self, mass_g: Number) -> str:
-        """A mass in a sentence, three figures and its unit: ``63.1 kg``; small ones in g or oz."""
+        """A mass in a column whose head carries the unit (:meth:`head`): ``12.34``, or ``7 lb 2 oz``."""
         if missing(mass_g):
-            return "an unknown mass"
-        value, unit = self._shown(float(mass_g or 0))
-        most = 0 if unit == "g" else 1 if unit == "oz" else self.mass_decimals
-        return f"{number(value, max(0, min(most, figures_decimals(value))))}{THIN}{unit}"
+            return DASH
+        if self.mass_in == POUNDS_AND_OUNCES:
+            return self.mass(mass_g)
+        return self.number(self._in(mass_g, self.mass_in), self._decimals(2)[self.mass_in])
 
-    def about(self, mass_g: float) -> str:
+    def reading_cell(self, mass_g: Number) -> str:
+        """The same with each step of the scale."""
+        if missing(mass_g) or self.mass_in == POUNDS_AND_OUNCES:
+            return self._told(mass_g, self._decimals(1), DASH)
+        return self.number(self._in(mass_g, self.mass_in), self._decimals(1)[self.mass_in])
+
+    def head(self, words: str) -> str:
+        """The head of a column of masses: ``wax, kg``; pounds and ounces stand in the cells."""
+        return words if self.mass_in == POUNDS_AND_OUNCES else f"{words}, {self.mass_in}"
+
+    def about(self, mass_g: SupportsFloat) -> str:
         """A mass that nobody weighed, two figures and its unit: ``2.8 kg``."""
-        value, unit = self._shown(mass_g)
-        decimals = figures_decimals(value, 2)
-        return f"{number(round(value, decimals), max(0, decimals))}{THIN}{unit}"
+        if self.mass_in == POUNDS_AND_OUNCES:
+            return self.mass(mass_g)
+        unit = self._unit_for(mass_g)
+        value = self._in(mass_g, unit)
+        figures = 1 - Decimal(str(float(value))).adjusted() if value else 0
+        return self._measure(half_up(value, figures), max(0, figures), unit)
 
-    def _shown(self, mass_g: float) -> tuple[float, str]:
-        """A mass in the book's unit; what is less than one of it in the smaller one."""
-        small = {"kg": "g", "lb": "oz"}.get(self.mass)
-        unit = small if small and 0 < abs(mass_g) < GRAMS[self.mass] else self.mass
-        return in_unit(mass_g, unit), unit
+    def axis(self, mass_g: Number) -> float | None:
+        """A mass in :attr:`mass_unit`, for the axis of a chart; None stays None."""
+        return None if missing(mass_g) else in_unit(float(mass_g or 0), self.mass_unit)
 
-    def money(self, amount: Number) -> str:
-        """Money without its currency (the head or the sentence carries that): ``4.20``."""
-        return DASH if missing(amount) else number(float(amount or 0), 2)
+    def _decimals(self, steps: int) -> Mapping[str, int]:
+        """Decimals by unit, so that a last digit is worth at most so many steps of the scale, and no less than it must."""
+        return {u: decimals_for(steps * self.step_g / float(UNITS[u].factor)) for u in ("g", "kg", "oz", "lb")}
 
-    def price(self, amount: Number) -> str:
-        """Money in a sentence: ``420.50 EUR``."""
-        return f"{self.money(amount)}{THIN}{self.currency}".rstrip()
+    def _told(self, mass_g: Number, decimals: Mapping[str, int], unknown: str) -> str:
+        if mass_g is None or missing(mass_g):
+            return unknown
+        if self.mass_in == POUNDS_AND_OUNCES:
+            return self._pounds_and_ounces(mass_g)
+        unit = self._unit_for(mass_g)
+        return self._measure(self._in(mass_g, unit), decimals[unit], unit)
+
+    def _unit_for(self, mass_g: SupportsFloat) -> str:
+        small = _SMALLER.get(self.mass_in)
+        return small if small and 0 < abs(float(mass_g)) < UNITS[self.mass_in].factor else self.mass_in
+
+    def _pounds_and_ounces(self, mass_g: SupportsFloat) -> str:
+        """Rounded once to 1 oz, to 0.1 oz where the scale's step is under 1 oz; 16 oz carry; one leading minus."""
+        decimals = 1 if self.step_g < UNITS["oz"].factor else 0
+        ounces = half_up(self._in(mass_g, "oz"), decimals)
+        pounds, rest = divmod(abs(ounces), 16)
+        small = self._measure(rest, 0 if rest == int(rest) else decimals, "oz")
+        large = self._measure(pounds, 0, "lb")
+        text = small if not pounds else f"{large}{self._space}{small}" if rest else large
+        return self._minus + text if ounces < 0 else text
+
+    def _in(self, mass_g: Number, unit: str) -> Fraction:
+        """The exact mass in a unit, nudged away from 0 by what keeping it may have taken."""
+        value = exact(mass_g)
+        return (value + (_KEPT if value > 0 else -_KEPT if value < 0 else 0)) / UNITS[unit].factor
+
+    # other quantities
+
+    def temperature(self, temp_c: Number) -> str:
+        """``85 °C``, ``185 °F``."""
+        unit = self.temperature_in.lower()
+        value = None if missing(temp_c) else (exact(temp_c) - UNITS[unit].offset) / UNITS[unit].factor
+        return DASH if value is None else self._measure(value, 0, shown_unit(unit))
+
+    def degrees(self, difference_c: Number) -> str:
+        """A difference of temperatures: 12 degrees of Celsius are ``12 °C`` or ``22 °F``."""
+        unit = self.temperature_in.lower()
+        value = None if missing(difference_c) else exact(difference_c) / UNITS[unit].factor
+        return DASH if value is None else self._measure(value, 0, shown_unit(unit))
+
+    def length(self, length_mm: Number) -> str:
+        """``51 mm``, ``22.5 mm``, ``0.87 in``; no zeros at the end."""
+        if missing(length_mm):
+            return DASH
+        value = exact(length_mm) / UNITS[self.length_in].factor
+        return self._measure(value, trimmed(value, 1 if self.length_in == "mm" else 2), self.length_in)
+
+    def volume(self, volume_ml: Number) -> str:
+        """``118 ml``; in fluid ounces where lengths are in inches: ``4 fl oz``."""
+        if missing(volume_ml):
+            return DASH
+        unit, most = ("ml", 0) if self.length_in == "mm" else ("floz", 1)
+        value = exact(volume_ml) / UNITS[unit].factor
+        return self._measure(value, trimmed(value, most), shown_unit(unit))
+
+    def time(self, time_min: Number) -> str:
+        """``45 min``, ``2 h 30 min``, ``3 h``."""
+        if missing(time_min):
+            return DASH
+        hours, minutes = divmod(half_up(exact(time_min), 0), 60)
+        parts = [self._measure(hours, 0, "h")] if hours else []
+        parts += [self._measure(minutes, 0, "min")] if minutes or not hours else []
+        return self._space.join(parts)
 
     def day(self, when: date | None) -> str:
         """A date in the book's order, the month in letters where the order is not ISO's: ``14 Aug 2025``."""
-        if when is None or when != when:  # noqa: PLR0124 - a missing date arrives as NaT
+        if when is None or missing(when):
             return DASH
-        month = MONTHS[when.month - 1]
+        space, month = self._space, MONTHS[when.month - 1]
         if self.dates == "day-first":
-            return f"{when.day}{THIN}{month}{THIN}{when.year}"
+            return f"{when.day}{space}{month}{space}{when.year}"
         if self.dates == "month-first":
-            return f"{month}{THIN}{when.day},{THIN}{when.year}"
+            return f"{month}{space}{when.day},{space}{when.year}"
         return f"{when.year:04d}-{when.month:02d}-{when.day:02d}"
 
+    def money(self, amount: Number) -> str:
+        """Money without its currency (the head or the sentence carries that): ``4.20``."""
+        return DASH if missing(amount) else self.number(exact(amount), 2)
 
-def missing(value: object) -> bool:
-    """Whether a cell of a frame holds nothing (None, NaN, NaT)."""
-    return value is None or value != value  # noqa: PLR0124 - only NaN and NaT differ from themselves
+    def price(self, amount: Number) -> str:
+        """Money in a sentence: ``420.50 EUR``."""
+        return f"{self.money(amount)}{self._space}{self.currency}".rstrip()
+
+    # shares and counts
+
+    def share(self, value: Number, decimals: int = 1) -> str:
+        """A share as per cent in a sentence: ``39.4 %``."""
+        return "an unknown share" if missing(value) else self._measure(100 * exact(value), decimals, "%")
+
+    def share_cell(self, value: Number, decimals: int = 1) -> str:
+        """A share in per cent in a column whose head carries the sign: ``39.4``."""
+        return DASH if missing(value) else self.number(100 * exact(value), decimals)
+
+    def spread_cell(self, u: Number) -> str:
+        """A standard uncertainty in per cent, rounded up to a tenth, so that it never claims too much: ``0.1``."""
+        return (
+            DASH if missing(u) else self.number(max(half_up(100 * exact(u) + Fraction("0.0499"), 1), Decimal("0.1")), 1)
+        )
+
+    def points(self, value: Number, decimals: int = 1, signed: bool = False) -> str:
+        """A difference of shares in percentage points: ``2.1``; with its sign for tables: ``+2.1``."""
+        text = self.share_cell(value, decimals)
+        return f"+{text}" if signed and text.strip("0.") and text[0] not in (DASH, self._minus) else text
+
+    def chance(self, chance: Number) -> str:
+        """A chance in a sentence: ``83 %``, ``over 99 %``, ``under 1 %``; nothing is certain."""
+        return "an unknown chance" if missing(chance) else f"{self.chance_cell(chance)}{self._space}%"
+
+    def chance_cell(self, chance: Number) -> str:
+        """The same in a column whose head carries the sign: ``83``, ``over 99``, ``under 1``."""
+        if missing(chance):
+            return DASH
+        value = 100 * exact(chance)
+        return "over 99" if value > 99 else "under 1" if value < 1 else self.number(value)
+
+    def count(self, value: Number) -> str:
+        """A whole number, or a dash."""
+        return DASH if missing(value) else self.number(exact(value))
+
+    def plural(self, n: int, one: str, many: str = "") -> str:
+        """``1 batch``, ``3 batches``."""
+        return f"{self.number(n)} {one if n == 1 else many or one + 's'}"
+
+    def number(self, value: Number | Fraction, decimals: int = 0) -> str:
+        """A number, rounded once, half up; never ``-0``."""
+        told = half_up(exact(value), decimals)
+        text = f"{abs(told):,.{max(0, decimals)}f}"
+        text = text.replace(",", THIN) if self.typeset else text
+        return self._minus + text if told < 0 else text
+
+    # texts made of several
+
+    def of_column(self, name: str, value: object) -> str:
+        """A value by the unit in which its column's name ends: ``wax_g``, ``peak_temp_c``, ``diameter_mm``, ``time_min``.
+
+        ``_share``: per cent. ``_degrees_c``: a difference of temperatures. ``_g`` is told with each step of the scale.
+        Whole numbers and dates by their type; all else is text, made visible.
+        """
+        for ending, told in self._by_ending:
+            if name.endswith(ending) and (value is None or isinstance(value, SupportsFloat)):
+                return told(value)
+        if isinstance(value, date):
+            return self.day(value)
+        if isinstance(value, int | float | Decimal) and not isinstance(value, bool):
+            return self.number(value, trimmed(exact(value), 2))
+        return visible(value)
+
+    @property
+    def _by_ending(self) -> tuple[tuple[str, Callable[[Number], str]], ...]:
+        return (
+            ("_degrees_c", self.degrees), ("_c", self.temperature), ("_g", self.reading), ("_mm", self.length),
+            ("_ml", self.volume), ("_min", self.time), ("_share", self.share),
+        )  # fmt: skip
+
+    def filled(self, template: str, values: Mapping[str, object]) -> str:
+        """A sentence with its values put in, each told by its column's name: ``{wax_g} is {over_g} more than went in``."""
+        return template.format_map({name: self.of_column(name, value) for name, value in values.items()})
+
+    @property
+    def _space(self) -> str:
+        return THIN if self.typeset else " "
+
+    @property
+    def _minus(self) -> str:
+        return MINUS if self.typeset else "-"
+
+    def _measure(self, value: Number | Fraction, decimals: int, unit: str) -> str:
+        return f"{self.number(value, decimals)}{self._space}{unit}"
 
 
-def number(value: float, decimals: int = 0) -> str:
-    """A number with a true minus and thin spaces between thousands; never ``-0``."""
-    text = f"{abs(value):,.{decimals}f}".replace(",", THIN)
-    return MINUS + text if value < 0 and float(f"{value:.{decimals}f}") != 0 else text
+PAGE: Final = Units(typeset=True)
+"""For shares and counts on a page, which need no unit of a book's own."""
 
 
-def figures_decimals(value: float, figures: int = 3) -> int:
-    """Decimals that leave so many significant figures; negative where whole tens are meant."""
-    return figures - 1 - math.floor(math.log10(abs(value))) if value else 0
-
-
-def share(value: Number, decimals: int = 1) -> str:
-    """A share as per cent in a sentence: ``39.4 %``."""
-    return "an unknown share" if missing(value) else f"{number(100 * float(value or 0), decimals)}{THIN}%"
-
-
-def share_cell(value: Number, decimals: int = 1) -> str:
-    """A share in per cent for a table whose head carries the sign."""
-    return DASH if missing(value) else number(100 * float(value or 0), decimals)
-
-
-def points(value: Number, decimals: int = 1, signed: bool = False) -> str:
-    """A difference of shares in percentage points: ``2.1``; with its sign for tables."""
-    if missing(value):
-        return DASH
-    text = number(100 * float(value or 0), decimals)
-    return f"+{text}" if signed and float(value or 0) > 0 and float(text.replace(THIN, "")) else text
-
-
-def count(value: Number) -> str:
-    """A whole number, or a dash."""
-    return DASH if missing(value) else number(float(value or 0))
-
-
-def plural(n: int, one: str, many: str = "") -> str:
-    """``1 batch``, ``3 batches``."""
-    return f"{number(n)} {one if n == 1 else many or one + 's'}"
-
-
-def name(value: object) -> str:
-    """The name of a group; what was not logged is said to be so."""
-    return "not logged" if missing(value) else visible(value)
-
-
-def visible(text: object) -> str:
-    """Anybody's text as one line that can be drawn: control characters become their pictures, nothing is dropped."""
-    if missing(text):
-        return DASH
-    return "".join(_shown(ch) for ch in str(text))
-
-
-def _shown(ch: str) -> str:
-    code = ord(ch)
-    if code < 0x20:
-        return chr(0x2400 + code)
-    bidi = code in range(0x202A, 0x202F) or code in range(0x2066, 0x206A)
-    return (
-        "\N{REPLACEMENT CHARACTER}"
-        if 0x7F <= code < 0xA0 or bidi or 0xD800 <= code < 0xE000 or (code >= 0xFFFE and code <= 0xFFFF)
-        else ch
-    )
+number, share, share_cell, points, count, plural = (
+    PAGE.number, PAGE.share, PAGE.share_cell, PAGE.points, PAGE.count, PAGE.plural
+)  # fmt: skip

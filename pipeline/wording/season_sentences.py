@@ -8,7 +8,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from pipeline.wording.amounts import Units, missing, number, plural, points, share
+from pipeline.wording.amounts import Units, number, plural, points, share
+from pipeline.wording.visible_text import missing
 
 SAME = 0.005
 """Half a point of yield: less than this is called the same (a judgement; session scatter is far above it)."""
@@ -51,12 +52,12 @@ def season(now: SeasonFigures | None, before: SeasonFigures | None, change: Chan
         return "Nothing has been rendered yet: record a session (what was loaded, each pass, the blocks) to begin."
     if missing(now.value):
         return (
-            f"Season {now.season} has {units.weight(now.wax_g)} of wax, but the comb it came from was not weighed: "
+            f"Season {now.season} has {units.mass(now.wax_g)} of wax, but the comb it came from was not weighed: "
             "weigh the comb or what goes into the first melt, and its yield can be told."
         )
     gave = (
-        f"The {units.weight(now.loaded_g)} of comb rendered in season {now.season} gave "
-        f"{units.weight(now.wax_g)} of wax, {share(now.value)}"
+        f"The {units.mass(now.loaded_g)} of comb rendered in season {now.season} gave "
+        f"{units.mass(now.wax_g)} of wax, {share(now.value)}"
     )
     if before is None or missing(before.value):
         return f"{gave}; there is no earlier season to compare it with."

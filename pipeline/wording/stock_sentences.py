@@ -20,20 +20,20 @@ class Shelf:
 
 def stock(shelf: Shelf, pending_g: float, hold_g: float, units: Units) -> str:
     """What is on the shelf, what of it belongs to no block where that is worth a word, and what still waits."""
-    waits = f"; {units.weight(pending_g)} of comb waits to be rendered" if pending_g else "; no comb waits"
-    held = f", and {units.weight(hold_g)} is on hold" if hold_g else ""
+    waits = f"; {units.mass(pending_g)} of comb waits to be rendered" if pending_g else "; no comb waits"
+    held = f", and {units.mass(hold_g)} is on hold" if hold_g else ""
     return f"{_on_shelf(shelf, units)}{_beside(shelf, units)}{waits}{held}."
 
 
 def _on_shelf(shelf: Shelf, units: Units) -> str:
     if shelf.total_g < 0:
-        more = units.weight(-shelf.total_g)
+        more = units.mass(-shelf.total_g)
         return f"{more} more wax went off the shelf than came onto it: count the shelf and log a stocktake"
     if not shelf.total_g and not shelf.blocks:
         return "No wax is on the shelf"
     if not shelf.blocks:
-        return f"{units.weight(shelf.total_g)} of wax is on the shelf, in no block that is named"
-    return f"{units.weight(shelf.total_g)} of wax lies on the shelf in {plural(shelf.blocks, 'block')}"
+        return f"{units.mass(shelf.total_g)} of wax is on the shelf, in no block that is named"
+    return f"{units.mass(shelf.total_g)} of wax lies on the shelf in {plural(shelf.blocks, 'block')}"
 
 
 def _beside(shelf: Shelf, units: Units) -> str:
@@ -41,16 +41,14 @@ def _beside(shelf: Shelf, units: Units) -> str:
     if shelf.total_g < 0 or not shelf.blocks or abs(shelf.unplaced_g) <= _WORTH_SAYING * shelf.total_g:
         return ""
     if shelf.unplaced_g > 0:
-        return f", {units.weight(shelf.unplaced_g)} of it in none of them"
-    return (
-        f", {units.weight(-shelf.unplaced_g)} less than {'it holds' if shelf.blocks == 1 else 'they hold'} by the logs"
-    )
+        return f", {units.mass(shelf.unplaced_g)} of it in none of them"
+    return f", {units.mass(-shelf.unplaced_g)} less than {'it holds' if shelf.blocks == 1 else 'they hold'} by the logs"
 
 
 def store(lots: int, lost_g: float, units: Units) -> str:
     """How much comb waits, and what was lost of it in store over the years."""
     waits = f"{plural(lots, 'lot')} of comb {'waits' if lots == 1 else 'wait'}" if lots else "No comb waits"
-    lost = f"; {units.weight(lost_g)} was lost in store over the years" if lost_g > 0 else ""
+    lost = f"; {units.mass(lost_g)} was lost in store over the years" if lost_g > 0 else ""
     return f"{waits} to be rendered{lost}."
 
 

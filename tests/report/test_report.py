@@ -172,8 +172,8 @@ def test_the_queries_shown_give_the_figures_shown(
     panel = next(p for s in books.page("demo").sections for p in s.panels if p.name == name)
     values = [v for q in panel.queries for row in asked_of_the_file(q.sql) for v in row.values()]
     numbers = [float(v) for v in values if isinstance(v, (int, float, Decimal))]
-    units = amounts.Units(step_g=5)
-    given = {write(v) for v in numbers for write in (units.mass_cell, amounts.share_cell, amounts.count, units.money)}
+    units = amounts.Units(step_g=5).on_page()
+    given = {write(v) for v in numbers for write in (units.mass_cell, units.share_cell, units.count, units.money)}
     assert panel.table is not None
     heads = [c.head for c in panel.table.columns]
     shown = [
