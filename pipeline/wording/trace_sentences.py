@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from pipeline.answers.trace import KINDS, NotFound, Outcome, Source, Trace
-from pipeline.wording.amounts import Units, plural, share, visible
+from pipeline.wording.amounts import Units, plural, share
+from pipeline.wording.visible_text import visible
 
 _WORDS = {"unknown": "not known", "draw": "draws.csv line", "sale": "sales.csv line"}
 _PLURALS = {"session": "sessions", "block": "blocks", "draw": "draws", "batch": "batches", "sale": "sales"}
@@ -65,7 +66,7 @@ def _made_into(found: Trace, units: Units, every: bool) -> Iterator[str]:
 
 
 def _mass(mass_g: float | None, units: Units) -> str:
-    return "perhaps" if mass_g is None else units.weight(mass_g)
+    return "perhaps" if mass_g is None else units.mass(mass_g)
 
 
 def _summed(kind: str, outcomes: list[Outcome], units: Units) -> Iterator[str]:
