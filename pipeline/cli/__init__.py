@@ -12,6 +12,7 @@ import typer
 from pipeline import __version__
 from pipeline.cli import (
     commands_candles,
+    commands_export,
     commands_main,
     commands_quality,
     commands_recording,
@@ -30,6 +31,7 @@ commands_recording.add_to(app)
 commands_candles.add_to(app)
 commands_quality.add_to(app)
 commands_trace.add_to(app)
+commands_export.add_to(app)
 
 
 def _version(asked: bool) -> None:

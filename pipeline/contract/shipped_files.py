@@ -19,3 +19,8 @@ def reference(name: str) -> list[dict[str, str]]:
     """The rows of one table of published figures in ``data/reference/``, each with its source, as text."""
     with path("reference", f"{name}.csv").open(encoding="utf-8", newline="") as lines:
         return list(csv.DictReader(lines))
+
+
+def reference_names() -> list[str]:
+    """The names of the tables of published figures."""
+    return sorted(file.stem for file in path("reference").glob("*.csv"))

@@ -10,6 +10,7 @@ from functools import cache
 from graphlib import TopologicalSorter
 from importlib.resources import files
 from importlib.resources.abc import Traversable
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import duckdb
@@ -151,6 +152,10 @@ class Warehouse:
     def frame(self, sql: str, parameters: Sequence[object] | dict[str, object] | None = None) -> pd.DataFrame:
         """The rows of a SELECT as a frame; exact masses come as float64, dates as datetime64."""
         return self._asked(sql, parameters).df()
+
+    def copy_out(self, sql: str, file: Path) -> None:
+        """Write the rows of a SELECT into a Parquet file. Raises MachineFault."""
+        self.execute(f"COPY ({sql}) TO {quoted(str(file))} (FORMAT parquet)")
 
     def insert(self, table: str, rows: Iterable[Sequence[object]]) -> None:
         """Append a few rows to a table; large data comes in through ``execute`` with a reading function."""
