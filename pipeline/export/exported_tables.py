@@ -48,7 +48,7 @@ def _select(loaded: Loaded, table: str, wanted: tuple[str, ...], order: str) -> 
 def _cast(column: str, stored: str) -> str:
     """A column for other programs: an exact mass as a number, several words as one text."""
     if stored.endswith("[]"):
-        return f'array_to_string("{column}", \'{JOINED}\') AS "{column}"'
+        return f"""nullif(array_to_string("{column}", '{JOINED}'), '') AS "{column}\""""
     if stored.startswith("DECIMAL"):
         return f'"{column}"::DOUBLE AS "{column}"'
     return f'"{column}"::BIGINT AS "{column}"' if stored == "HUGEINT" else f'"{column}"'
