@@ -12,9 +12,10 @@ from pipeline.contract.findings import Finding, Severity, has_errors
 from pipeline.contract.log_columns import LOGS
 from pipeline.contract.quantities import Marks, Refusal
 from pipeline.reading.headers import named
+from pipeline.reading.record_reader import breaks
 from pipeline.recording import across, journal, written_cells
 from pipeline.recording.log_layout import Shape, header_name
-from pipeline.recording.logfile import LogFile, UnfitForWriting, breaks
+from pipeline.recording.logfile import LogFile, UnfitForWriting
 from pipeline.recording.names import Names
 
 Row = Mapping[str, str]

@@ -20,8 +20,6 @@ from pipeline.reading.headers import HeaderFault, Heading, headings, known_names
 from pipeline.recording.logfile import LogFile, Style, UnfitForWriting
 from pipeline.recording.written_cells import Manner
 
-_IN_A_NAME = re.compile(r"[\w.\-/]")
-
 
 @dataclass(frozen=True)
 class Shape:
@@ -68,16 +66,16 @@ class Shape:
         return comma, dot
 
     def _shows(self, form: re.Pattern[str], places: Sequence[int]) -> bool:
-        if not form.search(self._body):
+        if not form.search(self.file.text):
             return False
         return any(form.search(row[n]) for row in self._rows() for n in places if n < len(row))
 
     def having(self, name: str, value: str) -> list[dict[str, str]]:
-        """The rows whose cell of a column is ``value``; only the lines that hold it are looked at."""
-        if name not in self.where or not value:
+        """The rows whose cell of a column is ``value``."""
+        place = self.where[name][0] if name in self.where and value else None
+        if place is None or value not in self.file.text:
             return []
-        found = (self._named(row) for row in self._rows(value))
-        return [row for row in found if row.get(name) == value]
+        return [self._named(row) for row in self._rows() if place < len(row) and row[place] == value]
 
     def values(self, name: str) -> list[str]:
         """All cells of a column, empty ones left out: a walk through the whole log."""
@@ -88,40 +86,12 @@ class Shape:
         """Whether the log has no row yet."""
         return next(self._rows(), None) is None
 
-    @cached_property
-    def _body(self) -> str:
-        """What stands below the header."""
-        first = self.file.first
-        return self.file.text[first.stop :].lstrip("\r\n") if first else ""
-
     def _named(self, row: Sequence[str]) -> dict[str, str]:
-        return {name: row[n].strip() for name, (n, _) in self.where.items() if n < len(row)}
+        return {name: row[n] for name, (n, _) in self.where.items() if n < len(row)}
 
-    def _rows(self, holding: str = "") -> Iterator[list[str]]:
-        """The cells of the records, or of those alone that may hold a text."""
-        mark = self.file.style.separator
-        lines = self._lines(holding) if holding and self._one_line_each else io.StringIO(self._body, newline="")
-        try:
-            yield from (row for row in csv.reader(lines, delimiter=mark, skipinitialspace=True) if any(row))
-        except csv.Error as fault:
-            raise UnfitForWriting(f"{self.path.name} cannot be read as a table ({fault}); mend it first") from fault
-
-    @cached_property
-    def _one_line_each(self) -> bool:
-        """Whether no cell goes over several lines: then no line has a quote without its second."""
-        body = self._body
-        return '"' not in body or not any(line.count('"') % 2 for line in re.split(r"[\r\n]", body))
-
-    def _lines(self, holding: str) -> Iterator[str]:
-        """The lines in which a text stands as a whole name."""
-        body, at = self._body, -1
-        while (at := body.find(holding, at + 1)) >= 0:
-            around = body[at - 1 : at] + body[at + len(holding) : at + len(holding) + 1]
-            if not _IN_A_NAME.search(around):
-                start = max(body.rfind("\n", 0, at), body.rfind("\r", 0, at)) + 1
-                ends = (body.find(end, at) for end in "\n\r")
-                at = min((end for end in ends if end >= 0), default=len(body))
-                yield body[start:at]
+    def _rows(self) -> Iterator[Sequence[str]]:
+        """The cells of the records under the header."""
+        return (record.cells for record in self.file.records[1:])
 
 
 def book_unit(book: Book, column: Column) -> str:
@@ -155,7 +125,7 @@ def shape_of(book: Book, log: Log) -> Shape:
         unfit = f"{path.name} is a spreadsheet, which rows cannot be added to; save it as {log.file}"
         return _shaped(Shape(log, book, path, None, _of_a_sheet(path, log), (), unfit))
     data = path.read_bytes() if files else None
-    file = _decoded(data, log, path) if data else LogFile(Style(), "")
+    file = _decoded(data, log, path) if data else LogFile(Style(), "", log)
     return _shaped(Shape(log, book, path, data, file, ()))
 
 
@@ -186,7 +156,7 @@ def _decoded(data: bytes, log: Log, path: Path) -> LogFile:
     if text is None:
         raise UnfitForWriting(f"{path.name}: {refusals[-1].sentence()}")
     try:
-        return LogFile.decoded(data, _with_order(text.encoding, data), text.separator)
+        return LogFile.decoded(data, _with_order(text.encoding, data), text.separator, log)
     except (UnicodeDecodeError, LookupError) as fault:
         raise UnfitForWriting(f"{path.name} is saved as {text.encoding}; save it as UTF-8") from fault
 
@@ -205,4 +175,4 @@ def _of_a_sheet(path: Path, log: Log) -> LogFile:
         raise UnfitForWriting(f"{path.name}: {rows.sentence()}")
     text = io.StringIO()
     csv.writer(text, lineterminator="\n").writerows(cells for _, cells in spreadsheets.with_lines(rows))
-    return LogFile(Style(), text.getvalue())
+    return LogFile(Style(), text.getvalue(), log)

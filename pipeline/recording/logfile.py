@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
-import csv
 import io
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from functools import cached_property
+from functools import cached_property, partial
+
+from pipeline.contract.columns import Log
+from pipeline.reading.headers import layout
+from pipeline.reading.record_reader import Layout, Record, breaks, file_records
 
 BOMS = {"utf-8": b"\xef\xbb\xbf", "utf-16-le": b"\xff\xfe", "utf-16-be": b"\xfe\xff"}
 """The byte order marks that a log may start with, by the encoding they announce."""
-
-_TAIL = 16 * 1024  # the last row is looked for in so many letters at the end
-_SEP_LINE = re.compile(r'\s*"?sep=."?[,;\t]*\s*', re.IGNORECASE)  # some spreadsheets name the separator on line 1
 
 
 class UnfitForWriting(Exception):  # noqa: N818 - a state of the file, told to the person as a finding
@@ -30,30 +30,24 @@ class Style:
     newline: str = "\n"
 
 
-@dataclass(frozen=True, slots=True)
-class Record:
-    """One record: its first physical line (1 = first in the file), where its text lies, and its cells."""
-
-    line: int
-    start: int
-    stop: int
-    cells: tuple[str, ...]
-
-
 @dataclass(frozen=True)
 class LogFile:
-    """The text of one log and how it was encoded. Empty text is a log without even a header."""
+    """The text of one log and how it was encoded. Empty text is a log without even a header.
+
+    ``log`` says which columns take line breaks; without it, all do.
+    """
 
     style: Style
     text: str
+    log: Log | None = None
 
     @classmethod
-    def decoded(cls, data: bytes, encoding: str, separator: str) -> LogFile:
+    def decoded(cls, data: bytes, encoding: str, separator: str, log: Log | None = None) -> LogFile:
         """A log from its bytes. Bytes that the encoding has no letter for are carried through unchanged."""
         mark = BOMS.get(encoding, b"")
         bom = bool(mark) and data.startswith(mark)
         text = data[len(mark) if bom else 0 :].decode(encoding, _errors(encoding))
-        return cls(Style(encoding, bom, separator, _newline(text)), text)
+        return cls(Style(encoding, bom, separator, _newline(text)), text, log)
 
     def encoded(self) -> bytes:
         """The bytes. Raises UnfitForWriting where the encoding has no letter for something in the text."""
@@ -69,16 +63,17 @@ class LogFile:
     @cached_property
     def records(self) -> tuple[Record, ...]:
         """Header and data records; empty lines are left out."""
-        found = [r for r in _records(self.text, self.style.separator) if any(c.strip() for c in r.cells)]
-        return tuple(found[1:] if found and found[0] != self.first else found)
+        return tuple(self._read())
 
     @cached_property
     def first(self) -> Record | None:
         """The header's record, without a walk through the rest; None where the log is empty."""
-        found = (r for r in _records(self.text, self.style.separator) if any(c.strip() for c in r.cells))
-        first = next(found, None)
-        told = first and _SEP_LINE.fullmatch(self.text[first.start : first.stop])
-        return next(found, None) if told else first
+        return next(self._read(), None)
+
+    def _read(self) -> Iterator[Record]:
+        mark = self.style.separator
+        laid_out = partial(layout, self.log, separator=mark) if self.log else lambda cells: Layout(mark, len(cells))
+        return file_records(io.StringIO(self.text, newline=""), mark, laid_out)
 
     @property
     def header(self) -> tuple[str, ...]:
@@ -95,45 +90,56 @@ class LogFile:
         if self.first is None:
             return replace(self, text=self._line(names))
         width = len(self.header)
-        parts, at = [], 0
+        parts, at, expected = [], 0, []
         for n, record in enumerate(self.records):
-            missing = max(0, width - len(record.cells))
-            cells = names if n == 0 else [""] * (missing + len(names))
+            missing = [""] * max(0, width - len(record.cells))
+            cells = names if n == 0 else [*missing, *("" for _ in names)]
             parts += [self.text[at : record.stop], *(self.style.separator + self._cell(c) for c in cells)]
             at = record.stop
-        return replace(self, text="".join([*parts, self.text[at:]]))
+            expected.append((*record.cells, *cells))
+        return self._as_meant("".join([*parts, self.text[at:]]), expected)
 
     def with_rows(self, rows: Sequence[Sequence[str]]) -> LogFile:
         """The log with rows added at its end; the old text is the beginning of the new one."""
-        if self.text.count('"') % 2 and _ends_inside_quotes(self.text, self.style.separator):
-            raise UnfitForWriting(
-                "its last quoted cell is not closed, so that a new row would be lost in it; close the quote"
-            )
         gap = "" if not self.text or self.text.endswith(("\n", "\r")) else self.style.newline
         quoted = self._quoted_columns()
-        return replace(self, text=self.text + gap + "".join(self._line(row, quoted) for row in rows))
+        text = self.text + gap + "".join(self._line(row, quoted) for row in rows)
+        return self._as_meant(text, [*(r.cells for r in self.records), *rows])
 
     def with_cell(self, record: Record, column: int, value: str) -> LogFile:
         """The log with one cell of one record changed; a row shorter than that is filled up with empty cells."""
-        body = self.text[record.start : record.stop]
-        spans = cell_spans(body, self.style.separator)
-        if column >= len(spans):
-            tail = self.style.separator * (column - len(spans) + 1) + self._cell(value)
-            return self._spliced(record.stop, record.stop, tail)
-        start, stop = spans[column]
-        was_quoted = body[start : start + 1] == '"'
-        return self._spliced(record.start + start, record.start + stop, self._cell(value, was_quoted))
+        if self.text[record.start : record.stop] != record.text:
+            raise UnfitForWriting(f"line {record.line} is not what was read; look at it and try again")
+        spans = record.spans(self.style.separator)
+        filled_up = max(0, column - len(spans) + 1)
+        if filled_up:
+            start = stop = record.stop
+            written = self.style.separator * filled_up + self._cell(value)
+        else:
+            start, stop = spans[column]
+            written = self._cell(value, _is_quoted(self.text[start:stop]))
+        cells = [*record.cells, *[""] * filled_up]
+        cells[column] = value
+        at = self.records.index(record)
+        others = [r.cells for r in self.records]
+        return self._as_meant(self.text[:start] + written + self.text[stop:], [*others[:at], cells, *others[at + 1 :]])
 
-    def _spliced(self, start: int, stop: int, new: str) -> LogFile:
-        return replace(self, text=self.text[:start] + new + self.text[stop:])
+    def _as_meant(self, text: str, expected: Sequence[Sequence[str]]) -> LogFile:
+        """The log with a new text, which is read again: every cell must be what was meant. Raises UnfitForWriting."""
+        after = replace(self, text=text)
+        same = len(after.records) == len(expected)
+        wrong = next((r for r, cells in zip(after.records, expected, strict=False) if not _says(r, cells)), None)
+        if same and wrong is None:
+            return after
+        told = f"line {wrong.line}" if wrong else "the end of the log"
+        raise UnfitForWriting(f"what is to be written would be read as something else ({told}); look for a quote there")
 
     def _quoted_columns(self) -> frozenset[int]:
-        """The columns whose cell is quoted in the last line, where that stands for itself."""
-        body = next((line for line in reversed(self.text[-_TAIL:].splitlines()) if line.strip()), "")
-        if (len(self.text) > _TAIL and "\n" not in self.text[-_TAIL:].rstrip()) or body.count('"') % 2:
+        """The columns whose cell is quoted in the last row."""
+        if not self.records:
             return frozenset()
-        spans = cell_spans(body, self.style.separator)
-        return frozenset(n for n, (start, _) in enumerate(spans) if body[start : start + 1] == '"')
+        spans = self.records[-1].spans(self.style.separator)
+        return frozenset(n for n, (start, stop) in enumerate(spans) if _is_quoted(self.text[start:stop]))
 
     def _line(self, cells: Sequence[str], quoted: frozenset[int] = frozenset()) -> str:
         written = (self._cell(cell, n in quoted) for n, cell in enumerate(cells))
@@ -144,55 +150,13 @@ class LogFile:
         return '"' + value.replace('"', '""') + '"' if unsafe else value
 
 
-def cell_spans(body: str, separator: str) -> list[tuple[int, int]]:
-    """Where each cell of one record begins and ends in its text, quotes included."""
-    cell = re.compile(rf'(?:"(?:[^"]|"")*")?[^{re.escape(separator)}]*')
-    spans, at = [], 0
-    while True:
-        match = cell.match(body, at)
-        stop = match.end() if match else at
-        spans.append((at, stop))
-        if stop >= len(body):
-            return spans
-        at = stop + 1
+def _is_quoted(cell: str) -> bool:
+    return cell.lstrip(" ").startswith('"')
 
 
-def breaks(text: str) -> int:
-    """How many line ends there are, of whatever kind."""
-    return text.count("\n") + text.count("\r") - text.count("\r\n")
-
-
-def _records(text: str, separator: str) -> Iterator[Record]:
-    lines: list[str] = []
-
-    def kept() -> Iterator[str]:
-        for line in io.StringIO(text, newline=""):
-            lines.append(line)
-            yield line
-
-    reader = csv.reader(kept(), delimiter=separator)
-    start = before = 0
-    for cells in _readable(reader):
-        stop = start + sum(map(len, lines))
-        yield Record(before + 1, start, stop - (len(lines[-1]) - len(lines[-1].rstrip("\r\n"))), tuple(cells))
-        start, before = stop, reader.line_num
-        lines.clear()
-
-
-def _readable(reader: Iterator[list[str]]) -> Iterator[list[str]]:
-    try:
-        yield from reader
-    except csv.Error as fault:
-        raise UnfitForWriting(f"it cannot be read as a table ({fault}); mend it first") from fault
-
-
-def _ends_inside_quotes(text: str, separator: str) -> bool:
-    try:
-        for _ in csv.reader(io.StringIO(text, newline=""), delimiter=separator, strict=True):
-            pass
-    except csv.Error as fault:
-        return "unexpected end of data" in str(fault)
-    return False
+def _says(record: Record, cells: Sequence[str]) -> bool:
+    """Whether a record holds these cells."""
+    return [*record.cells] == [cell.strip(" ") for cell in cells]
 
 
 def _newline(text: str) -> str:

@@ -9,10 +9,11 @@ from pipeline.book.book_folder import read_book
 from pipeline.contract.columns import Log
 from pipeline.contract.findings import Finding, Severity, has_errors
 from pipeline.contract.quantities import Refusal
+from pipeline.reading.record_reader import Record
 from pipeline.recording import across, entry, journal
 from pipeline.recording.entry import Changed, Outcome
 from pipeline.recording.log_layout import Shape, header_name, with_text
-from pipeline.recording.logfile import LogFile, Record, UnfitForWriting
+from pipeline.recording.logfile import LogFile, UnfitForWriting
 from pipeline.recording.names import Names, Row
 
 

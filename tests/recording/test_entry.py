@@ -252,3 +252,11 @@ def test_a_later_pass_of_a_session_whose_slumgum_was_loaded_whole_needs_its_resi
     row = {"session": "S1", "pass": "2", "date": "2025-05-04", "method": "solar", "wax_out": "0.9 kg"}
     assert rules(entry.record(tmp_path, {"passes": [row]}, "pass")) == ["slumgum-unweighed"]
     assert entry.record(tmp_path, {"passes": [row | {"residue": "50 g"}]}, "pass").written
+
+
+def test_a_changed_cell_is_the_cell_that_was_named(tmp_path: Path) -> None:
+    text = 'session,pass,date,method,filter,wax_out_g,residue_g,notes\nS1,1,2026-05-02,solar, "felt, double",1000,200,\n'
+    folder = book(tmp_path, passes=text)
+    outcome = row_change.change(folder, LOGS["passes"], "S1/1", {"residue_g": "150"})
+    assert [(c.column, c.old, c.new) for c in outcome.changed] == [("residue", "200", "150")]
+    assert (folder / "passes.csv").read_text() == text.replace(",200,", ",150,")

@@ -90,9 +90,9 @@ def test_a_letter_that_the_code_page_lacks_is_refused_by_name() -> None:
 
 
 def test_a_row_is_never_lost_in_a_quote_left_open() -> None:
-    log = LogFile.decoded(b'harvest,notes\nA1,"left open\n', "utf-8", ",")
-    with pytest.raises(UnfitForWriting, match="not closed"):
-        log.with_rows([["A2", ""]])
+    log = LogFile.decoded(b'harvest,notes\nA1,"left open\n', "utf-8", ",").with_rows([["A2", ""]])
+    assert [r.cells for r in log.records] == [("harvest", "notes"), ("A1", "left open"), ("A2", "")]
+    assert [bool(r.fault) for r in log.records] == [False, True, False]
 
 
 def test_an_inch_mark_inside_a_cell_is_no_open_quote() -> None:
@@ -109,3 +109,17 @@ def test_a_new_column_is_added_to_the_header_and_every_row_stays_as_long_as_it()
 def test_a_cell_beyond_a_short_row_fills_it_up() -> None:
     log = LogFile.decoded(b"a,b,c,d\n1,2\n", "utf-8", ",")
     assert log.with_cell(log.records[1], 3, "x,y").encoded() == b'a,b,c,d\n1,2,,"x,y"\n'
+
+
+def test_a_space_before_a_quote_moves_no_cell() -> None:
+    """A row that a person typed with a space behind each comma; residue was once written over wax_out."""
+    before = b'session,pass,date,method,filter,wax_out_g,residue_g,notes\nS1,1,2026-05-02,solar, "felt, double",1000,200,\n'
+    log = LogFile.decoded(before, "utf-8", ",")
+    assert log.records[1].cells == ("S1", "1", "2026-05-02", "solar", "felt, double", "1000", "200", "")
+    assert log.with_cell(log.records[1], 6, "150").encoded() == before.replace(b",200,", b",150,")
+
+
+def test_a_text_that_would_be_read_as_something_else_is_not_written() -> None:
+    log = LogFile.decoded(b'harvest,notes,hive no\nA1,"left open\n', "utf-8", ",")
+    with pytest.raises(UnfitForWriting, match="line 2"):
+        log.with_rows([[", x", "y", "z"]])
