@@ -6,7 +6,7 @@ import re
 from pathlib import Path
 
 from pipeline.book.book_folder import RULES as BOOK_RULES
-from pipeline.checks.rule_engine import checks, severity
+from pipeline.checks.rule_engine import rules as rules_across
 from pipeline.contract.columns import SUFFIXES, Column
 from pipeline.contract.log_columns import LOGS
 from pipeline.reading import reading_rules as reading
@@ -45,7 +45,7 @@ def rules() -> str:
     """Every rule: those of book.toml and of a cell, then those across rows and logs."""
     cells = [f"| `{name}` | {reading.severity(name)} | {about} |" for name, about in reading.RULES.items()]
     book = [f"| `{name}` | error | {about} |" for name, about in BOOK_RULES.items()]
-    across = [f"| `{c.name}` | {severity(c)} | {c.about} |" for c in checks()]
+    across = [f"| `{rule.name}` | {rule.severity} | {rule.about} |" for rule in rules_across()]
     return "\n".join(["| rule | severity | what it finds |", "| --- | --- | --- |", *book, *cells, *across])
 
 

@@ -1,5 +1,10 @@
 -- a date that has not come yet, or lies before anybody now living kept bees
 -- severity: warning
+-- message: {date} is {ahead_days} after today ({today})
+-- message_past: {date} is more than a hundred years ago
+-- fix: correct the date
+-- value: date
+-- example: sales: 2025-08-01 -> 2026-11-04
 WITH dated AS (
     SELECT 'harvests' AS log, row, date FROM harvests
     UNION ALL SELECT 'passes', row, date FROM passes
@@ -10,8 +15,5 @@ WITH dated AS (
     UNION ALL SELECT 'burns', row, date FROM burns
     UNION ALL SELECT 'sales', row, date FROM sales
 )
-SELECT log, d.row, 'date' AS "column", d.date::VARCHAR AS value,
-    if(d.date > s.today, d.date || ' is ' || (d.date - s.today) || if(d.date - s.today = 1, ' day', ' days') || ' after today (' || s.today || ')',
-       d.date || ' is more than a hundred years ago') AS message,
-    'correct the date' AS fix
+SELECT log, d.row, 'date' AS "column", d.date, d.date - s.today AS ahead_days, s.today, if(d.date > s.today, NULL, 'past') AS variant
 FROM dated AS d, settings AS s WHERE d.date > s.today OR d.date < s.today - INTERVAL 100 YEAR

@@ -1,6 +1,8 @@
 -- more candles came out right than were poured
 -- severity: warning
-SELECT 'batches' AS log, row, 'good' AS "column", good::VARCHAR AS value,
-    good || ' good candles are ' || (good - count) || ' more than the ' || count || ' poured' AS message,
-    'compare good with count' AS fix
-FROM batches WHERE good > count
+-- message: {good} good candles are {over} more than the {count} poured
+-- fix: compare good with count
+-- value: good
+-- grows: over
+-- example: batches: poured,1 -> poured,3
+SELECT 'batches' AS log, row, 'good' AS "column", good, good - count AS over, count FROM batches WHERE good > count

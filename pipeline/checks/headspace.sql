@@ -1,6 +1,8 @@
 -- a candle with more headspace than height
 -- severity: warning
-SELECT 'candles' AS log, row, 'headspace' AS "column", printf('%.0f mm', headspace_mm) AS value,
-    printf('a headspace of %.0f mm leaves nothing of a height of %.0f mm', headspace_mm, height_mm) AS message,
-    'headspace is measured from the fill line up to the rim' AS fix
+-- message: a headspace of {headspace_mm} leaves nothing of a height of {height_mm}
+-- fix: measure headspace from the fill line up to the rim
+-- value: headspace_mm
+-- example: candles: 50,,, -> ,40,50,60
+SELECT 'candles' AS log, row, 'headspace' AS "column", headspace_mm, height_mm
 FROM candles WHERE headspace_mm >= height_mm

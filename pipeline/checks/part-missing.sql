@@ -1,6 +1,7 @@
 -- a load from an earlier session that does not say slumgum or wax
 -- severity: error
-SELECT 'loads' AS log, row, 'part' AS "column", NULL::VARCHAR AS value,
-    'the source is session ' || source || ', but not whether its wax or its slumgum was loaded' AS message,
-    'write wax or slumgum under part' AS fix
+-- message: the source is session {source}, but not whether its wax or its slumgum was loaded
+-- fix: write wax or slumgum under part
+-- example: passes + S2,1,2025-06-10,steam,,100,5, && loads + S2,S1,,,
+SELECT 'loads' AS log, row, 'part' AS "column", source
 FROM load_links WHERE source_kind = 'session' AND part IS NULL AND NOT bad

@@ -1,5 +1,10 @@
 -- a pass dated before what was loaded into it
 -- severity: warning
+-- message: pass {pass} of session {session} is dated {date}, {early_days} before its source {source} ({born})
+-- fix: correct one of the two dates
+-- value: date
+-- grows: early_days
+-- example: passes: 2025-06-01 -> 2025-04-30
 WITH early AS (
     SELECT l.session, l.pass, h.harvest AS source, h.date AS born
     FROM load_parts AS l JOIN harvests AS h ON l.source_kind = 'harvest' AND h.harvest = l.source AND h.date > l.date
@@ -8,10 +13,7 @@ WITH early AS (
     UNION ALL SELECT l.session, l.pass, s.session, s.last_date
     FROM load_parts AS l JOIN sessions AS s ON l.source_kind = 'session' AND s.session = l.source AND s.last_date > l.date
 )
-SELECT 'passes' AS log, p.row, 'date' AS "column", p.date::VARCHAR AS value,
-    'pass ' || p.pass || ' of session ' || p.session || ' is dated ' || p.date || ', ' || (max(e.born) - p.date)
-        || if(max(e.born) - p.date = 1, ' day', ' days') || ' before its source ' || arg_max(e.source, (e.born, e.source))
-        || ' (' || max(e.born) || ')' AS message,
-    'correct one of the two dates' AS fix
+SELECT 'passes' AS log, p.row, 'date' AS "column", p.pass, p.session, p.date, max(e.born) - p.date AS early_days,
+    arg_max(e.source, (e.born, e.source)) AS source, max(e.born) AS born
 FROM early AS e JOIN passes AS p USING (session, pass)
 GROUP BY p.row, p.pass, p.session, p.date

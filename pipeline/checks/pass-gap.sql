@@ -1,7 +1,10 @@
 -- a gap in the numbers of a session's passes
 -- severity: warning
-SELECT 'passes' AS log, row, 'pass' AS "column", pass::VARCHAR AS value,
-    'pass ' || pass || ' of session ' || session || if(before IS NULL, ' comes first', ' follows pass ' || before)
-        || ': ' || missing || if(missing = 1, ' number is', ' numbers are') || ' missing' AS message,
-    'add the pass that is missing, or number the passes 1, 2, 3' AS fix
+-- message: pass {pass} of session {session} follows pass {before}: {missing:number is|numbers are} missing
+-- message_first: pass {pass} of session {session} comes first: {missing:number is|numbers are} missing
+-- fix: add the pass that is missing, or number the passes 1, 2, 3
+-- value: pass
+-- grows: missing
+-- example: passes: S1,2 -> S1,3
+SELECT 'passes' AS log, row, 'pass' AS "column", pass, session, before, missing, if(before IS NULL, 'first', NULL) AS variant
 FROM (SELECT *, pass - coalesce(before, 0) - 1 AS missing FROM pass_chain) WHERE missing > 0

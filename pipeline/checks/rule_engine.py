@@ -1,49 +1,74 @@
-"""The rules across rows and logs: each a SELECT that returns no rows when all is well."""
+"""The one rule engine: every rule across rows and logs, and its rows as findings with their sentences."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
 
-from pipeline.checks.rules_from_columns import spec_checks
-from pipeline.contract.findings import Finding, Severity
+from pipeline.checks.rule_files import Rule, written_rules
+from pipeline.checks.rules_from_columns import rules_from_columns
+from pipeline.checks.sentences import Sentences
+from pipeline.contract.findings import Finding
 from pipeline.contract.log_columns import LOGS
-from pipeline.database.connection import Query, Row, queries
+from pipeline.database.connection import Row
 
 Lines = Callable[[str, set[int]], dict[int, int]]
 """From a log and rows in it to physical lines in its file."""
 
 
-def checks() -> list[Query]:
+@dataclass(frozen=True, slots=True)
+class Broken:
+    """A finding of a rule, with how far off it is (0: no more or less) and, where it has no row, what it is about."""
+
+    finding: Finding
+    amount: float = 0.0
+    subject: str = ""
+
+
+def rules() -> list[Rule]:
     """Every rule across rows and logs, by name: those that the columns imply and those written as SQL."""
-    return sorted([*spec_checks(), *queries("checks")], key=lambda q: q.name)
+    return sorted([*rules_from_columns(), *written_rules()], key=lambda rule: rule.name)
 
 
-def severity(check: Query) -> Severity:
-    """How much a rule's finding matters where its row does not say so itself."""
-    return Severity(check.columns["severity"])
-
-
-def findings(
-    checks: Sequence[Query], answers: Mapping[str, list[Row]], files: dict[str, str], lines: Lines
-) -> list[Finding]:
+def broken(
+    asked: Sequence[Rule],
+    answers: Mapping[str, list[Row]],
+    files: Mapping[str, str],
+    lines: Lines,
+    sentences: Sentences,
+) -> list[Broken]:
     """The rows that each rule gave as findings, with the file's name and the physical line.
 
-    ``answers``: by the rule's name its rows of log, row, column, value, message, fix and, where it depends, severity;
-    ``files``: the name of each log's file.
+    ``answers``: by the rule's name its rows of log, row, column and the values that its sentence tells; a value named
+    ``…_row`` is a row of the same log and is told as its line. ``files``: the name of each log's file.
     """
-    found = [(check, row) for check in checks for row in answers[check.name]]
+    found = [(rule, row) for rule in asked for row in answers[rule.name]]
     wanted: dict[str, set[int]] = {}
     for _, row in found:
-        if row["row"] is not None:
-            wanted.setdefault(row["log"], set()).add(row["row"])
-    placed = {log: lines(log, rows) for log, rows in wanted.items()}
-    return [_finding(check, row, files, placed) for check, row in found]
+        wanted.setdefault(row["log"], set()).update(_rows_in(row))
+    placed = {log: lines(log, rows) for log, rows in wanted.items() if rows}
+    return [_broken(rule, _with_lines(row, placed), files, sentences) for rule, row in found]
 
 
-def _finding(check: Query, row: Row, files: dict[str, str], placed: dict[str, dict[int, int]]) -> Finding:
+def _rows_in(row: Row) -> Iterable[int]:
+    return (n for name, n in row.items() if _is_row(name) and n is not None)
+
+
+def _is_row(name: str) -> bool:
+    return name == "row" or name.endswith("_row")
+
+
+def _with_lines(row: Row, placed: Mapping[str, dict[int, int]]) -> Row:
+    """With the physical line in the place of each row's number."""
+    lines = {name: placed[row["log"]][n] for name, n in row.items() if _is_row(name) and n is not None}
+    return row | lines
+
+
+def _broken(rule: Rule, row: Row, files: Mapping[str, str], sentences: Sentences) -> Broken:
     log = row["log"]
-    line = None if row["row"] is None else placed[log][row["row"]]
-    grade = Severity(row["severity"]) if row.get("severity") else severity(check)
-    value = None if row["value"] is None else str(row["value"])
+    name, value = rule.value(row)
+    told = None if value is None else sentences.told(name, value)
+    message, fix = (sentences.fill(text, row) for text in (rule.message(row), rule.fix(row)))
     file = files.get(log, LOGS[log].file)
-    return Finding(file, line, row["column"], value, check.name, grade, row["message"], row["fix"])
+    finding = Finding(file, row["row"], row["column"], told, rule.name, rule.grade(row), message, fix)
+    return Broken(finding, rule.amount(row), rule.subject(row))

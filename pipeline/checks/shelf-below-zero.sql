@@ -1,6 +1,10 @@
 -- more wax off the shelf than there was
 -- severity: warning
-SELECT 'draws' AS log, NULL::INTEGER AS row, NULL::VARCHAR AS "column", shown(min(least_g)) AS value,
-    'the shelf stood at ' || shown(min(least_g)) || ' on ' || arg_min(date, (least_g, date)) || ': more was taken than there was' AS message,
-    'log the wax that is missing (a block, or supplier "before this book"), or count the shelf in stocktakes.csv' AS fix
+-- message: the shelf stood {under_g} below zero on {date}: more was taken than there was
+-- fix: log the wax that is missing (a block, or supplier "before this book"), or count the shelf in stocktakes.csv
+-- value: least_g
+-- grows: under_g
+-- example: draws: B2,50,candles,P1 -> B2,900,sold,
+SELECT 'draws' AS log, NULL::INTEGER AS row, NULL::VARCHAR AS "column", min(least_g) AS least_g, -min(least_g) AS under_g,
+    arg_min(date, (least_g, date)) AS date
 FROM (SELECT date, least(low_g, total_g) AS least_g FROM shelf_days) HAVING min(least_g) < 0

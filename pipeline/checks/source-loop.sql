@@ -1,5 +1,10 @@
 -- sessions that feed one another in a loop
 -- severity: error
+-- message: session {taker} loads from {giver}, which itself came from {taker}
+-- message_itself: session {taker} loads wax that came from itself
+-- fix: correct the source or the session: wax cannot come from its own future
+-- value: giver
+-- example: passes + S2,1,2025-06-10,steam,,100,5, && loads + S2,S1,slumgum,100, && loads + S1,S2,slumgum,5,
 WITH RECURSIVE started AS (
     SELECT session, min(date) AS date FROM passes GROUP BY session
 ),
@@ -19,9 +24,5 @@ reached AS (
     UNION
     SELECT r.start, f.taker FROM reached AS r JOIN feeds AS f ON f.giver = r.session
 )
-SELECT 'loads' AS log, l.row, 'source' AS "column", l.giver AS value,
-    if(l.giver = l.taker, 'session ' || l.taker || ' loads wax that came from itself',
-       'session ' || l.taker || ' loads from ' || l.giver || ', which itself came from ' || l.taker) AS message,
-    'correct the source or the session: wax cannot come from its own future' AS fix
+SELECT DISTINCT 'loads' AS log, l.row, 'source' AS "column", l.giver, l.taker, if(l.giver = l.taker, 'itself', NULL) AS variant
 FROM late AS l JOIN reached AS r ON r.start = l.taker AND r.session = l.giver
-GROUP BY ALL

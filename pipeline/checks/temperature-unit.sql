@@ -1,13 +1,17 @@
 -- a temperature that fits the other unit better
 -- severity: warning
+-- message: {celsius} °C is past every limit for hot wax ({limit_c}); {celsius} °F would be {meant_c}
+-- message_cold: {heat_c} is too cold for molten wax, which melts at {melts_c} to {melts_most_c}; was {fahrenheit} °C meant?
+-- fix: write the unit beside the figure, such as 170 °F
+-- value: heat_c
+-- example: passes: 78 -> 170
 WITH heats AS (
     SELECT 'passes' AS log, row, 'peak_temp' AS "column", peak_temp_c AS c FROM passes
     UNION ALL SELECT 'batches', row, 'pour_temp', pour_temp_c FROM batches
     UNION ALL SELECT 'batches', row, 'scent_temp', scent_temp_c FROM batches
     UNION ALL SELECT 'blocks', row, 'melting_point', melting_point_c FROM blocks
 )
-SELECT log, row, "column", printf('%.0f °C', c) AS value,
-    if(c > 121, printf('%.0f °C is past every limit for hot wax; %.0f °F would be %.0f °C', c, c, (c - 32) / 1.8),
-       printf('%.0f °C is too cold: beeswax melts at 61 to 66 °C; in Fahrenheit that figure would be %.0f', c, c * 1.8 + 32)) AS message,
-    'write the unit beside the figure, such as 170 °F' AS fix
-FROM heats WHERE c > 121 OR c < 50
+SELECT h.log, h.row, h."column", c AS heat_c, f.high AS limit_c, (c - 32) / 1.8 AS meant_c,
+    m.low AS melts_c, m.high AS melts_most_c, round(c * 1.8 + 32)::INTEGER AS fahrenheit, round(c)::INTEGER AS celsius, if(c > f.high, NULL, 'cold') AS variant
+FROM heats AS h, cautions AS f, purity AS m
+WHERE f.caution = 'fire limit' AND m.wax = 'white' AND m.property = 'melting_point' AND (c > f.high OR c < 50)

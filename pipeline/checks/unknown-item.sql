@@ -1,5 +1,11 @@
 -- a stocktake of something that no log names, or that several do
 -- severity: error
+-- message: no block, harvest or candle is named {item}
+-- message_several: {item} could be {meanings}
+-- fix: correct the name
+-- fix_several: name the log first, as in {first}
+-- value: item
+-- example: stocktakes: B1 -> B9
 WITH untold AS (
     SELECT s.row, s.item, substr(s.item, strpos(s.item, ' ') + 1) AS rest
     FROM stocktakes AS s JOIN stocktake_items AS t USING (row) WHERE t.item_kind IS NULL
@@ -10,10 +16,8 @@ ids AS (
     UNION ALL SELECT DISTINCT harvest, 'harvest' FROM harvests WHERE harvest IN (FROM told)
     UNION ALL SELECT DISTINCT candle, 'candle' FROM candles WHERE candle IN (FROM told)
 )
-SELECT 'stocktakes' AS log, s.row, 'item' AS "column", s.item AS value,
-    if(count(i.id) = 0, 'no block, harvest or candle is named ' || s.item,
-       s.item || ' could be ' || string_agg(i.kind || ' ' || i.id, ' or ' ORDER BY i.kind)) AS message,
-    if(count(i.id) = 0, 'correct the name', 'name the log first, as in ' || min(i.kind || ' ' || i.id)) AS fix
+SELECT 'stocktakes' AS log, s.row, 'item' AS "column", s.item, if(count(i.id) = 0, NULL, 'several') AS variant,
+    string_agg(i.kind || ' ' || i.id, ' or ' ORDER BY i.kind) AS meanings, min(i.kind || ' ' || i.id) AS first
 FROM untold AS s LEFT JOIN ids AS i ON i.id = s.item
 WHERE (i.id IS NOT NULL OR (EXISTS (FROM blocks) AND EXISTS (FROM harvests) AND EXISTS (FROM candles)))
     AND NOT EXISTS (FROM ids AS p WHERE p.kind || ' ' || p.id = s.item)

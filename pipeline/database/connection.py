@@ -31,6 +31,7 @@ _MACHINE = (duckdb.IOException, duckdb.OutOfMemoryException, duckdb.TransactionE
 _INTERRUPTED = "Query interrupted"
 """What DuckDB says where somebody pressed Ctrl-C while it was at work."""
 
+_AT_ONCE = 500  # rows written by one statement, each of which takes its time however short it is
 _SAID = re.compile(r"--[^\n]*")
 _READ = re.compile(r'\b(?:FROM|JOIN)\s+"?(\w+)')
 
@@ -159,10 +160,12 @@ class Warehouse:
 
     def insert(self, table: str, rows: Iterable[Sequence[object]]) -> None:
         """Append a few rows to a table; large data comes in through ``execute`` with a reading function."""
-        values = [list(row) for row in rows]
-        if values:
-            marks = ", ".join("?" * len(values[0]))
-            self._con.executemany(f'INSERT INTO "{table}" VALUES ({marks})', values)
+        values = [tuple(row) for row in rows]
+        for few in (values[at : at + _AT_ONCE] for at in range(0, len(values), _AT_ONCE)):
+            marks = f"({', '.join('?' * len(few[0]))})"
+            self.execute(
+                f'INSERT INTO "{table}" VALUES {", ".join([marks] * len(few))}', [v for row in few for v in row]
+            )
 
     def _asked(
         self, sql: str, parameters: Sequence[object] | dict[str, object] | None = None

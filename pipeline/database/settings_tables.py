@@ -6,8 +6,7 @@ from datetime import date
 from typing import TYPE_CHECKING
 
 from pipeline.contract import log_columns, shipped_files
-from pipeline.contract.quantities import FINE_DECIMALS, GRAMS
-from pipeline.database.connection import Warehouse, quoted
+from pipeline.database.connection import Warehouse
 
 if TYPE_CHECKING:
     from pipeline.book.book_folder import Book
@@ -29,6 +28,27 @@ ABOUT = {
             "ceiling_share": "more wax than this the kind cannot hold", "source": "where the figures are from",
         },
     ),
+    "cautions": (
+        "one row per published caution about hot wax and candles",
+        {
+            "caution": "what it is about", "low": "the figure, low", "high": "the same, high", "unit": "its unit",
+            "says": "the caution", "source": "where the figure is from",
+        },
+    ),
+    "purity": (
+        "one row per published range of a purity figure of beeswax",
+        {
+            "wax": "any, white or yellow", "property": "the figure: a column of blocks", "low": "least", "high": "most",
+            "unit": "its unit", "source": "where the range is from",
+        },
+    ),
+    "candle_practice": (
+        "one row per figure of candle making that is common practice",
+        {
+            "practice": "what it is about", "low": "the figure, low", "high": "the same, high", "unit": "its unit",
+            "says": "the practice", "source": "where the figure is from",
+        },
+    ),
     "methods": ("one row per way of melting", {"method": "the way"}),
     "vessels": ("one row per vessel", {"vessel": "its name", "mass_g": "empty weight"}),
     "densities": ("one row per material", {"material": "wax, an oil or a scent", "g_per_ml": "solid, near 20 °C"}),
@@ -48,6 +68,9 @@ _SHAPES = """
 CREATE TABLE settings (name VARCHAR, season_month INTEGER, season_day INTEGER, currency VARCHAR, today DATE,
     on_date DATE, pour_loss_share DOUBLE, show_mass VARCHAR, show_length VARCHAR, show_temperature VARCHAR);
 CREATE TABLE comb_kinds (comb VARCHAR, low_share DOUBLE, high_share DOUBLE, ceiling_share DOUBLE, source VARCHAR);
+CREATE TABLE cautions (caution VARCHAR, low DOUBLE, high DOUBLE, unit VARCHAR, says VARCHAR, source VARCHAR);
+CREATE TABLE purity (wax VARCHAR, property VARCHAR, low DOUBLE, high DOUBLE, unit VARCHAR, source VARCHAR);
+CREATE TABLE candle_practice (practice VARCHAR, low DOUBLE, high DOUBLE, unit VARCHAR, says VARCHAR, source VARCHAR);
 CREATE TABLE methods (method VARCHAR);
 CREATE TABLE vessels (vessel VARCHAR, mass_g DOUBLE);
 CREATE TABLE densities (material VARCHAR, g_per_ml DOUBLE);
@@ -65,6 +88,11 @@ def put(book: Book, warehouse: Warehouse, today: date, on: date) -> None:
     first = (book.name, *starts, book.currency, today, on, book.pour_loss_share)
     warehouse.insert("settings", [(*first, show.mass, show.length, show.temperature)])
     warehouse.insert("comb_kinds", _comb_kinds(book))
+    warehouse.insert("cautions", _published("cautions", "caution", "low", "high", "unit", "says", "source"))
+    warehouse.insert("purity", _published("purity", "wax", "property", "low", "high", "unit", "source"))
+    warehouse.insert(
+        "candle_practice", _published("candle_practice", "practice", "low", "high", "unit", "says", "source")
+    )
     warehouse.insert("methods", [(m,) for m in (*log_columns.METHODS, *book.methods)])
     warehouse.insert("vessels", book.vessels.items())
     warehouse.insert("densities", book.densities.items())
@@ -77,14 +105,11 @@ def put(book: Book, warehouse: Warehouse, today: date, on: date) -> None:
 def macros(book: Book) -> str:
     """The statements that make what several queries reckon alike.
 
-    ``u2``: the variance of a weighing in g²; ``shown``: a mass as text; ``season_of``: the year that a day's season
-    starts in, as text.
+    ``u2``: the variance of a weighing in g²; ``season_of``: the year that a day's season starts in, as text.
     """
-    unit, (month, day) = book.show.mass, book.season_starts
-    form = quoted(f"%.{FINE_DECIMALS[unit]}f {unit}")
+    month, day = book.season_starts
     return (
         f"CREATE MACRO u2(log, mass_g) AS CASE {_variances(book)} END;"
-        f"CREATE MACRO shown(mass_g) AS printf({form}, mass_g::DOUBLE / {GRAMS[unit]});"
         f"CREATE MACRO season_of(date) AS (year(date) - if(month(date) * 100 + day(date) < {100 * month + day}, 1, 0))::VARCHAR"
     )
 
@@ -101,6 +126,11 @@ def _variances(book: Book) -> str:
         f"WHEN log = '{log}' THEN {s.step_g**2 / 12!r} + {s.relative**2!r} * mass_g::DOUBLE * mass_g::DOUBLE"
         for log, s in scales.items()
     )
+
+
+def _published(name: str, *columns: str) -> list[tuple[str | None, ...]]:
+    """Columns of a table of published figures; an empty cell is missing."""
+    return [tuple(row[column] or None for column in columns) for row in shipped_files.reference(name)]
 
 
 def _comb_kinds(book: Book) -> list[tuple[str, float, float, float, str]]:

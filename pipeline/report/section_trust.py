@@ -10,7 +10,8 @@ from importlib.metadata import version
 
 from pipeline.answers.suspects import Fit, Placed
 from pipeline.contract.findings import Finding, Severity
-from pipeline.flow import LeftOut, Loaded
+from pipeline.checks.judgement import LeftOut
+from pipeline.flow import Loaded
 from pipeline.report.charts_stock import balance
 from pipeline.report.page_data import Column, Panel, Picture, Section, Table
 from pipeline.wording import season_sentences

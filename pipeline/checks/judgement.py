@@ -1,0 +1,83 @@
+"""What the rules say of a book whose logs are in the warehouse, and the rows that then stay out of every figure."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from pipeline.book.book_folder import Book
+from pipeline.checks import rule_engine
+from pipeline.checks.rule_engine import Broken
+from pipeline.checks.rule_files import Rule
+from pipeline.checks.sentences import Sentences
+from pipeline.contract.findings import Severity, has_errors
+from pipeline.contract.log_columns import LOGS
+from pipeline.database.connection import Query, Row, Warehouse, queries
+from pipeline.reading.all_logs import Reading
+
+
+@dataclass(frozen=True, slots=True)
+class LeftOut:
+    """What of one log could not be used: how many rows, and the grams in its mass column."""
+
+    log: str
+    rows: int
+    mass_g: float
+
+
+def judge(
+    book: Book, warehouse: Warehouse, read: Reading, models: Sequence[Query], rules: Sequence[Rule]
+) -> tuple[list[Broken], list[LeftOut]]:
+    """What the rules find in the logs, and what was left out; the models are made in the warehouse.
+
+    Rows with errors, and what hangs on them, are deleted from the log tables before the models are kept and the rules
+    that weigh are asked: a session with a faulty load would give a wrong yield.
+    """
+    linking = [rule for rule in rules if rule.severity is Severity.ERROR]
+    rest = [rule for rule in rules if rule not in linking]
+    sound = not has_errors(read.findings)
+    # where all cells are sound, most likely all rows link: everything is worked out at once, and again if that was wrong
+    asked = [rule.query for rule in (rules if sound else linking)]
+    early = models if sound else warehouse.needed_for([*asked, *queries("checks/leaving_out")], models)
+    answers = warehouse.run(early, asked)
+    found = _broken(book, read, linking, answers)
+    left_out = _leave_out(
+        warehouse, [(row["log"], row["row"]) for rule in linking for row in answers[rule.name]], sound
+    )
+    if left_out or not sound:
+        answers = warehouse.run(models, [rule.query for rule in rest])
+    return found + _broken(book, read, rest, answers), left_out
+
+
+def _broken(book: Book, read: Reading, rules: Sequence[Rule], answers: dict[str, list[Row]]) -> list[Broken]:
+    names = {log: file.name for log, file in read.files.items()}
+    return rule_engine.broken(rules, answers, names, read.lines, Sentences(book))
+
+
+def _leave_out(warehouse: Warehouse, faulty: list[tuple[str, int]], sound: bool) -> list[LeftOut]:
+    """Take the faulty rows, the bad ones of the reading, and all that hangs on them out of the log tables."""
+    warehouse.execute("CREATE OR REPLACE TABLE left_out (log VARCHAR, row INTEGER)")
+    if sound and not faulty:
+        return []
+    for log in LOGS:
+        warehouse.execute(f"INSERT INTO left_out SELECT '{log}', row FROM \"{log}\" WHERE bad")
+    warehouse.insert("left_out", sorted(set(faulty)))
+    (hanging,) = queries("checks/leaving_out")
+    before = -1
+    while before != (before := _count(warehouse)) and before:
+        warehouse.execute(f"INSERT INTO left_out {hanging.sql}")
+    return [entry for log in LOGS if (entry := _taken_out(warehouse, log)).rows]
+
+
+def _count(warehouse: Warehouse) -> int:
+    return int(warehouse.rows("SELECT count(*) AS n FROM left_out")[0]["n"])
+
+
+def _taken_out(warehouse: Warehouse, log: str) -> LeftOut:
+    """Delete a log's rows that are left out, and say how many grams they held."""
+    held = next((c.field for c in LOGS[log].columns if c.name in ("mass", "wax_out")), "NULL")
+    chosen = f"row IN (SELECT row FROM left_out WHERE log = '{log}')"
+    sums = warehouse.rows(f'SELECT count(*) AS n, coalesce(sum({held}), 0) AS g FROM "{log}" WHERE {chosen}')[0]
+    if sums["n"]:
+        warehouse.execute(f'DELETE FROM "{log}" WHERE {chosen}')
+    return LeftOut(log, int(sums["n"]), float(sums["g"]))

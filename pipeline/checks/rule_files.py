@@ -1,0 +1,85 @@
+"""A rule across rows and logs: a SELECT that returns no rows when all is well, and all that is said where it does.
+
+A rule stands in one file. Its first comment line says what it finds; the lines below it say the rest:
+
+``severity``: error, warning or note (a column ``severity`` of the SELECT goes before it);
+``message``, ``fix``: the sentence and the next step, filled in with the values that the SELECT returns;
+``message_x``, ``fix_x``: the same where the SELECT's column ``variant`` is x;
+``value``: the value that a finding shows as what was found;
+``grows``: the value that says how far off it is, so that a fault that got worse is known from one that was there;
+``subject``: what a finding without a row is about;
+``example``: the slip that makes the good book of ``tests/checks/good_book`` break the rule.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from pipeline.contract.findings import Severity
+from pipeline.database.connection import Query, Row, queries
+
+
+@dataclass(frozen=True, slots=True)
+class Rule:
+    """One rule: its SELECT (named like the rule) and what its header says."""
+
+    query: Query
+
+    @property
+    def name(self) -> str:
+        """The rule's code."""
+        return self.query.name
+
+    @property
+    def about(self) -> str:
+        """What it finds."""
+        return self.query.about
+
+    @property
+    def severity(self) -> Severity:
+        """How much a finding matters where its row does not say so itself."""
+        return Severity(self._said["severity"])
+
+    @property
+    def example(self) -> str:
+        """The slip that breaks it, in the good book of the tests."""
+        return self._said.get("example", "")
+
+    @property
+    def _said(self) -> dict[str, str]:
+        return self.query.columns
+
+    def message(self, row: Row) -> str:
+        """The sentence for one row, not filled in yet."""
+        return self._variant("message", row)
+
+    def fix(self, row: Row) -> str:
+        """The next step for one row, not filled in yet."""
+        return self._variant("fix", row)
+
+    def _variant(self, part: str, row: Row) -> str:
+        return self._said.get(f"{part}_{row.get('variant')}") or self._said[part]
+
+    def value(self, row: Row) -> tuple[str, object]:
+        """Name and value of what was found; the value is None where nothing stands there."""
+        name = self._said.get("value", "")
+        return name, row[name] if name else None
+
+    def grade(self, row: Row) -> Severity:
+        """How much this row's finding matters."""
+        return Severity(row["severity"]) if row.get("severity") else self.severity
+
+    def amount(self, row: Row) -> float:
+        """How far off it is; 0 where the rule knows no more or less."""
+        name = self._said.get("grows", "")
+        return float(row[name] or 0) if name else 0.0
+
+    def subject(self, row: Row) -> str:
+        """What a finding without a row is about."""
+        name = self._said.get("subject", "")
+        return str(row[name]) if name else ""
+
+
+def written_rules() -> list[Rule]:
+    """The rules that stand in files."""
+    return [Rule(query) for query in queries("checks")]
