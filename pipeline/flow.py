@@ -9,8 +9,7 @@ from datetime import date
 from pathlib import Path
 
 from pipeline.book.book_folder import TOML, Book, read_book
-from pipeline.checks.judgement import LeftOut
-from pipeline.checks.judgement import judge
+from pipeline.checks.judgement import LeftOut, judge
 from pipeline.checks.rule_engine import rules
 from pipeline.contract.findings import Finding, has_errors, in_file_order
 from pipeline.contract.log_columns import LOGS

@@ -1,6 +1,6 @@
 -- more candles sold than were poured
 -- severity: warning
--- message: {over:candle|candles} of {candle} more were sold than were on the shelf
+-- message: sold {over:candle|candles} of {candle} more than were on the shelf
 -- fix: add the pour to batches.csv, or count the candles in stocktakes.csv
 -- value: over
 -- subject: candle

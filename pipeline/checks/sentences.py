@@ -13,17 +13,16 @@ from string import Formatter
 from typing import Any
 
 from pipeline.book.book_folder import Book
-from pipeline.wording.amounts import Units, plural, share, visible
+from pipeline.wording.amounts import Units
+from pipeline.wording.visible_text import visible
 
 
 class Sentences:
     """Fills sentences in for one book."""
 
     def __init__(self, book: Book) -> None:
-        """Its units and the step of its scale."""
-        show = book.show
-        self._units = Units(show.mass, book.currency, book.dates, book.scale("").step_g)
-        self._length, self._temperature = show.length, show.temperature
+        """In its units, to the step of its scale."""
+        self._units = Units.of(book)
 
     def fill(self, sentence: str, values: Mapping[str, Any]) -> str:
         """The sentence with each name in braces replaced by its value as people read it."""
@@ -31,7 +30,7 @@ class Sentences:
         for text, name, form, _ in Formatter().parse(sentence):
             parts.append(text)
             if name:
-                parts.append(_counted(values[name], form) if form else self.told(name, values[name]))
+                parts.append(self._counted(values[name], form) if form else self.told(name, values[name]))
         return "".join(parts)
 
     def told(self, name: str, value: Any) -> str:
@@ -40,33 +39,23 @@ class Sentences:
             return ""
         for ending, form in self._forms().items():
             if name.endswith(ending):
-                return form(float(value))
+                return form(value)
         if isinstance(value, date):
             return self._units.day(value)
         return f"{value:.4g}" if isinstance(value, float) else visible(value)
 
-    def _forms(self) -> dict[str, Callable[[float], str]]:
+    def _forms(self) -> dict[str, Callable[[Any], str]]:
         """How a value is told, by the end of its name; the first that fits."""
         return {
-            "_g": self._units.weight,
-            "_degrees_c": self._degrees,
-            "_c": self._heat,
-            "_mm": self._long,
-            "_share": lambda value: share(value, 0),
+            "_g": self._units.reading,
+            "_degrees_c": self._units.degrees,
+            "_c": self._units.temperature,
+            "_mm": self._units.length,
+            "_share": lambda value: self._units.share(value, 0),
             "_pct": lambda value: f"{value:.4g} %",
-            "_days": lambda value: plural(round(value), "day"),
+            "_days": lambda value: self._units.plural(round(value), "day"),
         }
 
-    def _heat(self, heat_c: float) -> str:
-        return f"{heat_c * 1.8 + 32:.0f} °F" if self._temperature == "F" else f"{heat_c:.0f} °C"
-
-    def _degrees(self, difference_c: float) -> str:
-        return f"{difference_c * 1.8:.0f} °F" if self._temperature == "F" else f"{difference_c:.0f} °C"
-
-    def _long(self, length_mm: float) -> str:
-        return f"{length_mm / 25.4:.3g} in" if self._length == "in" else f"{length_mm:.4g} mm"
-
-
-def _counted(value: Any, words: str) -> str:
-    one, _, many = words.partition("|")
-    return plural(int(value), one, many)
+    def _counted(self, value: Any, words: str) -> str:
+        one, _, many = words.partition("|")
+        return self._units.plural(int(value), one, many)

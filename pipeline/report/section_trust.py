@@ -9,8 +9,8 @@ from functools import partial
 from importlib.metadata import version
 
 from pipeline.answers.suspects import Fit, Placed
-from pipeline.contract.findings import Finding, Severity
 from pipeline.checks.judgement import LeftOut
+from pipeline.contract.findings import Finding, Severity
 from pipeline.flow import Loaded
 from pipeline.report.charts_stock import balance
 from pipeline.report.page_data import Column, Panel, Picture, Section, Table

@@ -43,7 +43,7 @@ SAID: dict[str, tuple[int | None, str | None, str]] = {
     "heat": (2, "peak_temp", "95 °C is 10 °C over 85 °C"),
     "temperature-unit": (2, "peak_temp", "170 °F would be 77 °C"),
     "date-ahead": (2, "date", "3 days after"),
-    "sales-over-stock": (None, "count", "3 candles of jar more"),
+    "sales-over-stock": (None, "count", "sold 3 candles of jar more"),
     "good-over-count": (2, "good", "2 more"),
     "burn-gained": (2, "mass_after", "more than before"),
     "wick-range": (2, "from_diameter", "no range"),
@@ -92,7 +92,7 @@ def test_one_slip_one_finding(tmp_path: Path, rule: Rule) -> None:
     if rule.name in SAID:
         line, column, words = SAID[rule.name]
         assert (own[0].line, own[0].column) == (line, column)
-        assert words.replace("\N{NARROW NO-BREAK SPACE}", " ") in own[0].message.replace("\N{NARROW NO-BREAK SPACE}", " ")
+        assert words in own[0].message
 
 
 def test_purity_outside_a_published_range_is_no_accusation(tmp_path: Path) -> None:

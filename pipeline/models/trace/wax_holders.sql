@@ -1,5 +1,4 @@
 -- one row per thing that holds or held wax on the date shown, and how much
--- kept: as a view
 -- kind: session, block, draw, batch or sale
 -- id: its name; of draws and sales, which have none, their row
 -- date: the day of it
