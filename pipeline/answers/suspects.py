@@ -10,16 +10,16 @@ from math import sqrt
 from typing import Any
 
 from pipeline.analyses import leaks
-from pipeline.analyses.balances_of_book import balances
+from pipeline.analyses.balances_of_book import Records, balances
 from pipeline.analyses.leaks import Leak
 from pipeline.analyses.suspects import Pen, Suspect, Verdict, suspects
 from pipeline.analyses.typing_slips import Typed, grams
 from pipeline.analyses.weighings import Balance, Weight, weighed
-from pipeline.answers import weighed_rows
 from pipeline.book.book_folder import SHEETS, Scale
+from pipeline.contract.findings import log_name
 from pipeline.contract.log_columns import LOGS
 from pipeline.contract.quantities import GRAMS
-from pipeline.database.connection import queries
+from pipeline.database.connection import Warehouse, queries
 from pipeline.flow import Loaded
 from pipeline.reading.typed_cells import TypedCells
 
@@ -57,6 +57,32 @@ class Placed:
     balance: tuple[Balanced, ...]
 
 
+_IN_JSON = ("log", "line", "column", "value_g", "likely_g", "reason", "chance")
+
+
+@dataclass(frozen=True, slots=True)
+class StepBalance:
+    """One step of a session, g: what went in and came out as weighed, what is missing, and the same once reconciled.
+
+    None where something on that side was not weighed, or nothing tells its mass.
+    """
+
+    step: str
+    in_g: float | None
+    out_g: float | None
+    gap_g: float | None
+    reconciled_gap_g: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class SessionBalance:
+    """A session's steps, and every weighing in them as weighed and as reconciled."""
+
+    session: str
+    steps: tuple[StepBalance, ...]
+    weighings: tuple[Balanced, ...]
+
+
 @dataclass(frozen=True)
 class Fit:
     """How a book's weighings fit together, in ``sessions`` of its ``of`` sessions; masses in g."""
@@ -66,6 +92,10 @@ class Fit:
     leaks: tuple[Leak, ...]
     sessions: int
     of: int
+
+    def in_json(self) -> list[dict[str, Any]]:
+        """For other programs: the suspects."""
+        return [{key: getattr(s, key) for key in _IN_JSON} | {"log": log_name(s.log)} for s in self.suspects]
 
     @cached_property
     def suspects(self) -> tuple[Placed, ...]:
@@ -124,6 +154,17 @@ class Fit:
         masses = self._masses(steps)
         return tuple(Balanced(self.place(w), w.mass_g, masses[w]) for w in cells)
 
+    def balance(self, session: str) -> SessionBalance:
+        """The balances of a session, one after the other."""
+        return SessionBalance(session, tuple(map(self._step, self.steps(session))), self.session(session))
+
+    def _step(self, b: Balance) -> StepBalance:
+        """One balance; a side of which something was not weighed has no sum as weighed."""
+        sides = ((b.into, b.in_g), (b.out, b.out_g))
+        into, out = (None if any(w.mass_g is None for w in side) else g for side, g in sides)
+        gap = None if into is None or out is None else into - out
+        return StepBalance(b.name, into, out, gap, self.gap(b))
+
     def _masses(self, balances: Sequence[Balance]) -> dict[Weight, float | None]:
         """The masses in these balances, reconciled, or what the others leave for them."""
         kept, derived = self.verdict.masses, self.verdict.derived(balances)
@@ -133,13 +174,28 @@ class Fit:
 def fit(loaded: Loaded, latest: int | None = None) -> Fit:
     """Balance every weighing of the book, or of its ``latest`` sessions, and look for slips and leaks."""
     book, warehouse = loaded.book, loaded.warehouse
-    looked_at = weighed_rows.look(warehouse, latest)
-    found = weighed(balances(weighed_rows.records(warehouse)), partial(uncertainty, cache(book.scale)))
+    looked_at = _look(warehouse, latest)
+    found = weighed(balances(_records(warehouse)), partial(uncertainty, cache(book.scale)))
     files = _Files(loaded, found.weights)
     verdict = suspects(found, Pen(files.typed, book.vessels, lambda log: book.scale(log).step_g))
     slipped = {s.session for s in verdict.suspects}
-    losses = [_loss(book.scale, r) for r in weighed_rows.losses(warehouse) if r["session"] not in slipped]
+    losses = [_loss(book.scale, r) for r in warehouse.ask("step_losses") if r["session"] not in slipped]
     return Fit(loaded, verdict, tuple(leaks.leaks(losses)), *looked_at)
+
+
+def _look(warehouse: Warehouse, latest: int | None) -> tuple[int, int]:
+    """Choose the sessions to look at, all or so many of the latest; how many that are, and of how many."""
+    for name in ("looked_at", "looked_stores"):
+        warehouse.set_aside(name, [latest])
+    (found,) = warehouse.rows("SELECT (SELECT count(*) FROM looked_at) AS n, (SELECT count(*) FROM sessions) AS of")
+    return found["n"], found["of"]
+
+
+def _records(warehouse: Warehouse) -> Records:
+    """The rows that hold weighings of what is looked at."""
+    logs = ("harvests", "loads", "passes", "steps", "blocks", "draws", "stocktakes")
+    rows = {log: warehouse.ask(f"weighed_{log}") for log in logs}
+    return Records(**rows, unweighed_pours=[r["date"] for r in warehouse.ask("unweighed_pours")])
 
 
 def _loss(scale: Callable[[str], Scale], row: dict[str, Any]) -> leaks.Loss:

@@ -2,18 +2,14 @@
 
 from __future__ import annotations
 
-from datetime import date
 from enum import StrEnum
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 import typer
 
 from pipeline.cli import running
 from pipeline.cli.running import BookFolder, Json, LeaveOut, Today
-
-if TYPE_CHECKING:
-    from pipeline.answers.candle_outlook import Outlook
 
 
 class Aim(StrEnum):
@@ -36,27 +32,24 @@ def add_to(app: typer.Typer) -> None:
         app.command()(command)
 
 
-def _ahead(book: Path, today: date | None, leave_out: bool) -> Outlook:
-    loaded = running.opened(book, today, leave_out)
-    from pipeline.answers import candle_outlook
-
-    return candle_outlook.view(loaded)
-
-
 def capacity(book: BookFolder, leave_out: LeaveOut = False, as_json: Json = False, today: Today = None) -> None:
     """Show how many of each candle the wax makes. Now, and with what the comb will still give."""
-    ahead = _ahead(book, today, leave_out)
+    loaded = running.opened(book, today, leave_out)
+    from pipeline.answers import capacity
     from pipeline.cli import tables_candles
 
-    running.emit(ahead.capacity, as_json, lambda: tables_candles.capacity(ahead))
+    found = capacity.capacity(loaded)
+    running.emit(found, as_json, lambda: tables_candles.capacity(found, loaded.book))
 
 
 def plan(book: BookFolder, leave_out: LeaveOut = False, as_json: Json = False, today: Today = None) -> None:
     """Show whether the wax covers planned batches. With what chance, and what would mend it."""
-    ahead = _ahead(book, today, leave_out)
+    loaded = running.opened(book, today, leave_out)
+    from pipeline.answers import plan
     from pipeline.cli import tables_candles
 
-    running.emit(tables_candles.plan_data(ahead), as_json, lambda: tables_candles.plan(ahead))
+    found = plan.plan(loaded)
+    running.emit(found, as_json, lambda: tables_candles.plan(found, loaded.book.show))
 
 
 def mix(
@@ -71,21 +64,23 @@ def mix(
     today: Today = None,
 ) -> None:
     """Show the best mix of candles for the wax. Only wax that is sure to be there counts."""
-    ahead = _ahead(book, today, leave_out)
+    loaded = running.opened(book, today, leave_out)
+    from pipeline.answers import mix
     from pipeline.cli import mix_options, tables_candles
 
-    asked = mix_options.read(ahead, least or [], most or [], hours)
-    wax_g = mix_options.wax(ahead, wax)
-    chosen = mix_options.fitting(ahead.mix(aim, asked, wax_g))
-    running.emit(tables_candles.mix_data(chosen, wax_g), as_json, lambda: tables_candles.mix(ahead, chosen, wax_g, aim))
+    asked = mix_options.read(mix.can_be_wished(loaded), least or [], most or [], hours)
+    found = mix_options.fitting(mix.mix(loaded, aim, asked, mix_options.wax(wax)))
+    running.emit(found, as_json, lambda: tables_candles.mix(found, loaded.book))
 
 
 def backtest(book: BookFolder, leave_out: LeaveOut = False, as_json: Json = False, today: Today = None) -> None:
     """Show how past forecasts of a session's yield would have done."""
-    ahead = _ahead(book, today, leave_out)
+    loaded = running.opened(book, today, leave_out)
+    from pipeline.answers import backtest
     from pipeline.cli import tables_candles
 
-    running.emit(ahead.backtest, as_json, lambda: tables_candles.backtest(ahead))
+    found = backtest.backtest(loaded)
+    running.emit(found, as_json, lambda: tables_candles.backtest(found, loaded.book.show))
 
 
 def pour(
@@ -98,10 +93,12 @@ def pour(
     today: Today = None,
 ) -> None:
     """Show the sheet to lay beside the scale for one batch."""
-    ahead = _ahead(book, today, leave_out)
+    loaded = running.opened(book, today, leave_out)
+    from pipeline.answers import pour
     from pipeline.cli import pour_sheet
 
-    sheet = ahead.pour(batch, light) or running.stop(pour_sheet.unknown(ahead, batch), running.WRONG_USE)
+    unknown = pour_sheet.unknown(pour.names_like(loaded, batch), batch)
+    sheet = pour.pour(loaded, batch, light) or running.stop(unknown, running.WRONG_USE)
     if html:
-        html.write_text(pour_sheet.page(sheet, ahead.book), encoding="utf-8")
-    running.emit(pour_sheet.data(sheet), as_json, lambda: pour_sheet.told(sheet, ahead.book))
+        html.write_text(pour_sheet.page(sheet, loaded.book), encoding="utf-8")
+    running.emit(pour_sheet.data(sheet), as_json, lambda: pour_sheet.told(sheet, loaded.book))

@@ -5,7 +5,7 @@ from __future__ import annotations
 import sys
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -14,14 +14,12 @@ from pipeline.cli import running
 from pipeline.cli.running import BookFolder, Json, LeaveOut, Today, day
 
 if TYPE_CHECKING:
+    from pipeline.answers.groups import Groups
+    from pipeline.answers.stock import Stock
     from pipeline.flow import Loaded
 
 Reconciled = Annotated[bool, typer.Option("--reconciled", help="From masses that balance, suspects as if not weighed.")]
 By = Annotated[str | None, typer.Option("--by", help="The group that a row stands for.")]
-
-YIELDS_BY = ("session", "season", "method", "comb", "apiary", "hive")
-LOSSES_BY = ("season", "method", "filter", "comb", "session")
-FLOW_BY = ("session", "season", "method")
 
 
 def add_to(app: typer.Typer) -> None:
@@ -90,11 +88,11 @@ def _answered(key: str, words: str, usual: str) -> str:
 def check(book: BookFolder, as_json: Json = False, today: Today = None) -> None:
     """Check all logs and the rules across them."""
     from pipeline import flow
+    from pipeline.answers import check
 
     with running.progress(f"checking {book}"):
         loaded = flow.load(running.folder(book), today or date.today())
-    problems = [f.as_dict() for f in loaded.findings]
-    running.emit({"rows": loaded.rows, "problems": problems}, as_json, lambda: running.told(loaded.findings))
+    running.emit(check.check(loaded), as_json, lambda: running.told(loaded.findings))
     if loaded.blocked:
         raise typer.Exit(running.BOOK_HAS_ERRORS)
 
@@ -129,24 +127,24 @@ def yields(
     today: Today = None,
 ) -> None:
     """Show what share of the comb came out as wax. With its standard uncertainty."""
-    from pipeline.answers import figures
+    from pipeline.answers import yields
 
-    group = _group(by, YIELDS_BY)
+    group = _group(by, yields.GROUPS)
     loaded = _opened(book, today, leave_out, reconciled)
-    rows = figures.yields(loaded.warehouse, group)
-    running.emit(rows, as_json, lambda: _table(loaded, rows, group, "yields"))
+    found = yields.yields(loaded, group)
+    running.emit(found, as_json, lambda: _table(loaded, found, "yields"))
 
 
 def losses(
     book: BookFolder, by: By = None, leave_out: LeaveOut = False, as_json: Json = False, today: Today = None
 ) -> None:
     """Show what each pass lost, into residue and unaccounted for."""
-    from pipeline.answers import figures
+    from pipeline.answers import losses
 
-    group = _group(by, LOSSES_BY)
+    group = _group(by, losses.GROUPS)
     loaded = running.opened(book, today, leave_out)
-    rows = figures.losses(loaded.warehouse, group)
-    running.emit(rows, as_json, lambda: _table(loaded, rows, group, "losses"))
+    found = losses.losses(loaded, group)
+    running.emit(found, as_json, lambda: _table(loaded, found, "losses"))
 
 
 def flow(
@@ -158,12 +156,12 @@ def flow(
     today: Today = None,
 ) -> None:
     """Show where everything loaded went. The waterfall, closed to the gram."""
-    from pipeline.answers import figures
+    from pipeline.answers import flow
 
-    group = _group(by, FLOW_BY)
+    group = _group(by, flow.GROUPS)
     loaded = _opened(book, today, leave_out, reconciled)
-    rows = figures.flow(loaded.warehouse, group)
-    running.emit(rows, as_json, lambda: _table(loaded, rows, group, "flow"))
+    found = flow.flow(loaded, group)
+    running.emit(found, as_json, lambda: _table(loaded, found, "flow"))
 
 
 def stock(
@@ -176,20 +174,20 @@ def stock(
     today: Today = None,
 ) -> None:
     """Show what is on the shelf and what waits. Blocks, wax set aside, comb and candles."""
-    from pipeline.answers import figures
+    from pipeline.answers import stock
 
     loaded = running.opened(book, today, leave_out, on=on)
-    shelf = figures.stock(loaded.warehouse)
+    shelf = stock.stock(loaded)
     running.emit(shelf, as_json, lambda: _stock_told(loaded, shelf))
 
 
-def _table(loaded: Loaded, rows: list[dict[str, Any]], group: str, figure: str) -> str:
+def _table(loaded: Loaded, found: Groups, figure: str) -> str:
     from pipeline.cli import tables, tables_main
 
-    return tables.drawn(rows, tables_main.heads(figure, group), loaded.book.show)
+    return tables.drawn(found.rows, tables_main.heads(figure, found), loaded.book.show)
 
 
-def _stock_told(loaded: Loaded, shelf: dict[str, Any]) -> str:
+def _stock_told(loaded: Loaded, shelf: Stock) -> str:
     from pipeline.cli import tables_main
 
     return tables_main.stock(shelf, loaded.book.show)

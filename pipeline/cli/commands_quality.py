@@ -26,9 +26,9 @@ def suspects(book: BookFolder, show: Show = None, as_json: Json = False, today: 
 
     fit = suspects.fit(loaded)
     if show is None:
-        running.emit(tables_quality.suspects_data(fit), as_json, lambda: tables_quality.suspects(fit))
+        running.emit(fit, as_json, lambda: tables_quality.suspects(fit))
     elif fit.knows(show):
-        running.emit(tables_quality.balance_data(fit, show), as_json, lambda: tables_quality.balance(fit, show))
+        running.emit(fit.balance(show), as_json, lambda: tables_quality.balance(fit, show))
     else:
         why = " that can be used: rows with errors are left out" if loaded.left_out else ""
         running.stop(f"{show} is no session in passes.csv{why}", running.WRONG_USE)
@@ -40,5 +40,5 @@ def trend(book: BookFolder, leave_out: LeaveOut = False, as_json: Json = False, 
     from pipeline.answers import trend
     from pipeline.cli import tables_quality
 
-    found = trend.seasons(loaded), trend.charts(loaded)
-    running.emit(tables_quality.trend_data(*found), as_json, lambda: tables_quality.trend(*found, loaded.book.show))
+    found = trend.trend(loaded)
+    running.emit(found, as_json, lambda: tables_quality.trend(found, loaded.book.show))

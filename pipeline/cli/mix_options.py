@@ -4,15 +4,14 @@ from __future__ import annotations
 
 from typing import NoReturn
 
-from pipeline.analyses.candle_mix import Mix, Unfit, Wishes
-from pipeline.answers.candle_outlook import Outlook
+from pipeline.analyses.candle_mix import Unfit, Wishes
+from pipeline.answers.mix import MixAnswer
 from pipeline.cli import running
 from pipeline.contract.quantities import Dimension, Refusal, read_quantity
 
 
-def read(ahead: Outlook, least: list[str], most: list[str], hours: float | None) -> Wishes:
+def read(known: list[str], least: list[str], most: list[str], hours: float | None) -> Wishes:
     """The wishes, or wrong use: a candle that is not there, takes no wax, or a count that is none."""
-    known = [c.candle for c in ahead.candles if c.wax_each_g]
     return Wishes(_counts("--min", least, known), _counts("--max", most, known), hours)
 
 
@@ -28,17 +27,17 @@ def _counts(option: str, pairs: list[str], known: list[str]) -> dict[str, int]:
     return counts
 
 
-def wax(ahead: Outlook, asked: str | None) -> float:
-    """The wax to share out in g: as asked, with a unit, else what is sure to be there."""
+def wax(asked: str | None) -> float | None:
+    """The wax to share out in g, as asked with a unit; None where nothing is asked."""
     if asked is None:
-        return ahead.sure_wax_g
+        return None
     mass = read_quantity(asked, Dimension.MASS)
     if isinstance(mass, Refusal):
         _wrong(f"--wax {asked}: give a mass with its unit, such as '5 kg'")
     return float(mass)
 
 
-def fitting(chosen: Mix | Unfit) -> Mix:
+def fitting(chosen: MixAnswer | Unfit) -> MixAnswer:
     """The mix, or wrong use with the first wish that does not fit."""
     return _wrong(chosen.sentence()) if isinstance(chosen, Unfit) else chosen
 

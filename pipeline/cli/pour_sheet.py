@@ -3,26 +3,23 @@
 from __future__ import annotations
 
 import textwrap
-from difflib import get_close_matches
 from html import escape
 from typing import Any
 
 from pipeline.analyses.pour_sheet import Drawn, PourSheet
-from pipeline.answers.candle_outlook import Outlook
+from pipeline.answers.as_json import as_json
 from pipeline.book.book_folder import Book
-from pipeline.cli import running
 from pipeline.contract.quantities import FINE_DECIMALS, in_unit
 
 
-def unknown(ahead: Outlook, batch: str) -> str:
+def unknown(near: list[str], batch: str) -> str:
     """What to say where no batch has that name."""
-    near = get_close_matches(batch, ahead.batches, n=3) or ahead.batches[-3:]
     return f"no batch is named {batch}" + (f"; did you mean {', '.join(near)}?" if near else "; batches.csv has none")
 
 
 def data(sheet: PourSheet) -> dict[str, Any]:
     """The sheet for other programs; steps and cautions are sentences."""
-    plain: dict[str, Any] = running.plain(sheet)
+    plain: dict[str, Any] = as_json(sheet)
     return plain | {"steps": [s.sentence() for s in sheet.steps]}
 
 

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import dataclasses
 import json
-import math
 import os
 import sys
 import textwrap
@@ -12,7 +10,6 @@ import threading
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from datetime import date
-from decimal import Decimal
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, NoReturn
 
@@ -115,24 +112,11 @@ def left_out_sentence(loaded: Loaded) -> str:
     return "left out: " + (", ".join(parts) if parts else "nothing but the settings named by check")
 
 
-def plain(value: Any) -> Any:
-    """A value as JSON knows it: numbers never rounded, what cannot be known null."""
-    if value is None or type(value) in (str, int, bool):
-        return value
-    if dataclasses.is_dataclass(value) and not isinstance(value, type):
-        return {f.name: plain(getattr(value, f.name)) for f in dataclasses.fields(value)}
-    if isinstance(value, dict):
-        return {str(k): plain(v) for k, v in value.items()}
-    if isinstance(value, list | tuple):
-        return [plain(v) for v in value]
-    if isinstance(value, Decimal | float):
-        return float(value) if math.isfinite(value) else None
-    return str(value) if isinstance(value, date | Path) else value
-
-
 def emit(data: Any, as_json: bool, table: Callable[[], str]) -> None:
     """Print the JSON document, or what ``table`` gives for people."""
-    typer.echo(json.dumps(plain(data), ensure_ascii=False, indent=1) if as_json else table())
+    from pipeline.answers.as_json import as_json as in_json
+
+    typer.echo(json.dumps(in_json(data), ensure_ascii=False, indent=1) if as_json else table())
 
 
 def told(findings: list[Finding]) -> str:

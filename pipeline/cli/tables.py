@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -29,7 +29,7 @@ class Head:
     """
 
 
-def drawn(rows: Iterable[dict[str, Any]], heads: Sequence[Head], show: Show, title: str = "") -> str:
+def drawn(rows: Iterable[Mapping[str, Any]], heads: Sequence[Head], show: Show, title: str = "") -> str:
     """The rows as a table for people, one line each; the text from the book is never read as markup."""
     rows = list(rows)
     if not rows:

@@ -5,12 +5,13 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Iterable
 from dataclasses import asdict
-from typing import Any
 
-from pipeline.analyses.candle_mix import Mix
+from pipeline.analyses.backtest import Backtest
 from pipeline.analyses.remedies import Render
-from pipeline.answers.candle_outlook import Outlook
-from pipeline.book.book_folder import Show
+from pipeline.answers.capacity import Capacities
+from pipeline.answers.mix import MixAnswer
+from pipeline.answers.plan import PlanAnswer
+from pipeline.book.book_folder import Book, Show
 from pipeline.cli.tables import Head, drawn, mass, weight
 
 
@@ -29,24 +30,23 @@ _CAPACITY = [
 ]  # fmt: skip
 
 
-def capacity(ahead: Outlook) -> str:
+def capacity(found: Capacities, book: Book) -> str:
     """How many of each kind, each row for all the wax, with cost and margin of one."""
     rows = [
         asdict(c) | {"cost": _money(c.cost_each), "margin": _money(c.margin_each), "wax": _grams(c.wax_each_g)}
-        for c in ahead.capacity
+        for c in found.rows
     ]
-    show, coming = ahead.book.show, ahead.pending.total()
+    show, coming = book.show, found.coming.total()
     wax = (
-        f"wax on hand {weight(ahead.wax_g, show)}; to come {mass(coming.low, show)} to {weight(coming.high, show)} "
+        f"wax on hand {weight(found.wax_g, show)}; to come {mass(coming.low, show)} to {weight(coming.high, show)} "
         "(8 cases of 10)\nlow, mid, high: wax to come at 10, 50 and 90 %; each row is for all the wax\n"
-        f"cost and margin of one in {ahead.book.currency}"
+        f"cost and margin of one in {book.currency}"
     )
-    said = [f"{c.candle}: {c.note}" for c in ahead.capacity if c.note]
-    return _said([wax, drawn(rows, _CAPACITY, show), _notes([*ahead.pending.notes, *_unpaid(ahead), *said])])
+    said = [f"{c.candle}: {c.note}" for c in found.rows if c.note]
+    return _said([wax, drawn(rows, _CAPACITY, show), _notes([*found.coming.notes, *_unpaid(found.unpriced), *said])])
 
 
-def _unpaid(ahead: Outlook) -> list[str]:
-    missing = ahead.costs.missing(ahead.candles)
+def _unpaid(missing: tuple[str, ...]) -> list[str]:
     return [f"no cost given for {', '.join(missing)}: counted as 0"] if missing else []
 
 
@@ -58,18 +58,9 @@ def _grams(value: float | None) -> str | None:
     return None if value is None else f"{value:.1f}"
 
 
-def plan_data(ahead: Outlook) -> dict[str, Any]:
-    """The plan and what would mend it, for other programs."""
-    told = ahead.plan
-    return {
-        "batches": told.batches, "short_on": told.short_on, "short_g": told.short_g, "chance_all": told.chance_all,
-        "on_hand": told.on_hand, "shortfalls": told.shortfalls, "mends": ahead.mends, "notes": told.notes,
-    }  # fmt: skip
-
-
-def plan(ahead: Outlook) -> str:
+def plan(found: PlanAnswer, show: Show) -> str:
     """The batches with their chances, the first short day, the mends."""
-    told, show = ahead.plan, ahead.book.show
+    told = found.plan
     rows = [asdict(b) | {"chance": None if b.chance is None else f"{100 * b.chance:.0f}"} for b in told.batches]
     heads = [
         Head("date", "due"), Head("batch", "batch"), Head("candle", "candle"), Head("count", "count", "number"),
@@ -80,13 +71,14 @@ def plan(ahead: Outlook) -> str:
     covered = "covered: by the wax in hand; chance: that all of it is, with the wax to come"
     notes = [*told.notes, *(f"{b.batch} {b.note}" for b in told.batches if b.note)]
     return _said([
-        drawn(rows, heads, show), covered if rows else "", _short(ahead), drawn(hand, days, show, "wax on hand"), _notes(notes)
+        drawn(rows, heads, show), covered if rows else "", _short(found, show),
+        drawn(hand, days, show, "wax on hand"), _notes(notes),
     ])  # fmt: skip
 
 
-def _short(ahead: Outlook) -> str:
+def _short(found: PlanAnswer, show: Show) -> str:
     """The first short day, then the three ways to mend the plan, each enough by itself."""
-    told, show, ways = ahead.plan, ahead.book.show, ahead.mends
+    told, ways = found.plan, found.mends
     if told.short_on is None:
         return "the wax in hand covers the plan" if told.batches else ""
     cuts = ", ".join(f"{c.fewer} fewer of {c.batch} ({c.candle})" for c in ways.fewer)
@@ -109,32 +101,23 @@ def _melted(r: Render, show: Show) -> str:
     return textwrap.fill(text, 80, subsequent_indent="     ", drop_whitespace=True)
 
 
-def mix_data(chosen: Mix, wax_g: float) -> dict[str, Any]:
-    """The mix for other programs."""
-    figures = {"candles": chosen.candles, "wax_g": chosen.wax_g, "value": chosen.value}
-    return {**figures, "wax_available_g": wax_g, "proved": chosen.proved}
-
-
-def mix(ahead: Outlook, chosen: Mix, wax_g: float, aim: str) -> str:
+def mix(found: MixAnswer, book: Book) -> str:
     """The mix for people."""
-    show = ahead.book.show
-    each = {c.candle: c.wax_each_g or 0.0 for c in ahead.candles}
-    rows = [{"candle": c.candle, "count": c.count, "wax_g": c.count * each[c.candle]} for c in chosen.candles]
+    show, chosen, aim = book.show, found.mix, found.aim
+    rows = [{"candle": c.candle, "count": c.count, "wax_g": c.count * found.each_g[c.candle]} for c in chosen.candles]
     heads = [Head("candle", "candle"), Head("count", "count", "number"), Head("wax_g", "wax", "mass")]
-    worth = f"{chosen.value:.0f} candles" if aim == "count" else f"{aim} {chosen.value:,.2f} {ahead.book.currency}"
-    total = f"{worth}, of {weight(chosen.wax_g, show)} of {weight(wax_g, show)} of wax"
-    unpriced = [c.candle for c in ahead.candles if c.price is None and c.wax_each_g] if aim != "count" else []
-    notes = [f"no price for {', '.join(unpriced)}: worth nothing here"] if unpriced else []
-    notes += _unpaid(ahead) if aim == "margin" else []
-    left_out = [c.candle for c in ahead.candles if not c.wax_each_g]
+    worth = f"{chosen.value:.0f} candles" if aim == "count" else f"{aim} {chosen.value:,.2f} {book.currency}"
+    total = f"{worth}, of {weight(chosen.wax_g, show)} of {weight(found.wax_available_g, show)} of wax"
+    notes = [f"no price for {', '.join(found.without_price)}: worth nothing here"] if found.without_price else []
+    notes += _unpaid(found.unpriced)
+    left_out = found.without_wax
     notes += [f"left out: {', '.join(left_out)}, which take no wax or whose wax is not known"] if left_out else []
     notes += [] if chosen.proved else ["the solver ran out of time: a better mix may exist"]
     return _said([drawn(rows, heads, show), total, _notes(notes)])
 
 
-def backtest(ahead: Outlook) -> str:
+def backtest(told: Backtest, show: Show) -> str:
     """Each session's forecast and what came, then the verdict."""
-    told = ahead.backtest
     rows = [asdict(h) | {"inside": "" if h.inside else "outside"} for h in told.sessions]
     heads = [
         Head("date", "date"), Head("session", "session"), Head("comb", "comb"), Head("low", "low", "share"),
@@ -146,4 +129,4 @@ def backtest(ahead: Outlook) -> str:
     score = ""
     if told.score is not None and told.score_pooled is not None:
         score = f"interval score {told.score:.3f}, of the pooled ratio {told.score_pooled:.3f} (smaller is better)"
-    return _said([drawn(rows, heads, ahead.book.show), textwrap.fill(verdict, 80), score])
+    return _said([drawn(rows, heads, show), textwrap.fill(verdict, 80), score])

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from typing import Any
-
-from pipeline.answers.figures import keys
+from pipeline.answers.groups import Groups
+from pipeline.answers.stock import Stock
 from pipeline.book.book_folder import Show
 from pipeline.cli.tables import Head, drawn, weight
 
@@ -35,16 +34,18 @@ _LISTS = {
 }
 
 
-def heads(figure: str, group: str) -> list[Head]:
+def heads(figure: str, found: Groups) -> list[Head]:
     """The columns of one figure's table for one kind of group."""
-    return [*(Head(key, key) for key in keys(group)), *_FIGURES[figure]]
+    return [*(Head(key, key) for key in found.named_by), *_FIGURES[figure]]
 
 
-def stock(shelf: dict[str, Any], show: Show) -> str:
+def stock(shelf: Stock, show: Show) -> str:
     """The shelf for people: the total, then a list for each kind of thing that there is."""
-    total = f"wax on hand on {shelf['on']}: {weight(float(shelf['total_g']), show)}"
-    loose = float(shelf["unplaced_g"])
+    total = f"wax on hand on {shelf.on}: {weight(float(shelf.total_g), show)}"
+    loose = float(shelf.unplaced_g)
     if loose:
         total += f", of it {weight(loose, show)} not placed in any block"
-    lists = [drawn(shelf[key], columns, show, title) for key, (title, columns) in _LISTS.items() if shelf[key]]
+    lists = [
+        drawn(rows, columns, show, title) for key, (title, columns) in _LISTS.items() if (rows := getattr(shelf, key))
+    ]
     return "\n\n".join([total, *lists])

@@ -7,21 +7,13 @@ from collections.abc import Sequence
 from dataclasses import asdict
 from typing import Any
 
-from pipeline.analyses.control_limits import Chart, Signal
-from pipeline.analyses.season_changes import NOTICED, Change, SeasonRow, Seasons
-from pipeline.analyses.weighings import Balance
-from pipeline.answers.suspects import Fit, Placed
+from pipeline.analyses.control_limits import Chart
+from pipeline.analyses.season_changes import NOTICED, Seasons
+from pipeline.answers.suspects import Balanced, Fit, Placed, StepBalance
+from pipeline.answers.trend import Trend
 from pipeline.book.book_folder import Show
 from pipeline.cli.tables import Head, drawn, weight
-from pipeline.contract.findings import log_name
 from pipeline.contract.quantities import GRAMS
-
-_SUSPECT = ("log", "line", "column", "value_g", "likely_g", "reason", "chance")
-
-
-def suspects_data(fit: Fit) -> list[dict[str, Any]]:
-    """The suspects as JSON knows them."""
-    return [{key: getattr(s, key) for key in _SUSPECT} | {"log": log_name(s.log)} for s in fit.suspects]
 
 
 def suspects(fit: Fit) -> str:
@@ -65,31 +57,18 @@ def _mass(grams: float, show: Show) -> str:
     return f"{grams:,.0f} g" if show.mass in ("g", "kg") else weight(grams, show)
 
 
-def balance_data(fit: Fit, session: str) -> dict[str, Any]:
-    """A session's balances: what each misses as weighed, and every weighing before and after."""
-    steps = [_step(fit, b) for b in fit.steps(session)]
-    return {"session": session, "steps": steps, "weighings": [asdict(w) for w in fit.session(session)]}
-
-
-def _step(fit: Fit, b: Balance) -> dict[str, Any]:
-    """One balance; a side of which something was not weighed has no sum as weighed."""
-    into, out = (None if any(w.mass_g is None for w in side) else g for side, g in ((b.into, b.in_g), (b.out, b.out_g)))
-    gap = None if into is None or out is None else into - out
-    return {"step": b.name, "in_g": into, "out_g": out, "gap_g": gap, "reconciled_gap_g": fit.gap(b)}
-
-
 def balance(fit: Fit, session: str) -> str:
     """The same for people."""
-    show, data = fit.loaded.book.show, balance_data(fit, session)
+    show, told = fit.loaded.book.show, fit.balance(session)
     unit = "g" if show.mass in ("g", "kg") else "oz"
-    if not data["steps"]:
+    if not told.steps:
         return textwrap.fill(_NOT_CHECKABLE.format(of=f"session {session}"), 80)
     heads = [Head("step", "step"), *(Head(k, f"{w} {unit}", "number") for k, w in _STEP)]
     cells = [Head("name", "weighing"), Head("weighed_g", f"as weighed {unit}", "number"),
              Head("likely_g", f"reconciled {unit}", "number")]  # fmt: skip
-    unknown = [w | {"likely_g": "not known"} if w["likely_g"] is None else w for w in _shown(data["weighings"], show)]
+    unknown = [w | {"likely_g": "not known"} if w["likely_g"] is None else w for w in _shown(told.weighings, show)]
     return "\n\n".join([
-        drawn(_shown(data["steps"], show), heads, show, f"session {session}, step by step"),
+        drawn(_shown(told.steps, show), heads, show, f"session {session}, step by step"),
         drawn(unknown, cells, show, "as weighed, and as all weighings together have it"),
     ])  # fmt: skip
 
@@ -97,53 +76,10 @@ def balance(fit: Fit, session: str) -> str:
 _STEP = (("in_g", "in"), ("out_g", "out"), ("gap_g", "gone"), ("reconciled_gap_g", "gone, reconciled"))
 
 
-def _shown(rows: list[dict[str, Any]], show: Show) -> list[dict[str, Any]]:
+def _shown(rows: Sequence[StepBalance | Balanced], show: Show) -> list[dict[str, Any]]:
     """Masses in the finer unit of the two that go together, so that small gaps can be seen."""
     per, digits = (1.0, None) if show.mass in ("g", "kg") else (GRAMS["oz"], 1)
-    return [{k: round(v / per, digits) if isinstance(v, float) else v for k, v in row.items()} for row in rows]
-
-
-def trend_data(t: Seasons, charts: Sequence[Chart]) -> dict[str, Any]:
-    """The trend as JSON knows it; shares."""
-    return {
-        "seasons": [_season(s) for s in t.rows],
-        "slope": _line(t.slope),
-        "least_squares": {k: v for k, v in _line(t.least_squares).items() if k not in _OF_SLOPE},
-        "limits": [_limits(c) for c in charts],
-        "signals": [_signal(c, s) for c in charts for s in c.signals],
-        "change": [_change(c) for c in t.changes],
-        "whole": None if t.whole is None else _change(t.whole),
-        "verdict": t.verdict,
-    }
-
-
-_OF_SLOPE = ("s", "z", "exact")
-
-
-def _season(s: SeasonRow) -> dict[str, Any]:
-    fixed = {"yield_fixed_mix": s.yield_fixed_mix, "borrowed": s.borrowed}
-    return {"season": s.season, "yield": s.yield_share, **fixed, "loss": s.loss}
-
-
-def _signal(c: Chart, s: Signal) -> dict[str, Any]:
-    named = {"session": s.session, "pass": s.number, "rule": s.rule, "grade": s.grade}
-    return {**named, "stage": c.stage, "method": c.method, "comb": c.comb}
-
-
-def _change(c: Change) -> dict[str, Any]:
-    parts = {"comb": c.split.comb, "method": c.split.method, "rendering": c.split.rendering}
-    whole = {"from": c.before, "to": c.after, "total": c.total, "mix": c.mix, "rate": c.rate}
-    return {**whole, "parts": parts, "kinds": c.split.kinds, "rate_u": c.rate_u, "sentence": c.sentence}
-
-
-def _line(line: Any) -> dict[str, Any]:
-    return asdict(line) if line is not None else {"per_season": None, "low": None, "high": None, "p": None}
-
-
-def _limits(c: Chart) -> dict[str, Any]:
-    figures = {"n": c.n, "centre": c.centre, "lower": c.lower, "upper": c.upper, "state": c.state}
-    since = c.since[0] if c.since else None
-    return {"stage": c.stage, "method": c.method, "comb": c.comb, **figures, "since": since}
+    return [{k: round(v / per, digits) if isinstance(v, float) else v for k, v in asdict(row).items()} for row in rows]
 
 
 _SEASONS = [
@@ -164,9 +100,9 @@ _LIMITS = [
 ]  # fmt: skip
 
 
-def trend(t: Seasons, charts: Sequence[Chart], show: Show) -> str:
+def trend(found: Trend, show: Show) -> str:
     """The verdict, the seasons, the changes between them and the limits of the steps, for people."""
-    data = trend_data(t, charts)
+    t, charts, data = found.seasons, found.charts, found.in_json()
     changes = data["change"] + ([data["whole"]] if t.whole else [])
     parts = [c | c["parts"] for c in changes if abs(c["parts"]["method"]) > NOTICED]
     told = [

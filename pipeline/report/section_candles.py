@@ -11,7 +11,11 @@ from pipeline.analyses.backtest import Backtest
 from pipeline.analyses.batch_plan import BatchForecast, Plan
 from pipeline.analyses.candle_capacity import Capacity
 from pipeline.analyses.remedies import Mends, Render
-from pipeline.answers.candle_outlook import Outlook
+from pipeline.answers.backtest import backtest
+from pipeline.answers.capacity import Capacities, capacity
+from pipeline.answers.plan import PlanAnswer, plan
+from pipeline.answers.wax_to_come import wax_to_come
+from pipeline.flow import Loaded
 from pipeline.report.charts_plan import Reach, Told, reach, told
 from pipeline.report.charts_stock import Ahead, Mark, fan
 from pipeline.report.page_data import Column, Drawing, Panel, Picture, Section, Table
@@ -34,15 +38,21 @@ COMING = (("wax", "wax on hand; dashed: the middle of the forecast"), ("chance",
           ("candle", "batch covered by the wax in hand"), ("alarm", "diamond: not covered"))  # fmt: skip
 
 
-def section(view: Outlook, units: Units) -> Section:
+def section(loaded: Loaded, units: Units) -> Section:
     """The section on candles and the plan."""
-    panels = (_plan_panel(view, units), _capacity_panel(view, units), _backtest_panel(view.backtest))
+    coming = wax_to_come(loaded)
+    planned, makes = plan(loaded, coming), capacity(loaded, coming)
+    panels = (
+        _plan_panel(loaded, planned, units),
+        _capacity_panel(makes, planned.plan, units),
+        _backtest_panel(backtest(loaded)),
+    )
     return Section("candles-plan", "How many candles, and is the market covered?", tuple(p for p in panels if p))
 
 
-def _capacity_panel(view: Outlook, units: Units) -> Panel:
-    kinds = [c for c in view.capacity if c.now is not None]
-    first = _asked_most(view, kinds)
+def _capacity_panel(found: Capacities, planned: Plan, units: Units) -> Panel:
+    kinds = [c for c in found.rows if c.now is not None]
+    first = _asked_most(planned, kinds)
     sentence = plan_sentences.capacity(
         (visible(first.candle), first.now or 0, first.low or 0, first.high or 0) if first else None
     )
@@ -59,7 +69,7 @@ def _capacity_panel(view: Outlook, units: Units) -> Panel:
         "Wax in a candle = fill mass × wax share / (1 + scent share) / (1 − pour loss); fill mass as weighed, or by volume and "
         f"densities (volumes additive). {FORECAST} Costs count what the book prices; what has no price counts as 0."
     )
-    missing = view.costs.missing(view.candles)
+    missing = found.unpriced
     points = (f"No cost is given for {', '.join(map(visible, missing))}: it counts as 0.",) if missing else ()
     key = (("candle", "wax on hand"), ("chance", "with comb that waits, four times in five"), ("wax", "its middle"))
     return Panel(
@@ -67,10 +77,10 @@ def _capacity_panel(view: Outlook, units: Units) -> Panel:
     )
 
 
-def _asked_most(view: Outlook, kinds: Sequence[Capacity]) -> Capacity | None:
+def _asked_most(plan: Plan, kinds: Sequence[Capacity]) -> Capacity | None:
     """The kind that the plan asks most of; else the first."""
     planned: dict[str, int] = {}
-    for b in view.plan.batches:
+    for b in plan.batches:
         planned[b.candle] = planned.get(b.candle, 0) + b.count
     return max(kinds, key=lambda c: planned.get(c.candle, 0), default=None)
 
@@ -88,18 +98,18 @@ def _capacity_table(kinds: Sequence[Capacity], units: Units) -> Table:
     return Table("Candles, cost and margin", heads, rows, more)
 
 
-def _plan_panel(view: Outlook, units: Units) -> Panel:
-    plan = view.plan
+def _plan_panel(loaded: Loaded, found: PlanAnswer, units: Units) -> Panel:
+    plan = found.plan
     known = [b for b in plan.batches if b.covered is not None]
     covered = sum((b.covered or 0) >= b.count for b in known)
     short = (units.day(plan.short_on), units.mass(plan.short_g)) if plan.short_on else None
-    chance = plan.chance_all if view.pending.lots else None
+    chance = plan.chance_all if found.coming.lots else None
     sentence = plan_sentences.plan(len(known), covered, len(plan.batches) - len(known), short, chance)
     if not plan.batches:
         return Panel("plan", sentence)
-    at_once = _at_once_g(view)
-    step = (plan_sentences.at_once(at_once, units.day(view.today), units),) if at_once > 0 else ()
-    points = (*_mending(view.mends, units), *step, *(season_sentences.sentence(visible(n)) for n in plan.notes[:4]))
+    at_once = _at_once_g(found)
+    step = (plan_sentences.at_once(at_once, units.day(loaded.today), units),) if at_once > 0 else ()
+    points = (*_mending(found.mends, units), *step, *(season_sentences.sentence(visible(n)) for n in plan.notes[:4]))
     table = _plan_table(plan.batches, units)
     method = (
         "The shelf is walked forward day by day, receipts before pours. Covered counts the wax in hand alone; the chance counts "
@@ -108,28 +118,31 @@ def _plan_panel(view: Outlook, units: Units) -> Panel:
     if not plan.on_hand:
         return Panel("plan", sentence, None, table, points, method, about="the plan")
     picture = Picture(
-        "plan", f"Wax on hand and planned batches, {units.mass_unit}", _plan_says(plan, units), _fan(view, units)
+        "plan",
+        f"Wax on hand and planned batches, {units.mass_unit}",
+        _plan_says(plan, units),
+        _fan(loaded, found, units),
     )
     return Panel("plan", sentence, picture, table, points, method, shown("stock_days"), key=COMING, about="the plan")
 
 
-def _at_once_g(view: Outlook) -> float:
+def _at_once_g(found: PlanAnswer) -> float:
     """Wax that waits without a day, g: the sum of the lots' middles."""
-    return sum(lot.mid_g for lot in view.pending.lots if lot.lot.ready is None)
+    return sum(lot.mid_g for lot in found.coming.lots if lot.lot.ready is None)
 
 
-def _fan(view: Outlook, units: Units) -> Callable[[], Drawing]:
-    plan, since = view.plan, view.today - BEHIND
-    days = [(r["date"], r["total_g"]) for r in ask(view.warehouse, "stock_days")]
-    past = [d for d in days if d[0] >= since] or days[-1:]
-    past = [*past, (view.today, view.wax_g)]
-    ahead = [Ahead(view.today, view.wax_g, view.wax_g, view.wax_g)]
+def _fan(loaded: Loaded, found: PlanAnswer, units: Units) -> Callable[[], Drawing]:
+    plan, today, wax_g = found.plan, loaded.today, found.wax_g
+    days = [(r["date"], r["total_g"]) for r in ask(loaded.warehouse, "stock_days")]
+    past = [d for d in days if d[0] >= today - BEHIND] or days[-1:]
+    past = [*past, (today, wax_g)]
+    ahead = [Ahead(today, wax_g, wax_g, wax_g)]
     ahead += [Ahead(o.date, o.low_g, o.mid_g, o.high_g) for o in plan.on_hand]
     level = {o.date: o.mid_g for o in plan.on_hand}
     marks = [
         Mark(b.date, b.batch, (b.covered or 0) >= b.count, level.get(b.date, 0.0)) for b in plan.batches if b.wax_g
     ]
-    return partial(fan, past, ahead, _one_a_day(marks)[:LISTED], _at_once_g(view), units)
+    return partial(fan, past, ahead, _one_a_day(marks)[:LISTED], _at_once_g(found), units)
 
 
 def _one_a_day(marks: Sequence[Mark]) -> list[Mark]:

@@ -7,7 +7,7 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from pipeline import __version__
-from pipeline.answers import candle_outlook, suspects, trend
+from pipeline.answers import suspects, trend
 from pipeline.contract.findings import MachineFault
 from pipeline.flow import Loaded
 from pipeline.report import section_candles, section_losses, section_season, section_shelf, section_trust
@@ -61,7 +61,7 @@ def gather(loaded: Loaded, begin: Callable[[Sequence[Picture]], None]) -> Page:
     by_season = trend.seasons(loaded)
     sections = (
         begun(section_season.section(house, units, by_season)),
-        begun(section_candles.section(candle_outlook.view(loaded), units)),
+        begun(section_candles.section(loaded, units)),
         begun(section_losses.section(house, units, trend.charts(loaded, trend.LATEST))),
         begun(section_trust.attention(loaded, units, suspects.fit(loaded, suspects.LATEST))),
         stock,

@@ -17,9 +17,12 @@ from typer.testing import CliRunner
 from pipeline.analyses.candle_capacity import Candle, Costs, capacities, kinds_for, sink_of
 from pipeline.analyses.candle_mass import Vessel, from_vessel, from_volume, mixture_density, sink_share, weighed
 from pipeline.analyses.pending_wax import DRAWS, Pending
-from pipeline.answers.candle_outlook import Outlook
+from pipeline.answers.candle_kinds import candle_kinds, costs
+from pipeline.answers.capacity import capacity
 from pipeline.book.book_folder import Book
 from pipeline.cli import app
+from pipeline.flow import Loaded
+from pipeline.reading.all_logs import Reading
 from tests.small_books import figures, row
 
 DENSITIES = {"wax": 0.96, "oil": 0.92, "scent": 0.95}
@@ -114,32 +117,33 @@ def test_seventy_to_thirty_splits_24_ounces_into_16_8_and_7_2() -> None:
 
 
 def test_parts_of_the_model_sum_to_the_fill() -> None:
-    ahead = outlook()
-    tin = next(c for c in ahead.candles if c.candle == "tin")
+    ahead = maker()
+    tin = next(c for c in candle_kinds(ahead) if c.candle == "tin")
     assert sum(tin.parts_g.values()) == pytest.approx(tin.fill_g)
     assert tin.wax_each_g == pytest.approx((tin.fill_g or 0) * 0.7 / 1.05)
 
 
-def outlook(today: str = "2025-09-01", **logs: str) -> Outlook:
+def maker(today: str = "2025-09-01", **logs: str) -> Loaded:
     tables = {"blends": BLENDS, "candles": CANDLES} | logs
     costs = {"wax": 14.0, "oil": 6.0, "hour": 12.0}
-    return Outlook(Book(Path(), "test", costs=costs), date.fromisoformat(today), figures(today, **tables))
+    day = date.fromisoformat(today)
+    return Loaded(Book(Path(), "test", costs=costs), day, day, figures(today, **tables), Reading({}, {}, [], {}), [], [])
 
 
 BLOCK = "block,date,mass_g,supplier\nB1,2025-01-01,1000,before this book\n"
 
 
 def test_capacity_now_and_with_what_is_to_come() -> None:
-    bar = outlook(blocks=BLOCK).capacity[0]
+    bar = capacity(maker(blocks=BLOCK)).rows[0]
     assert (bar.candle, bar.now, bar.low, bar.mid, bar.high) == ("bar", 10, 10, 10, 10)
     waiting = "harvest,date,comb,mass_g\nH1,2025-08-01,cappings,1000\n"
-    more = outlook(blocks=BLOCK, harvests=waiting).capacity[0]
+    more = capacity(maker(blocks=BLOCK, harvests=waiting)).rows[0]
     assert more.now == 10
     assert more.now < (more.low or 0) < (more.mid or 0) < (more.high or 0) <= 20
 
 
 def test_capacity_counts_whole_candles_never_below_none_and_no_rolled_ones() -> None:
-    bar, _, glass, rolled = outlook(blocks=BLOCK.replace("1000", "999.99")).capacity
+    bar, _, glass, rolled = capacity(maker(blocks=BLOCK.replace("1000", "999.99"))).rows
     assert bar.now == 9
     assert (rolled.now, rolled.low, rolled.wax_each_g) == (None, None, 0)
     assert glass.margin_each is None  # no price, no margin
@@ -147,13 +151,13 @@ def test_capacity_counts_whole_candles_never_below_none_and_no_rolled_ones() -> 
 
 
 def test_cost_and_margin_of_one() -> None:
-    bar, tin, *_ = outlook().capacity
+    bar, tin, *_ = capacity(maker()).rows
     assert bar.cost_each == pytest.approx(0.1 * 14 + 0.5 + 6 / 60 * 12)
     assert bar.margin_each == pytest.approx(5 - (bar.cost_each or 0))
     wax_g, oil_g = tin.wax_each_g or 0, (tin.wax_each_g or 0) * 30 / 70
     assert tin.cost_each == pytest.approx(wax_g * 0.014 + oil_g * 0.006 + 1)  # the scent has no cost: 0, and said
-    ahead = outlook()
-    assert ahead.costs.missing(ahead.candles) == ("lavender",)
+    ahead = maker()
+    assert capacity(ahead).unpriced == ("lavender",)
 
 
 def test_a_candle_of_unknown_size_has_no_figures() -> None:
@@ -163,8 +167,8 @@ def test_a_candle_of_unknown_size_has_no_figures() -> None:
 
 
 def test_worth_under_each_aim() -> None:
-    ahead = outlook()
-    worth = {aim: {k.candle: k.worth for k in kinds_for(ahead.candles, aim, ahead.costs)} for aim in ("income", "margin", "count")}
+    ahead = maker()
+    worth = {aim: {k.candle: k.worth for k in kinds_for(candle_kinds(ahead), aim, costs(ahead))} for aim in ("income", "margin", "count")}
     assert worth["income"] == {"bar": 5, "tin": 9, "glass": 0}
     assert worth["count"]["glass"] == 1
     assert worth["margin"]["bar"] == pytest.approx(1.9)

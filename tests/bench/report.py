@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING, TypeVar
 from tests.books import ROOT
 
 if TYPE_CHECKING:
-    from pipeline.answers import candle_outlook
+    from pipeline.flow import Loaded
     from pipeline.report.page_data import Drawing, Page
 
 Made = TypeVar("Made")
@@ -38,7 +38,6 @@ def once(book: Path, today: date) -> None:
 
     loaded = timed("reading and models", lambda: flow.load(book, today))
     timed("importing", _imported)
-    from pipeline.answers import candle_outlook as ahead
     from pipeline.answers import suspects, trend
     from pipeline.report import charts, writing
     from pipeline.report.page import render
@@ -46,11 +45,10 @@ def once(book: Path, today: date) -> None:
     by_season = timed("analyses: trend", lambda: trend.seasons(loaded))
     charted = timed("analyses: control charts", lambda: trend.charts(loaded, trend.LATEST))
     fit = timed("analyses: weights", lambda: suspects.fit(loaded, suspects.LATEST))
-    view = timed("analyses: outlook", lambda: _seen(ahead.view(loaded)))
+    timed("analyses: forecast, twice with the page's own", lambda: _ahead(loaded))
     trend.seasons = lambda *_: by_season  # type: ignore[assignment]
     trend.charts = lambda *_: charted  # type: ignore[assignment]
     suspects.fit = lambda *_: fit  # type: ignore[assignment]
-    ahead.view = lambda *_: view  # type: ignore[assignment]
     page = timed("questions and words", lambda: writing.gather(loaded, lambda _: None))
     timed("Altair and the engine", charts.make_ready)
     drawings = timed("drawings", lambda: _drawn(page))
@@ -66,13 +64,15 @@ def _drawn(page: Page) -> dict[str, Drawing]:
 
 
 def _imported() -> None:
-    from pipeline.answers import candle_outlook, suspects, trend  # noqa: F401
+    from pipeline.answers import backtest, capacity, plan, suspects, trend  # noqa: F401
     from pipeline.report import writing  # noqa: F401
 
 
-def _seen(view: candle_outlook.Outlook) -> candle_outlook.Outlook:
-    _ = view.plan, view.backtest, view.capacity, view.mends
-    return view
+def _ahead(loaded: Loaded) -> None:
+    from pipeline.answers import backtest, capacity, plan
+
+    for answer in (plan.plan, capacity.capacity, backtest.backtest):
+        answer(loaded)
 
 
 def main() -> None:

@@ -5,6 +5,7 @@ A quick run by default; `LOOK_HARDER=200` in the environment looks at two hundre
 
 import math
 from collections.abc import Iterable
+from dataclasses import fields
 from datetime import date, timedelta
 from pathlib import Path
 from random import Random
@@ -15,7 +16,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from pipeline import flow
-from pipeline.answers import candle_outlook, figures
+from pipeline.answers import capacity, losses, stock, yields
+from pipeline.answers import flow as flows
 from pipeline.contract.findings import Severity
 from tests.oracle.book import Book, Row
 from tests.oracle.figures import Oracle
@@ -34,10 +36,12 @@ def program(book: Book, on: date, dialect: Dialect = PLAIN) -> dict[str, Any]:
         loaded = flow.load(write_book(book, Path(folder) / "book", dialect), LAST_DAY, on=on)
     errors = [f for f in loaded.findings if f.severity is Severity.ERROR]
     assert not errors, errors
-    found: dict[str, Any] = {f"yields {by}": figures.yields(loaded.warehouse, by) for by in YIELDS}
-    found |= {f"losses {by}": figures.losses(loaded.warehouse, by) for by in LOSSES}
-    found |= {f"flow {by}": figures.flow(loaded.warehouse, by) for by in FLOWS}
-    found |= {f"stock {name}": rows for name, rows in figures.stock(loaded.warehouse).items()}
+    found: dict[str, Any] = {f"yields {by}": list(yields.yields(loaded, by).rows) for by in YIELDS}
+    found |= {f"losses {by}": list(losses.losses(loaded, by).rows) for by in LOSSES}
+    found |= {f"flow {by}": list(flows.flow(loaded, by).rows) for by in FLOWS}
+    shelf = stock.stock(loaded)
+    told = {field.name: getattr(shelf, field.name) for field in fields(shelf)}
+    found |= {f"stock {name}": list(value) if isinstance(value, tuple) else value for name, value in told.items()}
     found["candles"] = loaded.warehouse.rows("SELECT candle, wax_each_g, fill_g FROM candle_wax")
     loaded.warehouse.close()
     return found
@@ -119,6 +123,6 @@ def test_how_many_candles_the_wax_on_hand_makes(tmp_path: Path) -> None:
     makers = [book for seed in range(5) if (book := made_book(Random(seed))).logs["candles"]]
     assert len(makers) > 1
     for i, book in enumerate(makers):
-        seen = candle_outlook.view(flow.load(write_book(book, tmp_path / str(i)), LAST_DAY))
+        seen = capacity.capacity(flow.load(write_book(book, tmp_path / str(i)), LAST_DAY))
         now = {row["candle"]: row["now"] for row in Shelf(book, LAST_DAY).capacity_now()}
-        assert {kind.candle: kind.now for kind in seen.capacity} == now
+        assert {kind.candle: kind.now for kind in seen.rows} == now

@@ -1,0 +1,42 @@
+"""Figures by group: a row for each season, method, comb … or one for the whole book."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from pipeline.database.connection import Warehouse
+
+Row = Mapping[str, Any]
+
+WHOLE_BOOK = "book"
+
+
+@dataclass(frozen=True, slots=True)
+class Groups:
+    """One kind of figure by ``group``; each row has the columns that name its group, then the figures (g, shares)."""
+
+    group: str
+    rows: tuple[Row, ...]
+
+    @property
+    def named_by(self) -> tuple[str, ...]:
+        """The columns that name a group."""
+        return keys(self.group)
+
+    def in_json(self) -> tuple[Row, ...]:
+        """For other programs: the rows."""
+        return self.rows
+
+
+def keys(group: str) -> tuple[str, ...]:
+    """The columns that name a group: a hive is an apiary's, the book needs none."""
+    return {WHOLE_BOOK: (), "hive": ("apiary", "hive")}.get(group, (group,))
+
+
+def rows(warehouse: Warehouse, table: str, columns: tuple[str, ...], order: tuple[str, ...]) -> tuple[Row, ...]:
+    """Columns of a model in an order, unknown names last."""
+    listed = ", ".join(f'"{c}"' for c in columns)
+    by = ", ".join(f'"{c}" NULLS LAST' for c in order)
+    return tuple(warehouse.rows(f"SELECT {listed} FROM {table}" + (f" ORDER BY {by}" if by else "")))

@@ -1,0 +1,16 @@
+"""What did each pass lose, into residue and unaccounted for?"""
+
+from __future__ import annotations
+
+from pipeline.answers.groups import WHOLE_BOOK, Groups, keys, rows
+from pipeline.flow import Loaded
+
+GROUPS = ("season", "method", "filter", "comb", "session")
+
+_FIGURES = ("stage", "pass", "in_g", "wax_g", "residue_g", "unaccounted_g", "loss")
+
+
+def losses(loaded: Loaded, group: str = WHOLE_BOOK) -> Groups:
+    """What went in and what was lost (g, loss as a share), by group, stage and pass number."""
+    named = keys(group)
+    return Groups(group, rows(loaded.warehouse, f"losses_by_{group}", (*named, *_FIGURES), (*named, "pass", "stage")))

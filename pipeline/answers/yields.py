@@ -1,0 +1,18 @@
+"""What share of the comb came out as wax?"""
+
+from __future__ import annotations
+
+from pipeline.answers.groups import WHOLE_BOOK, Groups, keys, rows
+from pipeline.flow import Loaded
+
+GROUPS = ("session", "season", "method", "comb", "apiary", "hive")
+
+_FIGURES = ("loaded_g", "wax_g", "yield", "u", "flags")
+
+
+def yields(loaded: Loaded, group: str = WHOLE_BOOK) -> Groups:
+    """Comb loaded, wax recovered (g), yield and its standard uncertainty (shares), flags, by group."""
+    columns = (*keys(group), *_FIGURES)
+    if group == "session":
+        return Groups(group, rows(loaded.warehouse, "session_yields", columns, ("date", "session")))
+    return Groups(group, rows(loaded.warehouse, f"yields_by_{group}", columns, keys(group)))
