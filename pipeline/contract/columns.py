@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import operator
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from enum import StrEnum
 from typing import Any, Final
@@ -149,13 +149,18 @@ _KEEPS: Final[dict[str, Callable[[Any, Any], object]]] = {
 }
 
 
-def broken_limit(column: Column, value: object, words: tuple[str, ...]) -> tuple[str, object] | None:
-    """The rule of its column that a stored value breaks, and that rule's limit; None where it keeps them all.
+def broken_limits(column: Column, value: object, words: tuple[str, ...]) -> Iterator[tuple[str, object]]:
+    """The rules of its column that a stored value breaks, each with its limit.
 
-    For one value at hand what the pandera models ask of whole logs. ``words`` are those a choice may have.
+    For a value at hand what the pandera models ask of whole logs. ``words`` are those a choice may have.
     """
     stated = rules(column, words)
-    return next(((rule.name, rule.limit) for rule in stated if not _KEEPS[rule.check](value, rule.limit)), None)
+    return ((rule.name, rule.limit) for rule in stated if not _KEEPS[rule.check](value, rule.limit))
+
+
+def broken_limit(column: Column, value: object, words: tuple[str, ...]) -> tuple[str, object] | None:
+    """The first rule of its column that a stored value breaks; None where it keeps them all."""
+    return next(broken_limits(column, value, words), None)
 
 
 @dataclass(frozen=True, slots=True)

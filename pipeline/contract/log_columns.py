@@ -7,11 +7,12 @@ lean on the same columns.
 from __future__ import annotations
 
 import sys
+from collections.abc import Iterable, Iterator, Mapping
 from importlib import import_module
 from types import ModuleType
 from typing import TYPE_CHECKING, TypeAlias
 
-from pipeline.contract.columns import MASS_LIMIT_G, Column, Kind, Log, rules
+from pipeline.contract.columns import MASS_LIMIT_G, Column, Kind, Log, broken_limits, rules
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -258,6 +259,23 @@ def _model_column(pa, column: Column, more: dict[str, tuple[str, ...]]):  # type
     checks = [getattr(pa.Check, rule.check)(**{rule.argument: rule.limit}, name=rule.name) for rule in stated]
     metadata = {"kind": str(column.kind), "column": column.name, "key": column.key}
     return pa.Column(nullable=not column.required, checks=checks, description=column.about, metadata=metadata)
+
+
+def broken_cells(
+    log: Log, rows: Iterable[Mapping[str, object]], more: dict[str, tuple[str, ...]]
+) -> Iterator[tuple[int, str, str, object]]:
+    """Which cells of typed rows break which rule, as :func:`broken` says it of a frame.
+
+    By the same rules, value by value: for a few rows this is far quicker than to load pandera.
+    """
+    for row in rows:
+        for column in log.columns:
+            value = row[column.field]
+            if value is None and column.required:
+                yield row["row"], column.field, "required", None  # type: ignore[misc]
+            if value is not None:
+                for rule, limit in broken_limits(column, value, words(column, more)):
+                    yield row["row"], column.field, rule, limit  # type: ignore[misc]
 
 
 def broken(schema: Schema, frame: pd.DataFrame) -> list[tuple[int, str, str, object]]:

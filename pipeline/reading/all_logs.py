@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from tempfile import TemporaryDirectory
+from types import MappingProxyType
 
 from pipeline.book.book_folder import Book
 from pipeline.contract.findings import Finding, MachineFault
@@ -29,18 +31,21 @@ class Reading:
         return self.places[log].of(rows)
 
 
-def read_book(book: Book, warehouse: Warehouse) -> Reading:
+def read_book(
+    book: Book, warehouse: Warehouse, instead: Mapping[str, list[Path]] = MappingProxyType({}), with_model: bool = True
+) -> Reading:
     """Every log of the book as a typed table in the warehouse; a log without a file is an empty table.
 
-    Raises MachineFault where a file may not be read or there is no room for copies.
+    ``instead``: files that stand for a log's own, by log. ``with_model``: see :func:`read_log`. Raises MachineFault where
+    a file may not be read or there is no room for copies.
     """
-    found = {name: book.log_files(name) for name in LOGS}
+    found = {name: instead.get(name, book.log_files(name)) for name in LOGS}
     try:
         with TemporaryDirectory(prefix="combtally") as aside:
             order = _order({name: sum(f.stat().st_size for f in files) for name, files in found.items()})
             made = abreast(
                 {name: [] for name in order},
-                lambda name: read_log(LOGS[name], found[name], book, warehouse.beside(), Path(aside)),
+                lambda name: read_log(LOGS[name], found[name], book, warehouse.beside(), Path(aside), with_model),
             )
     except OSError as fault:
         raise MachineFault(f"the logs could not be read: {fault.strerror}") from fault

@@ -8,7 +8,7 @@ from pathlib import Path
 from pipeline.book.book_folder import Book
 from pipeline.contract.columns import Kind, Log
 from pipeline.contract.findings import Finding
-from pipeline.contract.log_columns import broken, model, words
+from pipeline.contract.log_columns import broken, broken_cells, model, words
 from pipeline.contract.quantities import Refusal
 from pipeline.database.connection import Warehouse, quoted
 from pipeline.reading.cell_reader import read_cell
@@ -32,10 +32,13 @@ class LogRead:
     lines: Lines = field(default_factory=lambda: Lines(None, 0))
 
 
-def read_log(log: Log, files: list[Path], book: Book, warehouse: Warehouse, aside: Path) -> LogRead:
+def read_log(  # noqa: PLR0913, PLR0917 - a log, where it is, where it goes, and how closely it is looked at
+    log: Log, files: list[Path], book: Book, warehouse: Warehouse, aside: Path, with_model: bool = True
+) -> LogRead:
     """The typed table of one log, made in the warehouse; empty where there is no file or none that can be read.
 
-    ``aside`` is a folder for copies. Raises MachineFault.
+    ``aside`` is a folder for copies. ``with_model``: the log's pandera model judges it whole; else the same rules are
+    asked of its odd rows alone, for a book that was judged whole before. Raises MachineFault.
     """
     if len(files) > 1:
         warehouse.execute(empty(log))
@@ -48,7 +51,7 @@ def read_log(log: Log, files: list[Path], book: Book, warehouse: Warehouse, asid
     if source is None:
         warehouse.execute(empty(log))
         return LogRead(findings=findings)
-    return _typed(_Taken(log, source, book.more_words(), warehouse, log.name), files[0].name, findings)
+    return _typed(_Taken(log, source, book.more_words(), warehouse, log.name, with_model), files[0].name, findings)
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,6 +66,7 @@ class _Taken:
     more: dict[str, tuple[str, ...]]
     warehouse: Warehouse
     looked_at: str
+    with_model: bool
 
 
 def _typed(taken: _Taken, file: str, findings: list[Finding]) -> LogRead:
@@ -78,7 +82,7 @@ def _typed(taken: _Taken, file: str, findings: list[Finding]) -> LogRead:
         taken = _set_apart(taken, count["rows"])
         refused += [fault for heading in source.headings for fault in _careful(taken, heading)]
         warned += [fault for heading in source.headings for fault in _mangled(taken, heading)]
-    if count["odd"] or 0 < count["rows"] <= ORDINARY:
+    if count["odd"] or (taken.with_model and 0 < count["rows"] <= ORDINARY):
         against = _against_rules(taken, count["rows"], refused + warned)
     _take_out(taken, against, refused)
     told = [*refused, *warned, *against]
@@ -148,11 +152,13 @@ def _against_rules(taken: _Taken, rows: int, told: list[Fault]) -> list[Fault]:
 def _broken(taken: _Taken, rows: int) -> list[tuple[int, str, str, object]]:
     """What the log's model finds: on huge logs it is shown only the rows that the same rules in SQL point at."""
     where = ""
-    if rows > ORDINARY:
+    if rows > ORDINARY or not taken.with_model:
         conditions = [breaks(c, f'"{c.field}"', words(c, taken.more)) for c in taken.log.columns]
         where = f"WHERE {' OR '.join(conditions)}"
     named = ", ".join(f'"{c.field}"' for c in taken.log.columns)
     sql = f'SELECT row, {named} FROM "{taken.looked_at}" {where} ORDER BY row'
+    if not taken.with_model:
+        return list(broken_cells(taken.log, taken.warehouse.rows(sql), taken.more))
     frame = taken.warehouse.frame(sql).set_index("row")
     return [] if frame.empty else broken(model(taken.log, taken.more), frame)
 
