@@ -8,7 +8,8 @@ from pathlib import Path
 from pipeline.book.book_folder import Book
 from pipeline.contract.columns import Kind, Log
 from pipeline.contract.findings import Finding
-from pipeline.contract.log_columns import broken, broken_cells, model, words
+from pipeline.contract.log_columns import broken_cells, words
+from pipeline.contract.log_models import broken, model
 from pipeline.contract.quantities import Refusal
 from pipeline.database.connection import Warehouse, quoted
 from pipeline.reading.cell_reader import read_cell

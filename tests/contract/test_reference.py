@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import csv
-import re
 from itertools import product
 from pathlib import Path
 
@@ -12,7 +11,6 @@ import pytest
 from pipeline.analyses import candle_mass, pending_wax, pour_steps
 from pipeline.book.book_folder import Book
 from pipeline.contract import log_columns, shipped_files
-from pipeline.database.connection import query
 from pipeline.recording import running_balance
 
 TABLES = sorted(p.stem for p in shipped_files.path("reference").glob("*.csv"))
@@ -134,22 +132,6 @@ def test_the_temperatures_of_the_pour_sheet_are_the_published_ones() -> None:
 def test_the_lengths_of_a_wick_are_those_of_the_trade_in_inches() -> None:
     for practice, mm in (("wick_spare", pour_steps.WICK_OVER_MM), ("wick_hang", pour_steps.WICK_GAP_MM), ("wick_trim", pour_steps.WICK_TRIM_MM)):
         assert span("candle_practice", "practice", practice) == pytest.approx((mm, mm), abs=0.5)
-
-
-def test_the_checks_ask_for_the_published_limits() -> None:
-    darkens, fire = span("cautions", "caution", "darkening")[0], span("cautions", "caution", "fire limit")[1]
-    melts = [(float(r["low"]), float(r["high"])) for r in rows("purity") if (r["wax"], r["property"]) == ("white", "melting_point")]
-    assert f"c > {darkens:g} AND c <= {fire:g}" in query("checks", "heat").sql
-    assert f"c > {fire:g}, " in query("checks", "temperature-unit").sql
-    assert melts == [(61, 66)]
-    assert "melts at 61 to 66 °C" in query("checks", "temperature-unit").sql
-
-
-def test_purity_is_held_against_the_widest_range_of_the_pharmacopoeia() -> None:
-    asked = re.findall(r"'(\w+)'(?: AS \"column\")?, \w+(?: AS value)?, ([0-9.]+)(?: AS low)?, ([0-9.]+)", query("checks", "purity").sql)
-    published = {r["property"]: (float(r["low"]), float(r["high"])) for r in rows("purity") if r["wax"] == "white"}
-    assert len(asked) == 3
-    assert all(published[name] == (float(low), float(high)) for name, low, high in asked)
 
 
 def test_densities_without_a_word_of_the_book_are_the_published_ones() -> None:

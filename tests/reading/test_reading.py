@@ -18,7 +18,8 @@ from hypothesis import strategies as st
 
 from pipeline.book.book_folder import Book
 from pipeline.contract.findings import Finding, MachineFault, Severity
-from pipeline.contract.log_columns import LOGS, broken, model, words
+from pipeline.contract.log_columns import LOGS, words
+from pipeline.contract.log_models import broken, model
 from pipeline.database.connection import Warehouse
 from pipeline.reading import dialect, one_log
 from pipeline.reading.all_logs import Reading, read_book
