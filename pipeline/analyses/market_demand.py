@@ -46,7 +46,7 @@ class Ahead:
 
     def enough(self, sure: float) -> int:
         """The smallest count that is enough with this chance."""
-        return self.stride * int(min(np.searchsorted(self.below, sure - 1e-12), len(self.below) - 1))
+        return self.stride * min(int(np.searchsorted(self.below, sure - 1e-12)), len(self.below) - 1)
 
 
 @dataclass(frozen=True)
@@ -107,21 +107,25 @@ def _log_sum(logs: Array) -> float:
 def _likelihood(day: Day, rate: Array, size: float) -> Array:
     """The logarithm of P(D = d), or of P(D >= d) on a day that was sold out."""
     if not day.sold_out:
-        return log_chances(np.array([day.sold]), rate, size)[0]
+        return log_chances(np.array([day.sold]), rate, size).ravel()
     stride = _stride(day.sold)
     counts = np.arange(0, day.sold, stride)
     less = stride * np.exp(log_chances(counts, rate, size)).sum(axis=0)
-    return np.log(np.maximum(1 - less, 1e-300))
+    at_least: Array = np.log(np.maximum(1 - less, 1e-300))
+    return at_least
 
 
 def log_chances(counts: npt.NDArray[np.int64], rate: Array, size: float) -> Array:
-    """log P(D = n) for counts (rows) and rates (columns), D negative binomial with that mean and size; inf: Poisson."""
+    """The logarithm of P(D = n) for counts (rows) and rates (columns), D negative binomial of that size; inf: Poisson."""
     n = counts[:, None].astype(float)
     factorials = np.array([lgamma(c + 1) for c in counts.tolist()])[:, None]
+    chances: Array
     if size == inf:
-        return n * np.log(rate) - rate - factorials
+        chances = n * np.log(rate) - rate - factorials
+        return chances
     ways = np.array([lgamma(c + size) - lgamma(size) for c in counts.tolist()])[:, None] - factorials
-    return ways + size * np.log(size / (size + rate)) + n * np.log(rate / (size + rate))
+    chances = ways + size * np.log(size / (size + rate)) + n * np.log(rate / (size + rate))
+    return chances
 
 
 def apart(places: Sequence[Sequence[Day]], usual: float, odds: float) -> bool:

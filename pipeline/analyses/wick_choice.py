@@ -148,8 +148,8 @@ def posterior(sizes: int, readings: Sequence[tuple[int, Says]], error: float) ->
         weight = weight * np.where(truth, 1 - error, error / 2)
         weight = weight / weight.sum()
     weight = weight / weight.sum()
-    small: Array = np.cumsum(np.bincount(lo, weight, sizes + 1)[::-1])[::-1][1:]
-    large: Array = np.cumsum(np.bincount(hi, weight, sizes + 1))[:-1]
+    small = np.cumsum(np.bincount(lo, weight, sizes + 1)[::-1].astype(float))[::-1][1:]
+    large = np.cumsum(np.bincount(hi, weight, sizes + 1).astype(float))[:-1]
     return small, np.clip(1 - small - large, 0, 1), large
 
 

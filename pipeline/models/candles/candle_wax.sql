@@ -3,6 +3,7 @@
 -- form: container, mould, dipped or rolled
 -- blend: its recipe
 -- g_per_ml: density of the solid blend, volumes taken as additive
+-- widest_mm: its widest inside diameter, by which a wick is chosen, mm
 -- fill_g: mass of wax, oil and scent in one, g
 -- wax_each_g: wax that one takes, pour loss included, g; 0 for rolled ones, made from bought sheet
 WITH recipes AS (
@@ -29,13 +30,14 @@ fills AS (
         c.fill_mass_g::DOUBLE AS fill_mass_g,
         coalesce(c.fill_volume_ml, pi() * z.filled_mm
             * (z.bottom_mm ** 2 + z.bottom_mm * z.line_mm + z.line_mm ** 2) / 12 / 1000) AS fill_ml,
-        coalesce(c.pour_loss_pct / 100.0, s.pour_loss_share) AS pour_loss
+        coalesce(c.pour_loss_pct / 100.0, s.pour_loss_share) AS pour_loss,
+        if(c.top_diameter_mm > c.diameter_mm, c.top_diameter_mm, c.diameter_mm) AS widest_mm
     FROM candles AS c
     CROSS JOIN settings AS s
     JOIN sizes AS z USING (candle)
     LEFT JOIN recipes AS r USING (blend)
 )
-SELECT candle, form, blend, g_per_ml, coalesce(fill_mass_g, fill_ml * g_per_ml) AS fill_g,
+SELECT candle, form, blend, g_per_ml, widest_mm, coalesce(fill_mass_g, fill_ml * g_per_ml) AS fill_g,
     if(form = 'rolled', 0, coalesce(fill_mass_g, fill_ml * g_per_ml) * wax_share / nullif(1 - pour_loss, 0))
         AS wax_each_g
 FROM fills

@@ -1,0 +1,68 @@
+"""What went wrong in poured batches, why, and whether the book's own pours agree."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from pipeline.analyses import flaw_evidence
+from pipeline.analyses.flaw_evidence import Evidence, Factor, Poured
+from pipeline.answers.candle_thresholds import thresholds
+from pipeline.contract import shipped_files
+from pipeline.flow import Loaded
+
+
+@dataclass(frozen=True, slots=True)
+class Flaw:
+    """One flaw: in how many poured batches, its usual cause and cure, and the factor that parts the book's pours best."""
+
+    flaw: str
+    batches: int
+    cause: str
+    change: str
+    evidence: Evidence | None
+
+
+@dataclass(frozen=True, slots=True)
+class FlawsAnswer:
+    """The flaws that occurred, most frequent first, of ``poured`` batches; ``free``: batch and words that count as other.
+
+    ``level``: chance alone may name a cause in so many books.
+    """
+
+    flaws: tuple[Flaw, ...]
+    poured: int
+    free: tuple[tuple[str, str], ...]
+    level: float
+
+    @property
+    def confirmed(self) -> tuple[Flaw, ...]:
+        """Those whose best factor stands out after Holm's correction over all that was tested."""
+        return tuple(f for f in self.flaws if f.evidence and f.evidence.p < self.level)
+
+
+def flaws(loaded: Loaded) -> FlawsAnswer:
+    """The flaws of the batches poured up to today."""
+    known = {r["flaw"]: r for r in shipped_files.reference("flaws")}
+    rows = loaded.warehouse.ask("poured_batches")
+    named = {r["batch"]: flaw_evidence.words(r["flaws"], tuple(known)) for r in rows}
+    measures = sorted({f.measure for f in factors()})
+    pours = [Poured(r["batch"], named[r["batch"]][0], {m: r[m] for m in measures}) for r in rows]
+    limits = thresholds()
+    found = flaw_evidence.evidence(pours, factors(), int(limits["fewest_batches"]))
+    counts = {flaw: sum(flaw in p.flaws for p in pours) for flaw in known}
+    told = [Flaw(f, n, known[f]["cause"], known[f]["change"], found.get(f)) for f, n in counts.items() if n]
+    free = tuple((batch, words) for batch, (_, parts) in named.items() for words in parts)
+    return FlawsAnswer(tuple(sorted(told, key=lambda f: -f.batches)), len(pours), free, limits["flaw_level"])
+
+
+def factors() -> list[Factor]:
+    """The fixed cuts that pours are parted by."""
+    return [
+        Factor(r["factor"], r["measure"], _number(r["above"]), _number(r["below"]))
+        for r in shipped_files.reference("flaw_factors")
+    ]
+
+
+def _number(cell: Any) -> float | None:
+    return float(cell) if cell else None

@@ -1,0 +1,159 @@
+"""Which wick a kind of candle needs: the maker's chart and the burn tests of a loaded book handed to their analyses."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+from pipeline.analyses import wick_choice
+from pipeline.analyses.burn_verdicts import Burn, Limits, Reading, Says, read
+from pipeline.analyses.wick_choice import Choice, Seen, Spread, Wick
+from pipeline.answers.candle_thresholds import burn_limits, thresholds
+from pipeline.contract.columns import JOINED
+from pipeline.flow import Loaded
+
+Row = dict[str, Any]
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """The candle in question; lengths in mm, mass in g. ``diameter_mm``: its widest inside diameter."""
+
+    candle: str
+    form: str
+    blend: str
+    wick: str | None
+    diameter_mm: float | None
+    height_mm: float | None
+    mouth_mm: float | None
+    fill_g: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """A burn of a kind of candle, and what it says of its wick."""
+
+    candle: str
+    date: date
+    burn: Burn
+    reading: Reading
+
+    @property
+    def seen(self) -> Seen:
+        """As the choice needs it."""
+        return Seen(self.burn.test, self.burn.burn, self.burn.wick, self.reading.says)
+
+
+@dataclass(frozen=True, slots=True)
+class WickAnswer:
+    """What chart and burn tests say of a candle's wick; ``shared``: other kinds of the same recipe, form and width."""
+
+    kind: Kind
+    wicks: tuple[Wick, ...]
+    chart: tuple[str, ...]
+    to_test: tuple[str, ...]
+    verdicts: tuple[Verdict, ...]
+    borrowed: tuple[Verdict, ...]
+    choice: Choice
+    contradictions: tuple[tuple[Seen, Seen], ...]
+    off_the_end: Says | None
+    rate_g_per_h: Spread
+    time_h: Spread
+    shared: tuple[str, ...]
+
+
+def wick(loaded: Loaded, candle: str) -> WickAnswer | None:
+    """The answer for one kind of candle; None where there is no such kind."""
+    return next((a for a in _answers(loaded, candle)), None)
+
+
+def wicks(loaded: Loaded) -> list[WickAnswer]:
+    """The answers for every kind of candle that was burned or has a chart, in the order of their log."""
+    return [a for a in _answers(loaded) if a.verdicts or a.chart]
+
+
+def names(loaded: Loaded) -> list[str]:
+    """The kinds of candle in a book, in the order of their log."""
+    return [r["candle"] for r in loaded.warehouse.ask("candle_kinds")]
+
+
+def _answers(loaded: Loaded, only: str | None = None) -> list[WickAnswer]:
+    kinds = [_kind(r) for r in loaded.warehouse.ask("candle_kinds")]
+    rows = loaded.warehouse.rows("SELECT * FROM wicks ORDER BY row")
+    chart = tuple(
+        Wick(r["wick"], r["rank"], r["from_diameter_mm"], r["to_diameter_mm"], r["family"] or "") for r in rows
+    )
+    limits = burn_limits()
+    verdicts = [_verdict(r, limits) for r in loaded.warehouse.ask("test_burns")]
+    return [_answer(k, kinds, chart, verdicts) for k in kinds if only in (None, k.candle)]
+
+
+def _answer(kind: Kind, kinds: list[Kind], wicks: tuple[Wick, ...], verdicts: list[Verdict]) -> WickAnswer:
+    known = thresholds()
+    own = tuple(v for v in verdicts if v.candle == kind.candle)
+    borrowed = _borrowed(kind, kinds, verdicts)
+    charted = wick_choice.chart(wicks, kind.diameter_mm)
+    counted = [v.seen for v in (*own, *borrowed)]
+    nominal = charted or ((kind.wick,) if kind.wick else ())
+    choice = wick_choice.choose(wicks, counted, nominal, known["reading_error"], known["sure_enough"])
+    rate = wick_choice.burn_rate([v.burn for v in own], choice.choice or kind.wick)
+    return WickAnswer(
+        kind=kind,
+        wicks=wicks,
+        chart=charted,
+        to_test=wick_choice.to_test(wicks, charted),
+        verdicts=own,
+        borrowed=borrowed,
+        choice=choice,
+        contradictions=wick_choice.contradictions(wicks, counted),
+        off_the_end=wick_choice.off_the_end(wicks, counted),
+        rate_g_per_h=rate,
+        time_h=wick_choice.burn_time(kind.fill_g, rate),
+        shared=tuple(
+            k.candle for k in kinds if k is not kind and _alike(k, kind) and k.diameter_mm == kind.diameter_mm
+        ),
+    )
+
+
+def _alike(one: Kind, other: Kind) -> bool:
+    return (one.form, one.blend) == (other.form, other.blend)
+
+
+def _borrowed(kind: Kind, kinds: list[Kind], verdicts: list[Verdict]) -> tuple[Verdict, ...]:
+    """Verdicts of other widths that hold here too: too small there is too small in a wider one, and the reverse."""
+    width = {k.candle: k.diameter_mm for k in kinds if k.candle != kind.candle and _alike(k, kind)}
+    found = []
+    for v in verdicts:
+        there = width.get(v.candle)
+        if there is None or kind.diameter_mm is None:
+            continue
+        small = v.reading.says is Says.SMALL and there <= kind.diameter_mm
+        if small or (v.reading.says is Says.LARGE and there >= kind.diameter_mm):
+            found.append(v)
+    return tuple(found)
+
+
+def _kind(r: Row) -> Kind:
+    fill_g = None if r["fill_g"] is None else float(r["fill_g"])
+    size = (r["widest_mm"], r["height_mm"], r["mouth_diameter_mm"])
+    return Kind(r["candle"], r["form"], r["blend"], r["wick"], *size, fill_g)
+
+
+def _verdict(r: Row, limits: Limits) -> Verdict:
+    before, after = (None if r[c] is None else float(r[c]) for c in ("mass_before_g", "mass_after_g"))
+    burn = Burn(
+        test=r["test"],
+        burn=r["burn"],
+        wick=r["wick"],
+        time_min=r["time_min"],
+        pool_mm=r["pool_diameter_mm"],
+        depth_mm=r["pool_depth_mm"],
+        flame_mm=r["flame_height_mm"],
+        soot=r["soot"],
+        went_out=bool(r["went_out"]),
+        signs=frozenset((r["signs"] or "").split(JOINED)),
+        mass_before_g=before,
+        mass_after_g=after,
+    )
+    return Verdict(r["candle"], r["date"], burn, read(burn, r["form"], r["widest_mm"], limits))
