@@ -14,6 +14,7 @@ from pipeline.cli import (
     commands_candles,
     commands_export,
     commands_main,
+    commands_making,
     commands_quality,
     commands_recording,
     commands_trace,
@@ -29,6 +30,7 @@ app = typer.Typer(
 commands_main.add_to(app)
 commands_recording.add_to(app)
 commands_candles.add_to(app)
+commands_making.add_to(app)
 commands_quality.add_to(app)
 commands_trace.add_to(app)
 commands_export.add_to(app)

@@ -1,0 +1,15 @@
+"""The cautions that go with hot wax and with flames, from the one table that holds them."""
+
+from __future__ import annotations
+
+from pipeline.contract import shipped_files
+
+BURNING = ("test burn", "hot glass")
+"""What is said wherever candles are burned to test them."""
+LOCAL = "Local rules and the advice of your supplier come first."
+
+
+def cautions(names: tuple[str, ...]) -> list[str]:
+    """The named cautions as sentences, in this order."""
+    says = {r["caution"]: r["says"] for r in shipped_files.reference("cautions")}
+    return [f"{says[name][0].upper()}{says[name][1:]}." for name in names]
