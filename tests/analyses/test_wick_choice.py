@@ -11,7 +11,17 @@ from scipy import stats
 
 from pipeline.analyses import wick_choice
 from pipeline.analyses.burn_verdicts import Burn, Says
-from pipeline.analyses.wick_choice import Seen, Wick, burn_rate, burn_time, chart, choose, contradictions, posterior, to_test
+from pipeline.analyses.wick_choice import (
+    Seen,
+    Wick,
+    burn_rate,
+    burn_time,
+    chart,
+    choose,
+    contradictions,
+    posterior,
+    to_test,
+)
 
 SMALL, RIGHT, LARGE = Says.SMALL, Says.RIGHT, Says.LARGE
 EIGHT = [Wick(f"W{i}", i, 10.0 * i, 10.0 * i + 10) for i in range(1, 9)]
