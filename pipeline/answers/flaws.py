@@ -35,6 +35,11 @@ class FlawsAnswer:
     free: tuple[tuple[str, str], ...]
     level: float
 
+    def in_json(self) -> list[dict[str, Any]]:
+        """For other programs; ``p`` is after Holm, ``p_alone`` before."""
+        told = ("flaw", "batches", "cause", "change", "evidence")
+        return [{name: getattr(f, name) for name in told} for f in self.flaws]
+
     @property
     def confirmed(self) -> tuple[Flaw, ...]:
         """Those whose best factor stands out after Holm's correction over all that was tested."""

@@ -11,7 +11,7 @@ from typing import Any
 from pipeline.analyses import market_demand
 from pipeline.analyses.candle_capacity import Candle, Costs
 from pipeline.analyses.market_demand import HIGH, LOW, MID, Day
-from pipeline.answers import candle_outlook
+from pipeline.answers.candle_kinds import candle_kinds, costs
 from pipeline.answers.candle_thresholds import thresholds
 from pipeline.database.connection import Warehouse
 from pipeline.flow import Loaded
@@ -73,19 +73,23 @@ class MarketAnswer:
     few: int
     uncosted: tuple[str, ...]
 
+    def in_json(self) -> tuple[Selling, ...]:
+        """For other programs: a row for each kind, or for each of its places."""
+        return self.kinds
+
 
 def market(loaded: Loaded, days: int = 1, sure: float = HIGH, place: str | None = None) -> MarketAnswer:
     """What sells, from all places or from one."""
     house, limits = loaded.warehouse, thresholds()
-    ahead = candle_outlook.view(loaded)
+    candles, prices = candle_kinds(loaded), costs(loaded)
     everywhere = house.ask("market_days")
     rows = [r for r in everywhere if place is None or r["place"] == place]
     shelf = on_shelf(house)
     wanted = _Wanted(days, sure, limits["places_odds"])
-    kinds = [s for c in ahead.candles for s in _selling(c.candle, rows, shelf.get(c.candle, 0), wanted)]
-    earned = [e for e in _earned(house, ahead.candles, ahead.costs) if place is None or e.place == place]
+    kinds = [s for c in candles for s in _selling(c.candle, rows, shelf.get(c.candle, 0), wanted)]
+    earned = [e for e in _earned(house, candles, prices) if place is None or e.place == place]
     places = tuple(dict.fromkeys(r["place"] for r in everywhere))
-    missing = ahead.costs.missing(ahead.candles)
+    missing = prices.missing(candles)
     return MarketAnswer(tuple(kinds), tuple(earned), places, days, sure, int(limits["little_days"]), missing)
 
 

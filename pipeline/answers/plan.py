@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
+from dataclasses import asdict, dataclass, fields
 
 from pipeline.analyses import batch_plan
 from pipeline.analyses.batch_plan import Plan, Planned
 from pipeline.analyses.pending_wax import Pending
 from pipeline.analyses.remedies import Mends, mends
 from pipeline.answers.candle_kinds import candle_kinds
+from pipeline.answers.market import on_shelf
 from pipeline.answers.wax_to_come import wax_on_hand_g, wax_to_come
 from pipeline.flow import Loaded
 
@@ -21,11 +22,14 @@ class PlanAnswer:
     mends: Mends
     wax_g: float
     coming: Pending
+    on_shelf: dict[str, int]
+    """Candles made and not sold, by kind."""
 
     def in_json(self) -> dict[str, object]:
         """For other programs: the plan's fields, and the mends."""
         told = {f.name: getattr(self.plan, f.name) for f in fields(self.plan)}
         notes = told.pop("notes")
+        told["batches"] = [asdict(b) | {"on_shelf": self.on_shelf.get(b.candle, 0)} for b in self.plan.batches]
         return told | {"mends": self.mends, "notes": notes}
 
 
@@ -37,4 +41,4 @@ def plan(loaded: Loaded, coming: Pending | None = None) -> PlanAnswer:
     batches = [Planned(r["batch"], r["date"], r["candle"], r["count"], each.get(r["candle"])) for r in rows]
     wax_g = wax_on_hand_g(loaded)
     told = batch_plan.plan(wax_g, batches, coming, loaded.today)
-    return PlanAnswer(told, mends(told, coming), wax_g, coming)
+    return PlanAnswer(told, mends(told, coming), wax_g, coming, on_shelf(loaded.warehouse))

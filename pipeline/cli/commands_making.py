@@ -11,7 +11,6 @@ from pipeline.cli import running
 from pipeline.cli.running import BookFolder, Json, LeaveOut, Today
 
 if TYPE_CHECKING:
-    from pipeline.answers.flaws import FlawsAnswer
     from pipeline.answers.market import MarketAnswer
     from pipeline.answers.wick import WickAnswer
     from pipeline.flow import Loaded
@@ -81,21 +80,7 @@ def flaws(book: BookFolder, leave_out: LeaveOut = False, as_json: Json = False, 
     from pipeline.wording.amounts import Units
 
     found = flaws.flaws(loaded)
-    running.emit(flaws_data(found), as_json, lambda: flaw_sentences.answer(found, Units.of(loaded.book)))
-
-
-def flaws_data(found: FlawsAnswer) -> list[dict[str, Any]]:
-    """The flaws for other programs."""
-    return [
-        {
-            "flaw": f.flaw, "batches": f.batches, "cause": f.cause, "change": f.change,
-            "evidence": f.evidence and {
-                "factor": f.evidence.factor, "with": f.evidence.with_, "without": f.evidence.without, "p": f.evidence.p,
-                "p_alone": f.evidence.p_alone,
-            },
-        }
-        for f in found.flaws
-    ]  # fmt: skip
+    running.emit(found, as_json, lambda: flaw_sentences.answer(found, Units.of(loaded.book)))
 
 
 def market(
@@ -115,7 +100,7 @@ def market(
 
     found = market.market(loaded, days, sure, place)
     _known_place(found, place)
-    running.emit(found.kinds, as_json, lambda: market_sentences.answer(found, Units.of(loaded.book)))
+    running.emit(found, as_json, lambda: market_sentences.answer(found, Units.of(loaded.book)))
 
 
 def _known_place(found: MarketAnswer, place: str | None) -> None:

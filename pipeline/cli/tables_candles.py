@@ -61,14 +61,22 @@ def _grams(value: float | None) -> str | None:
 def plan(found: PlanAnswer, show: Show) -> str:
     """The batches with their chances, the first short day, the mends."""
     told = found.plan
-    rows = [asdict(b) | {"chance": None if b.chance is None else f"{100 * b.chance:.0f}"} for b in told.batches]
+    rows = [
+        asdict(b)
+        | {"chance": None if b.chance is None else f"{100 * b.chance:.0f}", "shelf": found.on_shelf.get(b.candle, 0)}
+        for b in told.batches
+    ]
     heads = [
         Head("date", "due"), Head("batch", "batch"), Head("candle", "candle"), Head("count", "count", "number"),
         Head("wax_g", "wax", "mass"), Head("covered", "covered", "number"), Head("chance", "chance %", "number"),
+        Head("shelf", "made", "number"),
     ]  # fmt: skip
     hand = [asdict(p) for p in told.on_hand]
     days = [Head("date", "end of day"), *(Head(f"{p}_g", p, "mass") for p in ("low", "mid", "high"))]
-    covered = "covered: by the wax in hand; chance: that all of it is, with the wax to come"
+    covered = (
+        "covered: by the wax in hand; chance: that all of it is, with the wax to come\n"
+        "made: candles of that kind on the shelf already"
+    )
     notes = [*told.notes, *(f"{b.batch} {b.note}" for b in told.batches if b.note)]
     return _said([
         drawn(rows, heads, show), covered if rows else "", _short(found, show),
@@ -112,6 +120,9 @@ def mix(found: MixAnswer, book: Book) -> str:
     notes += _unpaid(found.unpriced)
     left_out = found.without_wax
     notes += [f"left out: {', '.join(left_out)}, which take no wax or whose wax is not known"] if left_out else []
+    limited = [f"{k} {n}" for k, n in found.asked_for.items() if found.each_g.get(k)]
+    said = "no more than a year of your market days may ask for, less the shelf (--max asks for more)"
+    notes += [f"{said}: {', '.join(limited)}"] if limited else []
     notes += [] if chosen.proved else ["the solver ran out of time: a better mix may exist"]
     return _said([drawn(rows, heads, show), total, _notes(notes)])
 
