@@ -128,7 +128,7 @@ def test_a_wish_that_does_not_fit_names_the_first_one() -> None:
 def test_a_mix_that_the_clock_cut_short_fits_and_says_so(monkeypatch: pytest.MonkeyPatch) -> None:
     rng = random.Random(7)
     kinds = [Kind(f"k{n:02}", rng.randint(20_000, 99_999) / 1000, rng.randint(100, 9999) / 100, rng.randint(1, 60)) for n in range(30)]
-    monkeypatch.setattr("pipeline.analyses.mix.PATIENCE_S", 0.0)
+    monkeypatch.setattr("pipeline.analyses.candle_mix.PATIENCE_S", 0.0)
     cut = best_mix(kinds, 5000.0, Wishes({"k03": 2}, {}, hours=20))
     assert isinstance(cut, Mix)
     assert not cut.proved
