@@ -58,30 +58,36 @@ def _grams(value: float | None) -> str | None:
     return None if value is None else f"{value:.1f}"
 
 
+_PLAN = [
+    Head("date", "due"), Head("batch", "batch"), Head("candle", "candle"), Head("count", "count", "number"),
+    Head("wax_g", "wax", "mass"), Head("covered", "covered", "number"), Head("chance", "chance %", "number"),
+    Head("made", "made", "number"),
+]  # fmt: skip
+_COVERED = """covered: by the wax in hand; chance: that all of it is, with the wax to come
+made: candles of that kind on the shelf already"""
+
+
 def plan(found: PlanAnswer, show: Show) -> str:
     """The batches with their chances, the first short day, the mends."""
     told = found.plan
-    rows = [
-        asdict(b)
-        | {"chance": None if b.chance is None else f"{100 * b.chance:.0f}", "shelf": found.on_shelf.get(b.candle, 0)}
-        for b in told.batches
-    ]
-    heads = [
-        Head("date", "due"), Head("batch", "batch"), Head("candle", "candle"), Head("count", "count", "number"),
-        Head("wax_g", "wax", "mass"), Head("covered", "covered", "number"), Head("chance", "chance %", "number"),
-        Head("shelf", "made", "number"),
-    ]  # fmt: skip
     hand = [asdict(p) for p in told.on_hand]
     days = [Head("date", "end of day"), *(Head(f"{p}_g", p, "mass") for p in ("low", "mid", "high"))]
-    covered = (
-        "covered: by the wax in hand; chance: that all of it is, with the wax to come\n"
-        "made: candles of that kind on the shelf already"
-    )
     notes = [*told.notes, *(f"{b.batch} {b.note}" for b in told.batches if b.note)]
     return _said([
-        drawn(rows, heads, show), covered if rows else "", _short(found, show),
+        drawn(_batches(found), _PLAN, show), _COVERED if told.batches else "", _short(found, show),
         drawn(hand, days, show, "wax on hand"), _notes(notes),
     ])  # fmt: skip
+
+
+def _batches(found: PlanAnswer) -> list[dict[str, object]]:
+    return [
+        asdict(b)
+        | {
+            "chance": None if b.chance is None else f"{100 * b.chance:.0f}",
+            "made": found.on_shelf.get(b.candle, 0),
+        }
+        for b in found.plan.batches
+    ]
 
 
 def _short(found: PlanAnswer, show: Show) -> str:
