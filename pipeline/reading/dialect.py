@@ -96,6 +96,11 @@ def _look(path: Path, known: KnownNames, aside: Path | None) -> tuple[Text | Non
     return Text(readable, path, encoding, separator, tuple(header), line, simple), notes
 
 
+def encoding_of(path: Path) -> str | Refusal:
+    """The encoding of a text file, or why it is none."""
+    return _encoding(path)[0] or _not_text(path)
+
+
 def _encoding(path: Path) -> tuple[str | None, bool]:
     """The encoding (None: no text), and whether a carriage return stands in the file."""
     with path.open("rb") as file:

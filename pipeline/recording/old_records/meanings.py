@@ -1,0 +1,164 @@
+"""What a column of an old sheet can be: the words people head it with, and the words that stand in it.
+
+The words are common usage, no source. A meaning that needs a number (the second pass's wax) takes it from the heading.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from typing import Final
+
+LEFT_OUT: Final = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Meaning:
+    """One thing that a column can say: the log and column it fills, and the headings that name it.
+
+    ``headings`` are whole words or short phrases, lower case; a longer one is the surer one.
+    """
+
+    name: str
+    log: str
+    field: str
+    headings: tuple[str, ...]
+
+
+MEANINGS: Final = {m.name: m for m in (
+    Meaning("session", "passes", "session", (
+        "session", "run", "melt", "batch", "batch no", "rendering", "render", "no", "nr", "number", "#", "id", "lot", "charge",
+    )),
+    Meaning("pass", "passes", "pass", ("pass", "pass no", "pass number", "round", "step", "melt no", "which pass")),
+    Meaning("date", "passes", "date", (
+        "date", "day", "when", "rendered", "rendered on", "melted on", "datum", "fecha", "dato", "data", "le", "dag",
+    )),
+    Meaning("comb", "harvests", "comb", ("comb type", "type of comb", "kind", "kind of comb", "type", "material", "what")),
+    Meaning("method", "passes", "method", ("method", "how", "melter", "equipment", "way", "process", "rendered with", "methode")),
+    Meaning("in", "harvests", "mass", (
+        "comb", "comb in", "in", "raw", "raw comb", "comb weight", "weight in", "start", "start weight", "input", "loaded",
+        "before", "comb loaded", "dry comb", "waben", "cire brute", "total comb", "mass in", "cappings weight", "gross comb",
+    )),
+    Meaning("out", "passes", "wax_out", (
+        "wax", "wax out", "out", "clean wax", "wax weight", "weight out", "finished", "finished wax", "end weight", "output",
+        "after", "got", "recovered", "rendered wax", "pure wax", "wachs", "cire", "cera", "mass out", "wax recovered", "result",
+    )),
+    Meaning("residue", "passes", "residue", (
+        "residue", "slumgum", "slum gum", "slum", "dregs", "waste", "leftovers", "leftover", "junk", "trester", "refuse", "gunk",
+    )),
+    Meaning("peak_temp", "passes", "peak_temp", ("temp", "temperature", "max temp", "peak temp", "hottest", "peak temperature")),
+    Meaning("time", "passes", "time", ("time", "hours", "hrs", "minutes", "duration", "how long", "cook time")),
+    Meaning("filter", "passes", "filter", ("filter", "strainer", "strained through", "cloth", "filtered through", "sieve")),
+    Meaning("apiary", "harvests", "apiary", ("apiary", "yard", "bee yard", "beeyard", "site", "location", "stand", "out yard")),
+    Meaning("hive", "harvests", "hive", ("hive", "hives", "colony", "colonies", "hive no")),
+    Meaning("frames", "harvests", "frames", ("frames", "no of frames", "frame count", "combs", "number of frames")),
+    Meaning("block", "blocks", "block", ("block", "block no", "cake", "cake no", "bar", "ingot", "brick", "block id")),
+    Meaning("block_mass", "blocks", "mass", ("block weight", "cake weight", "bar weight", "brick weight", "block mass")),
+    Meaning("colour", "blocks", "colour", ("colour", "color", "shade")),
+    Meaning("place", "blocks", "place", ("place", "shelf", "stored", "stored in", "where", "box")),
+    Meaning("supplier", "blocks", "supplier", ("supplier", "bought from", "from whom", "seller", "source")),
+    Meaning("cost", "blocks", "cost", ("cost", "paid", "price paid")),
+    Meaning("notes", "passes", "notes", ("notes", "note", "remarks", "remark", "comments", "comment", "memo", "bemerkung")),
+    Meaning("weight", "", "mass", ("weight", "mass", "lbs", "lb", "kg", "pounds", "gewicht")),
+    Meaning("ounces", "", "", ("oz", "ounces")),
+    Meaning("worked_out", "", "", (
+        "yield", "%", "percent", "pct", "yield %", "% wax", "recovery", "loss", "lost", "loss %", "total", "running total",
+        "cumulative", "cumulative wax", "total wax", "year", "value",
+    )),
+)}  # fmt: skip
+"""Every meaning by name. ``weight`` is a mass of whatever the row is; ``ounces`` belong to the pounds left of them; what
+is worked out of other columns is not taken over, as it would be worked out again."""
+
+COMB_WORDS: Final = {
+    "cappings": (
+        "cappings",
+        "capping",
+        "caps",
+        "cap",
+        "capping wax",
+        "cappings wax",
+        "dry cappings",
+        "washed cappings",
+    ),
+    "wet cappings": ("wet cappings", "sticky cappings", "cappings wet"),
+    "white comb": ("white comb", "white", "new comb", "virgin comb", "honey comb", "super comb"),
+    "brood comb": (
+        "brood comb",
+        "brood",
+        "old comb",
+        "dark comb",
+        "black comb",
+        "old brood comb",
+        "brood frames",
+        "old combs",
+    ),
+    "drone comb": ("drone comb", "drone"),
+    "burr comb": ("burr comb", "burr", "brace comb", "bridge comb"),
+    "scrapings": ("scrapings", "scraping", "scraps", "hive scrapings"),
+    "mixed": ("mixed", "mix", "mixture", "various", "all sorts"),
+}
+"""How people write the kinds of comb."""
+
+METHOD_WORDS: Final = {
+    "solar": ("solar", "sun", "solar melter", "solar box", "solar wax melter"),
+    "water bath": ("water bath", "hot water", "water", "boiled", "boil", "boiling", "in water"),
+    "steam": ("steam", "steamer", "steam box", "steam melter"),
+    "press": ("press", "pressed", "wax press"),
+    "centrifuge": ("centrifuge", "spinner", "spun"),
+    "slow cooker": ("slow cooker", "slowcooker"),
+    "double boiler": ("double boiler", "bain marie", "pan in water"),
+    "oven": ("oven",),
+}
+"""How people write the ways of melting."""
+
+TOTALS: Final = re.compile(
+    r"\s*(grand |sub|season |year(ly)? |running )?(totals?|sums?|averages?|avg\.?|mean|summe|gesamt|insgesamt|somme|totale|suma|"
+    r"totaal|moyenne|durchschnitt|media)\b",
+    re.IGNORECASE,
+)
+"""How a line begins that sums up the lines above it."""
+
+_UNITS: Final = {
+    "g": ("g", "gram", "grams"), "kg": ("kg", "kgs", "kilo", "kilos"), "oz": ("oz", "ounces"),
+    "lb": ("lb", "lbs", "pounds", "pound", "lb.", "lbs."), "c": ("°c", "c", "celsius"), "f": ("°f", "f", "fahrenheit"),
+    "min": ("min", "mins", "minutes"), "h": ("h", "hr", "hrs", "hours"),
+}  # fmt: skip
+_WORD: Final = re.compile(r"[^\W\d_]+\.?|°\s?[cf]|#|%", re.IGNORECASE)
+_ORDINAL: Final = re.compile(r"\b(\d)(?:st|nd|rd|th)?\b")
+
+
+@dataclass(frozen=True, slots=True)
+class Heading:
+    """What a heading says: its meaning's name (None: no known word), the unit it carries, and the pass it is of."""
+
+    meaning: str | None
+    unit: str | None
+    number: int | None
+    sureness: int
+
+
+def read_heading(text: str) -> Heading:
+    """A heading in somebody's own words: ``Comb lbs`` is what went in, in lb; ``out 2`` the wax of the second pass."""
+    words = [w.lower().replace(" ", "") for w in _WORD.findall(re.sub(r"(?<=\d)(st|nd|rd|th)\b", "", text))]
+    unit = next((name for w in reversed(words) for name, said in _UNITS.items() if w in said), None)
+    bare = [w for w in words if not any(w in said for said in _UNITS.values())] or words
+    said = " ".join(bare)
+    found = max(
+        ((len(h.split()), len(h), m.name) for m in MEANINGS.values() for h in m.headings if _names(h, said)),
+        default=None,
+    )
+    number = _ORDINAL.search(text)
+    n = int(number[1]) if number else None
+    return Heading(found[2] if found else None, unit, n, found[0] if found else 0)
+
+
+def _names(heading: str, said: str) -> bool:
+    """Whether a known heading stands in what was written, as whole words."""
+    return f" {heading} " in f" {said} "
+
+
+def canonical(text: str, words: dict[str, tuple[str, ...]], more: tuple[str, ...] = ()) -> str | None:
+    """The book's own word for what somebody wrote; None where it is not known. ``more`` are words that the book adds."""
+    said = re.sub(r"[\s_-]+", " ", text.strip().lower())
+    own = {w.lower(): w for w in (*words, *more)}
+    return own.get(said) or next((kind for kind, ways in words.items() if said in ways), None)

@@ -1,0 +1,326 @@
+"""What each column of an old sheet is taken for, and what only its keeper can say."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from enum import StrEnum
+from typing import Final
+
+from pipeline.book.book_folder import Book
+from pipeline.contract.quantities import Marks
+from pipeline.recording.old_records.meanings import (
+    COMB_WORDS,
+    MEANINGS,
+    METHOD_WORDS,
+    TOTALS,
+    canonical,
+    read_heading,
+)
+from pipeline.recording.old_records.old_sheet import Line, OldSheet
+from pipeline.recording.old_records.typed_values import (
+    is_year,
+    lacks_year,
+    looks_like_day,
+    looks_like_value,
+    marks,
+    orders,
+)
+
+MASSES: Final = ("in", "out", "residue", "block_mass", "weight")
+_MOSTLY: Final = 0.6
+"""A column is what most of its cells are; the rest is told row by row."""
+
+
+class Layout(StrEnum):
+    """What one line of the sheet is."""
+
+    SESSIONS = "sessions"
+    PASSES = "passes"
+    BLOCKS = "blocks"
+    HARVESTS = "harvests"
+
+
+@dataclass(frozen=True, slots=True)
+class ColumnMeaning:
+    """What one column is taken for: a meaning's name (None: left out), its unit, its pass, and why it is left out."""
+
+    heading: str
+    place: int
+    meaning: str | None
+    unit: str | None = None
+    number: int | None = None
+    why: str = ""
+
+    @property
+    def log(self) -> str | None:
+        """The log that it fills."""
+        return (MEANINGS[self.meaning].log or None) if self.meaning else None
+
+    @property
+    def field(self) -> str | None:
+        """The column of that log."""
+        if self.meaning == "in" and (self.number or 1) > 1:
+            return "mass_in"
+        return (MEANINGS[self.meaning].field or None) if self.meaning else None
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """What only the keeper knows: a key for the saved answer, what it is about, and the answers there are (none: free)."""
+
+    key: str
+    about: tuple[str, ...]
+    choices: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Proposal:
+    """What the sheet is taken for, how its cells are read, and what is still open."""
+
+    layout: Layout
+    columns: tuple[ColumnMeaning, ...]
+    marks: Marks
+    questions: tuple[Question, ...]
+
+    def of(self, meaning: str, number: int | None = None) -> ColumnMeaning | None:
+        """The column with that meaning (of that pass)."""
+        return next(
+            (c for c in self.columns if c.meaning == meaning and (number is None or (c.number or 1) == number)), None
+        )
+
+
+Answers = Mapping[str, str]
+"""Answers by their question's key."""
+
+
+def propose(sheet: OldSheet, book: Book, answers: Answers) -> Proposal:
+    """What the sheet's columns and lines are; ``answers`` settle what they are about, the rest is asked."""
+    columns = _meanings(sheet, book, answers)
+    layout = _layout(sheet, columns, answers)
+    columns = _fitted(columns, layout)
+    mark = _marks(sheet, columns, book, answers)
+    proposal = Proposal(layout, tuple(columns), mark or Marks.BOTH, ())
+    return replace(proposal, questions=tuple(_questions(sheet, proposal, book, answers, mark)))
+
+
+def data_lines(sheet: OldSheet) -> list[Line]:
+    """The lines that are neither a total nor a year standing alone."""
+    return [line for line in sheet.lines if not any(TOTALS.match(c) for c in line.cells) and not stands_alone(line)]
+
+
+def stands_alone(line: Line) -> bool:
+    """Whether a line holds one cell and that is a year or a title: it heads the lines under it."""
+    said = [c for c in line.cells if c]
+    return len(said) == 1 and (is_year(said[0]) or not looks_like_value(said[0]))
+
+
+def column_cells(sheet: OldSheet, place: int) -> list[str]:
+    """What stands in a column, empty cells left out."""
+    return [c for line in data_lines(sheet) if (c := line.cell(place))]
+
+
+# What the columns are ------------------------------------------------------------------------------------------------
+
+
+def _meanings(sheet: OldSheet, book: Book, answers: Answers) -> list[ColumnMeaning]:
+    """A meaning for each column, by its heading and by what stands in it; none twice, the surer one wins."""
+    found, taken = [], Counter[tuple[str, int | None]]()
+    by_values = [_by_values(column_cells(sheet, n), book) for n in range(len(sheet.headings))]
+    sure = sorted(
+        range(len(sheet.headings)), key=lambda n: (by_values[n] is None, -read_heading(sheet.headings[n]).sureness, n)
+    )
+    for n in sure:
+        column = _one(sheet, n, by_values[n], answers)
+        if column.meaning:
+            name = (column.meaning, column.number)
+            taken[name] += 1
+            if taken[name] > 1:
+                column = replace(
+                    column, meaning=None, why=f"another column is taken for the {column.meaning.replace('_', ' ')}"
+                )
+        found.append(column)
+    ordered = sorted(found, key=lambda c: c.place)
+    return [c for c in _with_ounces(ordered) if c.heading or column_cells(sheet, c.place)]
+
+
+def _one(sheet: OldSheet, n: int, by_values: str | None, answers: Answers) -> ColumnMeaning:
+    text = sheet.headings[n]
+    heading = read_heading(text)
+    heading = replace(heading, unit=heading.unit or answers.get(f"units.{text}"))
+    if told := answers.get(f"columns.{text}"):
+        name, _, unit = told.partition(" ")
+        if name == "left":  # "left out"
+            return ColumnMeaning(text, n, None, why="left out as you said")
+        meaning, _, number = name.partition("/")
+        return ColumnMeaning(text, n, meaning, unit or heading.unit, int(number) if number else heading.number)
+    meaning = (
+        by_values
+        or heading.meaning
+        or {"g": "weight", "kg": "weight", "lb": "weight", "oz": "ounces"}.get(heading.unit or "")
+    )
+    if why := _why_left_out(meaning, column_cells(sheet, n)):
+        return ColumnMeaning(text, n, None, why=why)
+    return ColumnMeaning(text, n, meaning, heading.unit, heading.number)
+
+
+def _why_left_out(meaning: str | None, cells: Sequence[str]) -> str:
+    """Why a column is not taken over; empty where it is."""
+    if meaning is None:
+        return "its heading is not understood"
+    if not cells:
+        return "it is empty"
+    if meaning == "worked_out":
+        return "it is worked out of the others"
+    return "its cells are no weights" if meaning in MASSES and _share(cells, looks_like_value) < _MOSTLY else ""
+
+
+def _by_values(cells: Sequence[str], book: Book) -> str | None:
+    """What a column is by its cells alone, whatever its heading says in whatever language."""
+    more = book.more_words()
+    if _share(cells, lambda c: canonical(c, COMB_WORDS, more.get("comb_kinds", ())) is not None) >= _MOSTLY:
+        return "comb"
+    if _share(cells, lambda c: canonical(c, METHOD_WORDS, more.get("methods", ())) is not None) >= _MOSTLY:
+        return "method"
+    return "date" if _share(cells, _a_full_day) >= _MOSTLY else None
+
+
+def _a_full_day(text: str) -> bool:
+    return looks_like_day(text) and not is_year(text) and len(text.strip()) > 5
+
+
+def _share(cells: Sequence[str], fits: Callable[[str], bool]) -> float:
+    return sum(map(fits, cells)) / len(cells) if cells else 0.0
+
+
+def _with_ounces(columns: list[ColumnMeaning]) -> list[ColumnMeaning]:
+    """A column of ounces belongs to the pounds left of it; one that stands alone is not understood."""
+    found: list[ColumnMeaning] = []
+    for column in columns:
+        left = found[-1] if found else None
+        if column.meaning == "ounces" and not (left and left.meaning in MASSES and left.unit == "lb"):
+            column = replace(column, meaning=None, why="ounces with no pounds left of them")  # noqa: PLW2901
+        elif column.unit == "oz" and left and left.meaning == column.meaning and left.unit == "lb":
+            column = replace(column, meaning="ounces")  # noqa: PLW2901
+        found.append(column)
+    return found
+
+
+# What a line is ------------------------------------------------------------------------------------------------------
+
+
+def _layout(sheet: OldSheet, columns: Sequence[ColumnMeaning], answers: Answers) -> Layout:
+    if told := answers.get("layout"):
+        return Layout(told)
+    has = {c.meaning for c in columns}
+    if "out" in has:
+        session = next((c for c in columns if c.meaning == "session"), None)
+        names = Counter(column_cells(sheet, session.place)) if session else Counter[str]()
+        return Layout.PASSES if "pass" in has or any(n > 1 for n in names.values()) else Layout.SESSIONS
+    if "block" in has or "block_mass" in has or "colour" in has or "supplier" in has:
+        return Layout.BLOCKS
+    return Layout.HARVESTS
+
+
+def _fitted(columns: list[ColumnMeaning], layout: Layout) -> list[ColumnMeaning]:
+    """A weight with no name of its own is that of what the line is."""
+    meant = {Layout.BLOCKS: "block_mass", Layout.HARVESTS: "in", Layout.SESSIONS: "in", Layout.PASSES: "in"}[layout]
+    there = {c.meaning for c in columns}
+    fitted = []
+    for column in columns:
+        if column.meaning == "weight":
+            column = (  # noqa: PLW2901
+                replace(column, meaning=None, why="it does not say what was weighed")
+                if meant in there
+                else replace(column, meaning=meant)
+            )
+        elif layout is Layout.BLOCKS and column.meaning in ("in", "out") and "block_mass" not in there:
+            column = replace(column, meaning="block_mass")  # noqa: PLW2901
+        fitted.append(column)
+    return fitted
+
+
+# What is asked -------------------------------------------------------------------------------------------------------
+
+
+def _marks(sheet: OldSheet, columns: Sequence[ColumnMeaning], book: Book, answers: Answers) -> Marks | None:
+    """What comma and dot mean in the sheet: by its cells, by book.toml, or by the answer; None: to be asked."""
+    said = answers.get("decimal") or {"dot": "dot", "comma": "comma"}.get(book.decimal, "")
+    if said:
+        return Marks.COMMA if said == "comma" else Marks.DOT
+    return marks(c for column in columns if column.meaning in MASSES for c in column_cells(sheet, column.place))
+
+
+def _questions(
+    sheet: OldSheet, proposal: Proposal, book: Book, answers: Answers, mark: Marks | None
+) -> Iterator[Question]:
+    def open_(key: str) -> bool:
+        return not answers.get(key)
+
+    if mark is None or mark is Marks.BOTH:
+        yield Question("decimal", (), ("dot", "comma"))
+    yield from (q for q in _day_questions(sheet, proposal, book) if open_(q.key))
+    for column in proposal.columns:
+        if column.meaning in MASSES and not column.unit and _bare(column_cells(sheet, column.place)):
+            yield Question(f"units.{column.heading}", (column.heading,), ("g", "kg", "oz", "lb"))
+    yield from (q for q in _word_questions(sheet, proposal, book) if open_(q.key))
+    if (
+        proposal.layout is Layout.BLOCKS
+        and not proposal.of("supplier")
+        and not proposal.of("session")
+        and open_("supplier")
+    ):
+        yield Question("supplier", (), ("before this book",))
+    if _blank_days(sheet, proposal) and open_("blank_dates"):
+        yield Question("blank_dates", tuple(str(n) for n in _blank_days(sheet, proposal)), ("as above", "leave out"))
+
+
+def _day_questions(sheet: OldSheet, proposal: Proposal, book: Book) -> Iterator[Question]:
+    column = proposal.of("date")
+    if column is None:
+        yield Question("date", ())
+        return
+    cells = column_cells(sheet, column.place)
+    if len(orders(cells)) > 1 and book.dates == "iso":
+        yield Question(
+            "dates", (column.heading, next(c for c in cells if len(orders([c])) > 1)), ("day-first", "month-first")
+        )
+    if lacks_year(cells) and not any(stands_alone(line) for line in sheet.lines):
+        yield Question("year", (column.heading,))
+
+
+def _bare(cells: Sequence[str]) -> bool:
+    """Whether some weight of a column carries no unit of its own."""
+    return any(c.strip().replace(".", "").replace(",", "").isdecimal() for c in cells)
+
+
+def _word_questions(sheet: OldSheet, proposal: Proposal, book: Book) -> Iterator[Question]:
+    """Which comb, which method: of the whole sheet where no column says, of each word that is not known."""
+    more = book.more_words()
+    kinds, ways = (*COMB_WORDS, *more.get("comb_kinds", ())), (*METHOD_WORDS, *more.get("methods", ()))
+    asked = {
+        Layout.SESSIONS: ("comb", "method"), Layout.PASSES: ("comb", "method"), Layout.HARVESTS: ("comb",), Layout.BLOCKS: (),
+    }[proposal.layout]  # fmt: skip
+    for name, words, own in (("comb", COMB_WORDS, kinds), ("method", METHOD_WORDS, ways)):
+        column = proposal.of(name)
+        if name in asked and column is None:
+            if name != "comb" or proposal.of("in") or proposal.of("frames"):
+                yield Question(name, (), own)
+        elif name in asked and column is not None:
+            cells = column_cells(sheet, column.place)
+            unknown = dict.fromkeys(c for c in cells if canonical(c, words, own) is None)
+            yield from (Question(f"{name}.{word}", (word,), own) for word in unknown)
+            if len(cells) < len(data_lines(sheet)):
+                yield Question(name, (column.heading,), own)
+
+
+def _blank_days(sheet: OldSheet, proposal: Proposal) -> list[int]:
+    """Lines with weights and no day, among lines that have one: a merged cell, or something that is no session."""
+    column = proposal.of("date")
+    weights = [c.place for c in proposal.columns if c.meaning in MASSES]
+    if column is None or proposal.layout is Layout.PASSES:
+        return []
+    return [
+        line.number for line in data_lines(sheet) if not line.cell(column.place) and any(line.cell(p) for p in weights)
+    ]

@@ -1,0 +1,132 @@
+"""The steps of taking old records over: read, propose, show what would be written, write it as one entry."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections import Counter
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from pathlib import Path
+
+from pipeline.book.book_folder import WORKSHOP, Book
+from pipeline.contract.findings import Finding, MachineFault
+from pipeline.contract.quantities import Dimension, Refusal, read_quantity
+from pipeline.recording import entry, journal
+from pipeline.recording.old_records import saved_answers
+from pipeline.recording.old_records.old_sheet import OldSheet, read_sheet
+from pipeline.recording.old_records.proposal import Answers, Proposal, propose
+from pipeline.recording.old_records.proposed_rows import InTheBook, Row, Taken, taken
+
+TAKEN = f"{WORKSHOP}/taken"
+"""The marks of rows that were taken in before, those of filled workbooks too."""
+
+LOGS = ("harvests", "loads", "passes", "blocks")
+
+
+@dataclass(frozen=True, slots=True)
+class Prepared:
+    """A sheet ready to be shown: what it is taken for, what it comes to, what is known of it already.
+
+    ``comb_g`` and ``wax_g``: what the new sessions took and gave, where both were weighed.
+    """
+
+    file: Path
+    sheet: OldSheet
+    proposal: Proposal
+    answers: Answers
+    taken: Taken
+    known: int
+    marks: frozenset[str]
+    comb_g: float
+    wax_g: float
+
+    @property
+    def rows(self) -> dict[str, list[Row]]:
+        """The rows to be written, by log."""
+        made: dict[str, list[Row]] = {}
+        for log in LOGS:
+            for thing in self.taken.things:
+                made.setdefault(log, []).extend({k: v for k, v in row.items() if v} for row in thing.rows.get(log, ()))
+        return {log: rows for log, rows in made.items() if rows}
+
+
+def prepare(book: Book, file: Path, answers: Answers, used: frozenset[str]) -> Prepared | Refusal:
+    """Read a sheet and work out what it comes to with these answers; nothing is written. Raises MachineFault."""
+    sheet = read_sheet(file)
+    if isinstance(sheet, Refusal):
+        return sheet
+    proposal = propose(sheet, book, answers)
+    marks = _marks(sheet)
+    before = _known(book.folder)
+    known = frozenset(line for line, mark in marks.items() if mark in before)
+    made = taken(sheet, proposal, answers, InTheBook(book, used, known))
+    new = frozenset(marks[line.number] for thing in made.things for line in thing.lines)
+    prepared = Prepared(file, sheet, proposal, answers, made, len(known), new, 0.0, 0.0)
+    comb, wax = _sums(prepared.rows)
+    return replace(prepared, comb_g=comb, wax_g=wax)
+
+
+def saved(book: Book, file: Path) -> dict[str, str] | Refusal:
+    """What was answered about a sheet of this name before; nothing where it is new."""
+    place = saved_answers.place_of(book.folder, file)
+    return saved_answers.load(place) if place.is_file() else {}
+
+
+def broken(book: Book, prepared: Prepared) -> list[Finding]:
+    """What the rows would break, without writing."""
+    return entry.findings_of(book.folder, prepared.rows)
+
+
+def write(book: Book, prepared: Prepared) -> entry.Outcome:
+    """Write all rows as one entry, keep the answers, and know the rows again. Raises MachineFault."""
+    held = book.folder / TAKEN
+    before = held.read_bytes() if held.exists() else None
+    marks = json.dumps(sorted(_known(book.folder) | prepared.marks)).encode()
+    what = f"old records of {prepared.file.name}"
+    outcome = entry.record(book.folder, prepared.rows, what, (journal.Write(TAKEN, before, marks),))
+    if outcome.written:
+        place = saved_answers.place_of(book.folder, prepared.file)
+        try:
+            place.parent.mkdir(exist_ok=True)
+            place.write_text(saved_answers.text(prepared.file, prepared.proposal, prepared.answers), "utf-8")
+        except OSError as fault:
+            raise MachineFault(
+                f"the rows are written, but the answers could not be kept in {place}: {fault.strerror}"
+            ) from fault
+    return outcome
+
+
+def _known(folder: Path) -> set[str]:
+    held = folder / TAKEN
+    try:
+        return set(json.loads(held.read_bytes())) if held.exists() else set()
+    except (ValueError, TypeError, RecursionError):
+        return set()
+
+
+def _marks(sheet: OldSheet) -> dict[int, str]:
+    """By line the mark that it is known again by: what its cells say under their headings; equal lines by their count."""
+    seen: Counter[str] = Counter()
+    found = {}
+    for line in sheet.lines:
+        said = json.dumps(
+            sorted((h, c) for h, c in zip(sheet.headings, line.cells, strict=False) if c), ensure_ascii=False
+        )
+        seen[said] += 1
+        found[line.number] = hashlib.sha256(f"old {said} {seen[said]}".encode()).hexdigest()[:32]
+    return found
+
+
+def _sums(rows: Mapping[str, list[Row]]) -> tuple[float, float]:
+    """Comb and last wax (g) of the sessions whose comb was weighed."""
+    combs = {r["session"]: _grams(r.get("mass", "")) for r in rows.get("loads", ())}
+    last = {r["session"]: _grams(r.get("wax_out", "")) for r in rows.get("passes", ())}
+    both = [s for s, comb in combs.items() if comb and s in last]
+    return float(sum(combs[s] for s in both)), float(sum(last[s] for s in both))
+
+
+def _grams(text: str) -> Fraction:
+    value = read_quantity(text, Dimension.MASS)
+    return Fraction(0) if isinstance(value, Refusal) else value
