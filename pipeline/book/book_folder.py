@@ -66,6 +66,7 @@ class Book:
     season_starts: tuple[int, int] = (1, 1)
     currency: str = "EUR"
     dates: str = "iso"
+    decimal: str = "auto"
     show: Show = Show()
     scales: dict[str, Scale] = field(default_factory=dict)
     vessels: dict[str, float] = field(default_factory=dict)
@@ -116,7 +117,7 @@ def read_book(folder: Path) -> tuple[Book, list[Finding]]:
 
 def _book(folder: Path, values: dict[str, Any]) -> Book:
     """A book from checked settings; what is not given keeps its default."""
-    given = ("season_starts", "currency", "dates", "vessels", "comb_kinds", "changes", "costs")
+    given = ("season_starts", "currency", "dates", "decimal", "vessels", "comb_kinds", "changes", "costs")
     plain: dict[str, Any] = {key: values[key] for key in given if key in values}
     forecast = values.get("forecast", {})
     if "pour_loss_pct" in forecast:

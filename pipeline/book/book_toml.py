@@ -107,6 +107,7 @@ FORM: Form = {
     "season_starts": _month_day,
     "currency": _currency,
     "dates": _one_of("iso", "day-first", "month-first"),
+    "decimal": _one_of("auto", "dot", "comma"),
     "show": {
         "mass": _one_of("g", "kg", "oz", "lb", "lb oz"),
         "length": _one_of("mm", "in"),

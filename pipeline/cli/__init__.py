@@ -13,6 +13,7 @@ from pipeline import __version__
 from pipeline.cli import (
     commands_candles,
     commands_export,
+    commands_import,
     commands_main,
     commands_making,
     commands_quality,
@@ -34,6 +35,7 @@ commands_making.add_to(app)
 commands_quality.add_to(app)
 commands_trace.add_to(app)
 commands_export.add_to(app)
+commands_import.add_to(app)
 
 
 def _version(asked: bool) -> None:

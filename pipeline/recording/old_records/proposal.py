@@ -44,7 +44,10 @@ class Layout(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class ColumnMeaning:
-    """What one column is taken for: a meaning's name (None: left out), its unit, its pass, and why it is left out."""
+    """What one column is taken for: a meaning's name (None: left out), its unit, its pass, and why it is left out.
+
+    ``as_others``: the heading has no unit, and all other weights of the sheet have this one.
+    """
 
     heading: str
     place: int
@@ -52,6 +55,7 @@ class ColumnMeaning:
     unit: str | None = None
     number: int | None = None
     why: str = ""
+    as_others: bool = False
 
     @property
     def log(self) -> str | None:
@@ -136,7 +140,7 @@ def _meanings(sheet: OldSheet, book: Book, answers: Answers) -> list[ColumnMeani
         if column.meaning:
             name = (column.meaning, column.number)
             taken[name] += 1
-            if taken[name] > 1:
+            if taken[name] > 1 and column.meaning != "ounces":
                 column = replace(
                     column, meaning=None, why=f"another column is taken for the {column.meaning.replace('_', ' ')}"
                 )
@@ -150,11 +154,11 @@ def _one(sheet: OldSheet, n: int, by_values: str | None, answers: Answers) -> Co
     heading = read_heading(text)
     heading = replace(heading, unit=heading.unit or answers.get(f"units.{text}"))
     if told := answers.get(f"columns.{text}"):
-        name, _, unit = told.partition(" ")
+        name, _, said_unit = told.partition(" ")
         if name == "left":  # "left out"
             return ColumnMeaning(text, n, None, why="left out as you said")
-        meaning, _, number = name.partition("/")
-        return ColumnMeaning(text, n, meaning, unit or heading.unit, int(number) if number else heading.number)
+        named, _, number = name.partition("/")
+        return ColumnMeaning(text, n, named, said_unit or heading.unit, int(number) if number else heading.number)
     meaning = (
         by_values
         or heading.meaning
@@ -238,7 +242,16 @@ def _fitted(columns: list[ColumnMeaning], layout: Layout) -> list[ColumnMeaning]
         elif layout is Layout.BLOCKS and column.meaning in ("in", "out") and "block_mass" not in there:
             column = replace(column, meaning="block_mass")  # noqa: PLW2901
         fitted.append(column)
-    return fitted
+    return _with_units(fitted)
+
+
+def _with_units(columns: list[ColumnMeaning]) -> list[ColumnMeaning]:
+    """A weight without a unit is taken in that of all the others, where they have one and the same."""
+    units = {c.unit for c in columns if c.meaning in MASSES and c.unit}
+    if len(units) != 1:
+        return columns
+    (unit,) = units
+    return [replace(c, unit=unit, as_others=True) if c.meaning in MASSES and not c.unit else c for c in columns]
 
 
 # What is asked -------------------------------------------------------------------------------------------------------

@@ -13,7 +13,7 @@ from pipeline.contract.quantities import Dimension, Refusal, read_quantity
 from pipeline.recording.old_records.meanings import COMB_WORDS, METHOD_WORDS, TOTALS, canonical
 from pipeline.recording.old_records.old_sheet import Line, OldSheet
 from pipeline.recording.old_records.proposal import MASSES, Answers, ColumnMeaning, Layout, Proposal, stands_alone
-from pipeline.recording.old_records.typed_values import Order, is_year, mass_text, measure_text, orders, read_day
+from pipeline.recording.old_records.typed_values import Order, is_year, measure_text, orders, read_day, with_dots
 
 Row = dict[str, str]
 
@@ -65,7 +65,7 @@ class _Reader:
         text = line.cell(column.place) if column else ""
         if column is None or text in ("", "-", "–", "?", "n/a"):
             return ""
-        told = mass_text(text, column.unit, self.proposal.marks)
+        told = measure_text(text, Dimension.MASS, column.unit, self.proposal.marks)
         after = next((c for c in self.proposal.columns if c.place == column.place + 1 and c.meaning == "ounces"), None)
         ounces = line.cell(after.place) if after else ""
         return f"{told} {ounces} oz" if ounces and not isinstance(told, Refusal) else told
@@ -74,13 +74,18 @@ class _Reader:
         self.skipped.append(Skipped(line.number, why))
 
 
-def taken(
-    sheet: OldSheet, proposal: Proposal, answers: Answers, book: Book, used: set[str], known: frozenset[int]
-) -> Taken:
-    """The rows of every line that is not ``known`` from an earlier time.
+@dataclass(frozen=True, slots=True)
+class InTheBook:
+    """What the book has already: its settings, names that no new thing may get, and the lines taken over before."""
 
-    ``used``: names that the book has, which no new session, harvest or block may get.
-    """
+    book: Book
+    names: frozenset[str]
+    lines: frozenset[int]
+
+
+def taken(sheet: OldSheet, proposal: Proposal, answers: Answers, there: InTheBook) -> Taken:
+    """The rows of every line that was not taken over before."""
+    book = there.book
     order = _order(sheet, proposal, answers, book.dates)
     reader = _Reader(sheet, proposal, answers, book.more_words(), order, _namer(there.names), there.lines)
     lines = [line for line in sheet.lines if not _is_none(reader, line)]
@@ -155,7 +160,8 @@ def _weights(reader: _Reader, line: Line) -> dict[int, Fraction]:
     found = {}
     for column in reader.proposal.columns:
         if column.meaning in MASSES:
-            value = read_quantity(line.cell(column.place), Dimension.MASS, column.unit or "g", reader.proposal.marks)
+            text = with_dots(line.cell(column.place), reader.proposal.marks)
+            value = read_quantity(text, Dimension.MASS, column.unit or "g")
             if not isinstance(value, Refusal):
                 found[column.place] = value
     return found

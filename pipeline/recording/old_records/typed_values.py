@@ -121,23 +121,20 @@ def marks(texts: Iterable[str]) -> Marks | None:
     return Marks.DOT if dot or not any(map(_UNSURE.search, texts)) else None
 
 
-def mass_text(text: str, unit: str | None, mark: Marks) -> str | Refusal:
-    """A weight as the logs take it, with its unit: as it stands where it has one, else with the column's."""
-    value = read_quantity(text, Dimension.MASS, unit, mark)
-    return value if isinstance(value, Refusal) else _with_unit(text, value, unit, mark)
-
-
 def measure_text(text: str, dimension: Dimension, unit: str | None, mark: Marks) -> str | Refusal:
-    """The same for a temperature or a time."""
-    value = read_quantity(text, dimension, unit, mark)
-    return value if isinstance(value, Refusal) else _with_unit(text, value, unit, mark)
+    """A weight, temperature or time as the logs take it: with its own unit, or else with the column's."""
+    text = with_dots(text, mark)
+    value = read_quantity(text, dimension, unit, Marks.DOT)
+    if isinstance(value, Refusal):
+        return value
+    bare = read_number(text, Marks.DOT)
+    return text if isinstance(bare, Refusal) else f"{decimal(bare)} {unit}"
 
 
-def _with_unit(text: str, value: Fraction, unit: str | None, mark: Marks) -> str:
-    bare = read_number(text, mark)
-    if isinstance(bare, Refusal):  # it carries a unit of its own
-        return text if mark is not Marks.COMMA else text.replace(".", "").replace(",", ".")
-    return f"{decimal(bare)} {unit}"
+def with_dots(text: str, mark: Marks) -> str:
+    """The text with a dot for its decimal mark and no mark between thousands, once it is known which is which."""
+    thousands, point = (".", ",") if mark is Marks.COMMA else (",", ".")
+    return re.sub(rf"(?<=\d)[{thousands}](?=\d{{3}}(?!\d))", "", text).replace(point, ".")
 
 
 def decimal(value: Fraction) -> str:

@@ -1,0 +1,12 @@
+"""The names that a book's things bear, so that a new thing gets another."""
+
+from __future__ import annotations
+
+from pipeline.flow import Loaded
+
+
+def names_in_use(loaded: Loaded) -> frozenset[str]:
+    """The names of harvests, sessions and blocks."""
+    return frozenset(
+        r["name"] for r in loaded.warehouse.ask("things_named") if r["kind"] in ("harvest", "session", "block")
+    )

@@ -1,0 +1,137 @@
+"""The command that takes old records over: import."""
+
+from __future__ import annotations
+
+import sys
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from pipeline.cli import running
+from pipeline.cli.running import BookFolder, Json, Today
+
+if TYPE_CHECKING:
+    from pipeline.book.book_folder import Book
+    from pipeline.contract.findings import Finding
+    from pipeline.recording.entry import Outcome
+    from pipeline.recording.old_records.proposal import Question
+    from pipeline.recording.old_records.take_over import Prepared
+
+File = Annotated[Path, typer.Argument(metavar="FILE", help="Your own records: CSV, XLSX or ODS.")]
+Map = Annotated[Path | None, typer.Option("--map", metavar="FILE", help="Saved answers (TOML) to go by.")]
+Yes = Annotated[bool, typer.Option("--yes", help="Write what is proposed; what is open is still asked.")]
+
+
+def add_to(app: typer.Typer) -> None:
+    """Register this family's commands."""
+    app.command("import")(import_)
+
+
+def import_(
+    book: BookFolder, file: File, map_file: Map = None, yes: Yes = False, as_json: Json = False, today: Today = None
+) -> None:
+    """Take over records kept in your own columns. Proposes, asks, shows, then writes them as one entry."""
+    dialogue = _Dialogue(book, file, today or date.today())
+    prepared = dialogue.prepared(map_file)
+    findings = dialogue.broken(prepared)
+    typer.echo(dialogue.shown(prepared, findings), err=True)
+    if prepared.proposal.questions:
+        _end(prepared, findings, None, as_json, running.WRONG_USE)
+    if not (yes or map_file or dialogue.agreed()):
+        _end(prepared, findings, None, as_json, running.WRONG_USE)
+    outcome = dialogue.write(prepared)
+    refused = outcome.refused if outcome else False
+    _end(prepared, findings, outcome, as_json, running.BOOK_HAS_ERRORS if refused else running.DONE)
+
+
+class _Dialogue:
+    """One sheet taken over, its questions asked where somebody sits at the terminal."""
+
+    def __init__(self, folder: Path, file: Path, today: date) -> None:
+        from pipeline import flow
+        from pipeline.answers.names_in_use import names_in_use
+        from pipeline.wording.amounts import Units
+
+        loaded = flow.load(running.folder(folder), today)
+        self.book: Book = loaded.book
+        self.units, self.file, self.used = Units.of(loaded.book), file, names_in_use(loaded)
+        self.asks = sys.stdin.isatty()
+
+    def prepared(self, map_file: Path | None) -> Prepared:
+        """The sheet, with every question answered that can be."""
+        from pipeline.recording.old_records import saved_answers, take_over
+
+        answers = saved_answers.load(map_file) if map_file else take_over.saved(self.book, self.file)
+        answers = dict(_usable(answers))
+        while True:
+            prepared: Prepared = _usable(take_over.prepare(self.book, self.file, answers, self.used))
+            if not (self.asks and prepared.proposal.questions):
+                return prepared
+            question = prepared.proposal.questions[0]
+            answers[question.key] = _answer(question, prepared)
+
+    def broken(self, prepared: Prepared) -> list[Finding]:
+        """What the rows would break; nothing where questions are open, as they are not all there yet."""
+        from pipeline.recording.old_records import take_over
+
+        return [] if prepared.proposal.questions or not prepared.rows else take_over.broken(self.book, prepared)
+
+    def shown(self, prepared: Prepared, findings: list[Finding]) -> str:
+        """What the terminal shows before anything is written."""
+        from pipeline.wording import import_sentences as say
+
+        parts = [say.proposal(prepared), *map(say.asked, prepared.proposal.questions)]
+        return "\n".join(parts if prepared.proposal.questions else [*parts, say.rows(prepared, findings, self.units)])
+
+    def agreed(self) -> bool:
+        """Whether somebody at the terminal says yes."""
+        from pipeline.cli import guided_dialogue
+
+        return self.asks and guided_dialogue.ask("Write these rows? [yes]: ").strip().lower() in ("", "y", "yes")
+
+    def write(self, prepared: Prepared) -> Outcome | None:
+        """Write them; None where there is nothing new."""
+        from pipeline.recording.old_records import take_over
+
+        return take_over.write(self.book, prepared) if prepared.rows else None
+
+
+def _usable(value: Any) -> Any:
+    """What was read; wrong use, in a sentence, where it could not be."""
+    from pipeline.contract.quantities import Refusal
+
+    if isinstance(value, Refusal):
+        running.stop(value.sentence(), running.WRONG_USE)
+    return value
+
+
+def _answer(question: Question, prepared: Prepared) -> str:
+    """An answer that fits, asked for until it comes."""
+    from pipeline.cli import guided_dialogue
+    from pipeline.wording import import_sentences as say
+
+    guided_dialogue.say(say.proposal(prepared))
+    while True:
+        said = guided_dialogue.ask(f"{say.asked(question)} ").strip()
+        fits = [c for c in question.choices if said and c.lower().startswith(said.lower())]
+        if said and (not question.choices or len(fits) == 1 or said in fits):
+            return said if not fits or said in fits else fits[0]
+
+
+def _end(prepared: Prepared, findings: list[Finding], outcome: Outcome | None, as_json: bool, code: int) -> None:
+    """The document, or a sentence; then the exit code."""
+    written = outcome.written if outcome else ()
+    columns = prepared.proposal.columns
+    data = {
+        "mapping": [{"column": c.heading, "log": c.log, "field": c.field, "unit": c.unit} for c in columns],
+        "rows": {log: len(rows) for log, rows in prepared.rows.items()},
+        "written": written,
+        "skipped": prepared.taken.skipped,
+        "problems": [f.as_dict() for f in (outcome.findings if outcome and outcome.refused else findings)],
+        "questions": [{"key": q.key, "about": q.about, "choices": q.choices} for q in prepared.proposal.questions],
+    }
+    running.emit(data, as_json, lambda: f"{len(written)} rows written" if written else "nothing written")
+    if code:
+        sys.exit(code)
