@@ -15,9 +15,9 @@ from pipeline.cli.running import BookFolder, Json, Today
 if TYPE_CHECKING:
     from pipeline.book.book_folder import Book
     from pipeline.contract.findings import Finding
+    from pipeline.old_records.proposal import Question
+    from pipeline.old_records.take_over import Prepared
     from pipeline.recording.entry import Outcome
-    from pipeline.recording.old_records.proposal import Question
-    from pipeline.recording.old_records.take_over import Prepared
 
 File = Annotated[Path, typer.Argument(metavar="FILE", help="Your own records: CSV, XLSX or ODS.")]
 Map = Annotated[Path | None, typer.Option("--map", metavar="FILE", help="Saved answers (TOML) to go by.")]
@@ -61,12 +61,15 @@ class _Dialogue:
 
     def prepared(self, map_file: Path | None) -> Prepared:
         """The sheet, with every question answered that can be."""
-        from pipeline.recording.old_records import saved_answers, take_over
+        from pipeline.old_records import saved_answers, take_over
+        from pipeline.old_records.proposed_rows import InTheBook
+        from pipeline.recording import taken_over
 
-        answers = saved_answers.load(map_file) if map_file else take_over.saved(self.book, self.file)
+        answers = saved_answers.load(map_file) if map_file else taken_over.saved(self.book, self.file)
         answers = dict(_usable(answers))
+        there = InTheBook(self.book, self.used, frozenset(taken_over.marks_known(self.book.folder)))
         while True:
-            prepared: Prepared = _usable(take_over.prepare(self.book, self.file, answers, self.used))
+            prepared: Prepared = _usable(take_over.prepare(self.file, answers, there))
             if not (self.asks and prepared.proposal.questions):
                 return prepared
             question = prepared.proposal.questions[0]
@@ -74,9 +77,9 @@ class _Dialogue:
 
     def broken(self, prepared: Prepared) -> list[Finding]:
         """What the rows would break; nothing where questions are open, as they are not all there yet."""
-        from pipeline.recording.old_records import take_over
+        from pipeline.recording import taken_over
 
-        return [] if prepared.proposal.questions or not prepared.rows else take_over.broken(self.book, prepared)
+        return [] if prepared.proposal.questions or not prepared.rows else taken_over.broken(self.book, prepared)
 
     def shown(self, prepared: Prepared, findings: list[Finding]) -> str:
         """What the terminal shows before anything is written."""
@@ -93,9 +96,9 @@ class _Dialogue:
 
     def write(self, prepared: Prepared) -> Outcome | None:
         """Write them; None where there is nothing new."""
-        from pipeline.recording.old_records import take_over
+        from pipeline.recording import taken_over
 
-        return take_over.write(self.book, prepared) if prepared.rows else None
+        return taken_over.write(self.book, prepared) if prepared.rows else None
 
 
 def _usable(value: Any) -> Any:

@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from pipeline.contract.findings import Finding
-from pipeline.recording.old_records.proposal import ColumnMeaning, Layout, Question
-from pipeline.recording.old_records.take_over import Prepared
+from pipeline.old_records.column_meaning import ColumnMeaning
+from pipeline.old_records.proposal import Layout, Question
+from pipeline.old_records.take_over import Prepared
 from pipeline.wording.amounts import Units
 from pipeline.wording.visible_text import visible
 

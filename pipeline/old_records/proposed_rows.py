@@ -4,26 +4,20 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import date
-from fractions import Fraction
 
 from pipeline.book.book_folder import Book
-from pipeline.contract.quantities import Dimension, Refusal, read_quantity
-from pipeline.recording.old_records.meanings import COMB_WORDS, METHOD_WORDS, TOTALS, canonical
-from pipeline.recording.old_records.old_sheet import Line, OldSheet
-from pipeline.recording.old_records.proposal import MASSES, Answers, ColumnMeaning, Layout, Proposal, stands_alone
-from pipeline.recording.old_records.typed_values import Order, is_year, measure_text, orders, read_day, with_dots
+from pipeline.contract.quantities import Dimension, Refusal
+from pipeline.old_records.column_meaning import Answers, stands_alone
+from pipeline.old_records.line_reader import LineReader, Skipped
+from pipeline.old_records.lines_left_out import is_no_row, without_sums
+from pipeline.old_records.meanings import COMB_WORDS, METHOD_WORDS, canonical
+from pipeline.old_records.old_sheet import Line, OldSheet
+from pipeline.old_records.proposal import Layout, Proposal
+from pipeline.old_records.typed_values import Order, measure_text, orders, read_day
 
 Row = dict[str, str]
-
-
-@dataclass(frozen=True, slots=True)
-class Skipped:
-    """A line that is taken over as no row, and why."""
-
-    line: int
-    why: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,54 +36,22 @@ class Taken:
     skipped: tuple[Skipped, ...]
 
 
-@dataclass(slots=True)
-class _Reader:
-    """One sheet's lines read one after another, with what lines above still say to those below."""
-
-    sheet: OldSheet
-    proposal: Proposal
-    answers: Answers
-    more: Mapping[str, tuple[str, ...]]
-    order: Order
-    names: Callable[[str, int], str]
-    known: frozenset[int]
-    skipped: list[Skipped] = field(default_factory=list)
-    day: date | None = None
-
-    def cell(self, line: Line, meaning: str, number: int | None = None) -> str:
-        column = self.proposal.of(meaning, number)
-        return line.cell(column.place) if column else ""
-
-    def mass(self, line: Line, column: ColumnMeaning | None) -> str | Refusal:
-        """A weight with its unit, the ounces right of it added; empty where nothing was weighed."""
-        text = line.cell(column.place) if column else ""
-        if column is None or text in ("", "-", "–", "?", "n/a"):
-            return ""
-        told = measure_text(text, Dimension.MASS, column.unit, self.proposal.marks)
-        after = next((c for c in self.proposal.columns if c.place == column.place + 1 and c.meaning == "ounces"), None)
-        ounces = line.cell(after.place) if after else ""
-        return f"{told} {ounces} oz" if ounces and not isinstance(told, Refusal) else told
-
-    def skip(self, line: Line, why: str) -> None:
-        self.skipped.append(Skipped(line.number, why))
-
-
 @dataclass(frozen=True, slots=True)
 class InTheBook:
-    """What the book has already: its settings, names that no new thing may get, and the lines taken over before."""
+    """What the book has already: its settings, names that no new thing may get, and the marks of lines taken over before."""
 
     book: Book
     names: frozenset[str]
-    lines: frozenset[int]
+    marks: frozenset[str]
 
 
-def taken(sheet: OldSheet, proposal: Proposal, answers: Answers, there: InTheBook) -> Taken:
-    """The rows of every line that was not taken over before."""
+def taken(sheet: OldSheet, proposal: Proposal, answers: Answers, there: InTheBook, known: frozenset[int]) -> Taken:
+    """The rows of every line that was not taken over before; those are ``known`` by their numbers."""
     book = there.book
     order = _order(sheet, proposal, answers, book.dates)
-    reader = _Reader(sheet, proposal, answers, book.more_words(), order, _namer(there.names), there.lines)
-    lines = [line for line in sheet.lines if not _is_none(reader, line)]
-    lines = _without_sums(reader, lines)
+    reader = LineReader(sheet, proposal, answers, book.more_words(), order, _namer(there.names), known)
+    lines = [line for line in sheet.lines if not is_no_row(reader, line)]
+    lines = without_sums(reader, lines)
     make = {Layout.SESSIONS: _sessions, Layout.PASSES: _passes, Layout.BLOCKS: _blocks, Layout.HARVESTS: _harvests}
     things = tuple(make[proposal.layout](reader, _dated(reader, lines)))
     return Taken(things, tuple(sorted(reader.skipped, key=lambda s: s.line)))
@@ -122,63 +84,7 @@ def _namer(used: frozenset[str]) -> Callable[[str, int], str]:
     return name
 
 
-# Lines that are no rows ----------------------------------------------------------------------------------------------
-
-
-def _is_none(reader: _Reader, line: Line) -> bool:
-    if any(TOTALS.match(c) for c in line.cells):
-        reader.skip(line, "it sums up other lines")
-    elif stands_alone(line):
-        said = next(c for c in line.cells if c)
-        reader.skip(line, f"it holds {said} alone")
-        if is_year(said):
-            return False  # kept in the walk: it dates the lines under it
-    elif line.cells == reader.sheet.headings:
-        reader.skip(line, "it repeats the headings")
-    else:
-        return False
-    return True
-
-
-def _without_sums(reader: _Reader, lines: Sequence[Line]) -> list[Line]:
-    """The lines but those whose every weight is the sum, or the mean, of the lines above: a total that does not say so."""
-    kept: list[Line] = []
-    since: list[dict[int, Fraction]] = []
-    for line in lines:
-        weights = _weights(reader, line)
-        if weights and (word := _sums_up(weights, since)):
-            reader.skip(line, f"its weights are the {word} of the {len(since)} lines above")
-            since = [] if word == "sums" else since
-            continue
-        kept.append(line)
-        if weights:
-            since.append(weights)
-    return kept
-
-
-def _weights(reader: _Reader, line: Line) -> dict[int, Fraction]:
-    found = {}
-    for column in reader.proposal.columns:
-        if column.meaning in MASSES:
-            text = with_dots(line.cell(column.place), reader.proposal.marks)
-            value = read_quantity(text, Dimension.MASS, column.unit or "g")
-            if not isinstance(value, Refusal):
-                found[column.place] = value
-    return found
-
-
-def _sums_up(weights: Mapping[int, Fraction], since: Sequence[Mapping[int, Fraction]]) -> str | None:
-    """``sums`` or ``means`` where every weight of a line is that of two or more lines above it, to the rounding of a sheet."""
-    if len(since) < 2:
-        return None
-    for word, part in (("sums", Fraction(1)), ("means", Fraction(1, len(since)))):
-        due = {p: part * sum((s.get(p, Fraction(0)) for s in since), Fraction(0)) for p in weights}
-        if all(due[p] and abs(weights[p] - due[p]) <= due[p] / 500 for p in weights):
-            return word
-    return None
-
-
-def _dated(reader: _Reader, lines: Sequence[Line]) -> Iterator[tuple[Line, date]]:
+def _dated(reader: LineReader, lines: Sequence[Line]) -> Iterator[tuple[Line, date]]:
     """Each line with its day: its own, that of the line above where its keeper says so; lines without one are left out."""
     heads: list[int] = []
     for line in lines:
@@ -195,14 +101,14 @@ def _dated(reader: _Reader, lines: Sequence[Line]) -> Iterator[tuple[Line, date]
         yield line, day
 
 
-def _day_without(reader: _Reader, line: Line) -> date | None:
+def _day_without(reader: LineReader, line: Line) -> date | None:
     if reader.proposal.of("date") is None and reader.answers.get("date"):
         return read_day(reader.answers["date"], reader.order)
     above = reader.proposal.layout is Layout.PASSES or reader.answers.get("blank_dates") == "as above"
     return reader.day if above and any(line.cells) else None
 
 
-def _new(reader: _Reader, lines: Iterator[tuple[Line, date]]) -> Iterator[tuple[Line, date]]:
+def _new(reader: LineReader, lines: Iterator[tuple[Line, date]]) -> Iterator[tuple[Line, date]]:
     """The lines that were not taken over before."""
     return ((line, day) for line, day in lines if line.number not in reader.known)
 
@@ -210,7 +116,7 @@ def _new(reader: _Reader, lines: Iterator[tuple[Line, date]]) -> Iterator[tuple[
 # Rows by layout ------------------------------------------------------------------------------------------------------
 
 
-def _sessions(reader: _Reader, lines: Iterator[tuple[Line, date]]) -> Iterator[Session]:
+def _sessions(reader: LineReader, lines: Iterator[tuple[Line, date]]) -> Iterator[Session]:
     """One line, one session: comb, load, and a pass for each wax that stands beside the other."""
     for line, day in _new(reader, lines):
         passes = _side_by_side(reader, line)
@@ -226,7 +132,7 @@ def _sessions(reader: _Reader, lines: Iterator[tuple[Line, date]]) -> Iterator[S
             yield _with_comb(reader, line, day, name, rows)
 
 
-def _side_by_side(reader: _Reader, line: Line) -> list[Row] | Refusal:
+def _side_by_side(reader: LineReader, line: Line) -> list[Row] | Refusal:
     """The passes of one line, in order: wax and residue of each, and what went into the later ones."""
     numbers = sorted({c.number or 1 for c in reader.proposal.columns if c.meaning == "out"})
     passes = []
@@ -247,7 +153,7 @@ def _side_by_side(reader: _Reader, line: Line) -> list[Row] | Refusal:
     return passes
 
 
-def _with_comb(reader: _Reader, line: Line, day: date, name: str, passes: list[Row]) -> Session:
+def _with_comb(reader: LineReader, line: Line, day: date, name: str, passes: list[Row]) -> Session:
     """A session's rows with those of its comb, where the line says how much there was."""
     comb = reader.mass(line, reader.proposal.of("in", 1))
     frames = reader.cell(line, "frames")
@@ -261,11 +167,11 @@ def _with_comb(reader: _Reader, line: Line, day: date, name: str, passes: list[R
     return Session((line,), rows)
 
 
-def _place(reader: _Reader, line: Line) -> Row:
+def _place(reader: LineReader, line: Line) -> Row:
     return {m: cell for m in ("apiary", "hive") if (cell := reader.cell(line, m))}
 
 
-def _measures(reader: _Reader, line: Line) -> Row:
+def _measures(reader: LineReader, line: Line) -> Row:
     """Filter, temperature, time and notes of a line; a measure that cannot be read goes into the notes as it stands."""
     found, notes = {}, [reader.cell(line, "notes")]
     for meaning, dimension in (("peak_temp", Dimension.TEMPERATURE), ("time", Dimension.TIME)):
@@ -281,7 +187,7 @@ def _measures(reader: _Reader, line: Line) -> Row:
     }
 
 
-def _word(reader: _Reader, line: Line, meaning: str) -> str:
+def _word(reader: LineReader, line: Line, meaning: str) -> str:
     """The book's word for a comb or a method: what the cell says, what was answered for it, or for the whole sheet."""
     words, more = {"comb": (COMB_WORDS, "comb_kinds"), "method": (METHOD_WORDS, "methods")}[meaning]
     text = reader.cell(line, meaning)
@@ -289,7 +195,7 @@ def _word(reader: _Reader, line: Line, meaning: str) -> str:
     return known or reader.answers.get(f"{meaning}.{text}") or reader.answers.get(meaning, "")
 
 
-def _passes(reader: _Reader, lines: Iterator[tuple[Line, date]]) -> Iterator[Session]:
+def _passes(reader: LineReader, lines: Iterator[tuple[Line, date]]) -> Iterator[Session]:
     """One line, one pass: lines of one session stand together, an empty name is that of the line above."""
     groups: dict[str, list[tuple[Line, date]]] = {}
     last = ""
@@ -300,7 +206,7 @@ def _passes(reader: _Reader, lines: Iterator[tuple[Line, date]]) -> Iterator[Ses
         yield from _one_of_passes(reader, wished, members)
 
 
-def _one_of_passes(reader: _Reader, wished: str, members: list[tuple[Line, date]]) -> Iterator[Session]:
+def _one_of_passes(reader: LineReader, wished: str, members: list[tuple[Line, date]]) -> Iterator[Session]:
     first, day = members[0]
     begun = any(line.number in reader.known for line, _ in members)  # its first passes were taken over before
     name, rows = (wished if begun else reader.names(wished, day.year)), []
@@ -322,7 +228,7 @@ def _one_of_passes(reader: _Reader, wished: str, members: list[tuple[Line, date]
         yield Session(tuple(line for line, _ in members if line.number not in reader.known), made.rows)
 
 
-def _blocks(reader: _Reader, lines: Iterator[tuple[Line, date]]) -> Iterator[Session]:
+def _blocks(reader: LineReader, lines: Iterator[tuple[Line, date]]) -> Iterator[Session]:
     for line, day in _new(reader, lines):
         mass = reader.mass(line, reader.proposal.of("block_mass"))
         if isinstance(mass, Refusal) or not mass:
@@ -339,7 +245,7 @@ def _blocks(reader: _Reader, lines: Iterator[tuple[Line, date]]) -> Iterator[Ses
         yield Session((line,), {"blocks": (row,)})
 
 
-def _harvests(reader: _Reader, lines: Iterator[tuple[Line, date]]) -> Iterator[Session]:
+def _harvests(reader: LineReader, lines: Iterator[tuple[Line, date]]) -> Iterator[Session]:
     for line, day in _new(reader, lines):
         mass, frames = reader.mass(line, reader.proposal.of("in")), reader.cell(line, "frames")
         if isinstance(mass, Refusal) or not (mass or frames):

@@ -3,34 +3,32 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
-from typing import Final
 
 from pipeline.book.book_folder import Book
 from pipeline.contract.quantities import Marks
-from pipeline.recording.old_records.meanings import (
-    COMB_WORDS,
-    MEANINGS,
-    METHOD_WORDS,
-    TOTALS,
-    canonical,
-    read_heading,
+from pipeline.old_records.column_meaning import (
+    MASSES,
+    Answers,
+    ColumnMeaning,
+    column_cells,
+    column_meanings,
+    data_lines,
+    stands_alone,
 )
-from pipeline.recording.old_records.old_sheet import Line, OldSheet
-from pipeline.recording.old_records.typed_values import (
-    is_year,
+from pipeline.old_records.meanings import (
+    COMB_WORDS,
+    METHOD_WORDS,
+    canonical,
+)
+from pipeline.old_records.old_sheet import OldSheet
+from pipeline.old_records.typed_values import (
     lacks_year,
-    looks_like_day,
-    looks_like_value,
     marks,
     orders,
 )
-
-MASSES: Final = ("in", "out", "residue", "block_mass", "weight")
-_MOSTLY: Final = 0.6
-"""A column is what most of its cells are; the rest is told row by row."""
 
 
 class Layout(StrEnum):
@@ -40,34 +38,6 @@ class Layout(StrEnum):
     PASSES = "passes"
     BLOCKS = "blocks"
     HARVESTS = "harvests"
-
-
-@dataclass(frozen=True, slots=True)
-class ColumnMeaning:
-    """What one column is taken for: a meaning's name (None: left out), its unit, its pass, and why it is left out.
-
-    ``as_others``: the heading has no unit, and all other weights of the sheet have this one.
-    """
-
-    heading: str
-    place: int
-    meaning: str | None
-    unit: str | None = None
-    number: int | None = None
-    why: str = ""
-    as_others: bool = False
-
-    @property
-    def log(self) -> str | None:
-        """The log that it fills."""
-        return (MEANINGS[self.meaning].log or None) if self.meaning else None
-
-    @property
-    def field(self) -> str | None:
-        """The column of that log."""
-        if self.meaning == "in" and (self.number or 1) > 1:
-            return "mass_in"
-        return (MEANINGS[self.meaning].field or None) if self.meaning else None
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,120 +65,14 @@ class Proposal:
         )
 
 
-Answers = Mapping[str, str]
-"""Answers by their question's key."""
-
-
 def propose(sheet: OldSheet, book: Book, answers: Answers) -> Proposal:
     """What the sheet's columns and lines are; ``answers`` settle what they are about, the rest is asked."""
-    columns = _meanings(sheet, book, answers)
+    columns = column_meanings(sheet, book, answers)
     layout = _layout(sheet, columns, answers)
     columns = _fitted(columns, layout)
     mark = _marks(sheet, columns, book, answers)
     proposal = Proposal(layout, tuple(columns), mark or Marks.BOTH, ())
     return replace(proposal, questions=tuple(_questions(sheet, proposal, book, answers, mark)))
-
-
-def data_lines(sheet: OldSheet) -> list[Line]:
-    """The lines that are neither a total nor a year standing alone."""
-    return [line for line in sheet.lines if not any(TOTALS.match(c) for c in line.cells) and not stands_alone(line)]
-
-
-def stands_alone(line: Line) -> bool:
-    """Whether a line holds one cell and that is a year or a title: it heads the lines under it."""
-    said = [c for c in line.cells if c]
-    return len(said) == 1 and (is_year(said[0]) or not looks_like_value(said[0]))
-
-
-def column_cells(sheet: OldSheet, place: int) -> list[str]:
-    """What stands in a column, empty cells left out."""
-    return [c for line in data_lines(sheet) if (c := line.cell(place))]
-
-
-# What the columns are ------------------------------------------------------------------------------------------------
-
-
-def _meanings(sheet: OldSheet, book: Book, answers: Answers) -> list[ColumnMeaning]:
-    """A meaning for each column, by its heading and by what stands in it; none twice, the surer one wins."""
-    found, taken = [], Counter[tuple[str, int | None]]()
-    by_values = [_by_values(column_cells(sheet, n), book) for n in range(len(sheet.headings))]
-    sure = sorted(
-        range(len(sheet.headings)), key=lambda n: (by_values[n] is None, -read_heading(sheet.headings[n]).sureness, n)
-    )
-    for n in sure:
-        column = _one(sheet, n, by_values[n], answers)
-        if column.meaning:
-            name = (column.meaning, column.number)
-            taken[name] += 1
-            if taken[name] > 1 and column.meaning != "ounces":
-                column = replace(
-                    column, meaning=None, why=f"another column is taken for the {column.meaning.replace('_', ' ')}"
-                )
-        found.append(column)
-    ordered = sorted(found, key=lambda c: c.place)
-    return [c for c in _with_ounces(ordered) if c.heading or column_cells(sheet, c.place)]
-
-
-def _one(sheet: OldSheet, n: int, by_values: str | None, answers: Answers) -> ColumnMeaning:
-    text = sheet.headings[n]
-    heading = read_heading(text)
-    heading = replace(heading, unit=heading.unit or answers.get(f"units.{text}"))
-    if told := answers.get(f"columns.{text}"):
-        name, _, said_unit = told.partition(" ")
-        if name == "left":  # "left out"
-            return ColumnMeaning(text, n, None, why="left out as you said")
-        named, _, number = name.partition("/")
-        return ColumnMeaning(text, n, named, said_unit or heading.unit, int(number) if number else heading.number)
-    meaning = (
-        by_values
-        or heading.meaning
-        or {"g": "weight", "kg": "weight", "lb": "weight", "oz": "ounces"}.get(heading.unit or "")
-    )
-    if why := _why_left_out(meaning, column_cells(sheet, n)):
-        return ColumnMeaning(text, n, None, why=why)
-    return ColumnMeaning(text, n, meaning, heading.unit, heading.number)
-
-
-def _why_left_out(meaning: str | None, cells: Sequence[str]) -> str:
-    """Why a column is not taken over; empty where it is."""
-    if meaning is None:
-        return "its heading is not understood"
-    if not cells:
-        return "it is empty"
-    if meaning == "worked_out":
-        return "it is worked out of the others"
-    return "its cells are no weights" if meaning in MASSES and _share(cells, looks_like_value) < _MOSTLY else ""
-
-
-def _by_values(cells: Sequence[str], book: Book) -> str | None:
-    """What a column is by its cells alone, whatever its heading says in whatever language."""
-    more = book.more_words()
-    if _share(cells, lambda c: canonical(c, COMB_WORDS, more.get("comb_kinds", ())) is not None) >= _MOSTLY:
-        return "comb"
-    if _share(cells, lambda c: canonical(c, METHOD_WORDS, more.get("methods", ())) is not None) >= _MOSTLY:
-        return "method"
-    return "date" if _share(cells, _a_full_day) >= _MOSTLY else None
-
-
-def _a_full_day(text: str) -> bool:
-    return looks_like_day(text) and not is_year(text) and len(text.strip()) > 5
-
-
-def _share(cells: Sequence[str], fits: Callable[[str], bool]) -> float:
-    return sum(map(fits, cells)) / len(cells) if cells else 0.0
-
-
-def _with_ounces(columns: list[ColumnMeaning]) -> list[ColumnMeaning]:
-    """A column of ounces belongs to the pounds left of it; one that stands alone is not understood."""
-    found: list[ColumnMeaning] = []
-    for column in columns:
-        left = found[-1] if found else None
-        if column.meaning == "ounces" and not (left and left.meaning in MASSES and left.unit == "lb"):
-            column = replace(column, meaning=None, why="ounces with no pounds left of them")  # noqa: PLW2901
-        elif column.unit == "oz" and left and left.meaning == column.meaning and left.unit == "lb":
-            column = replace(column, meaning="ounces")  # noqa: PLW2901
-        found.append(column)
-    return found
 
 
 # What a line is ------------------------------------------------------------------------------------------------------

@@ -1,4 +1,4 @@
-"""The steps of taking old records over: read, propose, show what would be written, write it as one entry."""
+"""Old records made ready to be shown: read, proposed, worked out into rows, what was taken over before left out."""
 
 from __future__ import annotations
 
@@ -10,17 +10,11 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from pathlib import Path
 
-from pipeline.book.book_folder import WORKSHOP, Book
-from pipeline.contract.findings import Finding, MachineFault
 from pipeline.contract.quantities import Dimension, Refusal, read_quantity
-from pipeline.recording import entry, journal
-from pipeline.recording.old_records import saved_answers
-from pipeline.recording.old_records.old_sheet import OldSheet, read_sheet
-from pipeline.recording.old_records.proposal import Answers, Proposal, propose
-from pipeline.recording.old_records.proposed_rows import InTheBook, Row, Taken, taken
-
-TAKEN = f"{WORKSHOP}/taken"
-"""The marks of rows that were taken in before, those of filled workbooks too."""
+from pipeline.old_records.column_meaning import Answers
+from pipeline.old_records.old_sheet import OldSheet, read_sheet
+from pipeline.old_records.proposal import Proposal, propose
+from pipeline.old_records.proposed_rows import InTheBook, Row, Taken, taken
 
 LOGS = ("harvests", "loads", "passes", "blocks")
 
@@ -52,58 +46,19 @@ class Prepared:
         return {log: rows for log, rows in made.items() if rows}
 
 
-def prepare(book: Book, file: Path, answers: Answers, used: frozenset[str]) -> Prepared | Refusal:
+def prepare(file: Path, answers: Answers, there: InTheBook) -> Prepared | Refusal:
     """Read a sheet and work out what it comes to with these answers; nothing is written. Raises MachineFault."""
     sheet = read_sheet(file)
     if isinstance(sheet, Refusal):
         return sheet
-    proposal = propose(sheet, book, answers)
+    proposal = propose(sheet, there.book, answers)
     marks = _marks(sheet)
-    before = _known(book.folder)
-    known = frozenset(line for line, mark in marks.items() if mark in before)
-    made = taken(sheet, proposal, answers, InTheBook(book, used, known))
+    known = frozenset(line for line, mark in marks.items() if mark in there.marks)
+    made = taken(sheet, proposal, answers, there, known)
     new = frozenset(marks[line.number] for thing in made.things for line in thing.lines)
     prepared = Prepared(file, sheet, proposal, answers, made, len(known), new, 0.0, 0.0)
     comb, wax = _sums(prepared.rows)
     return replace(prepared, comb_g=comb, wax_g=wax)
-
-
-def saved(book: Book, file: Path) -> dict[str, str] | Refusal:
-    """What was answered about a sheet of this name before; nothing where it is new."""
-    place = saved_answers.place_of(book.folder, file)
-    return saved_answers.load(place) if place.is_file() else {}
-
-
-def broken(book: Book, prepared: Prepared) -> list[Finding]:
-    """What the rows would break, without writing."""
-    return entry.findings_of(book.folder, prepared.rows)
-
-
-def write(book: Book, prepared: Prepared) -> entry.Outcome:
-    """Write all rows as one entry, keep the answers, and know the rows again. Raises MachineFault."""
-    held = book.folder / TAKEN
-    before = held.read_bytes() if held.exists() else None
-    marks = json.dumps(sorted(_known(book.folder) | prepared.marks)).encode()
-    what = f"old records of {prepared.file.name}"
-    outcome = entry.record(book.folder, prepared.rows, what, (journal.Write(TAKEN, before, marks),))
-    if outcome.written:
-        place = saved_answers.place_of(book.folder, prepared.file)
-        try:
-            place.parent.mkdir(exist_ok=True)
-            place.write_text(saved_answers.text(prepared.file, prepared.proposal, prepared.answers), "utf-8")
-        except OSError as fault:
-            raise MachineFault(
-                f"the rows are written, but the answers could not be kept in {place}: {fault.strerror}"
-            ) from fault
-    return outcome
-
-
-def _known(folder: Path) -> set[str]:
-    held = folder / TAKEN
-    try:
-        return set(json.loads(held.read_bytes())) if held.exists() else set()
-    except (ValueError, TypeError, RecursionError):
-        return set()
 
 
 def _marks(sheet: OldSheet) -> dict[int, str]:

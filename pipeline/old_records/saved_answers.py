@@ -9,8 +9,9 @@ from pathlib import Path
 from typing import Final
 
 from pipeline.contract.quantities import Refusal
-from pipeline.recording.old_records.meanings import MEANINGS
-from pipeline.recording.old_records.proposal import Answers, ColumnMeaning, Proposal
+from pipeline.old_records.column_meaning import Answers, ColumnMeaning
+from pipeline.old_records.meanings import MEANINGS
+from pipeline.old_records.proposal import Proposal
 
 FOLDER: Final = "imports"
 _LEFT_OUT: Final = "left out"

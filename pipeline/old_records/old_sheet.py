@@ -11,11 +11,11 @@ from typing import Final
 
 from pipeline.contract.findings import MachineFault
 from pipeline.contract.quantities import Refusal
+from pipeline.old_records.meanings import TOTALS, read_heading
+from pipeline.old_records.typed_values import looks_like_value
 from pipeline.reading import dialect
 from pipeline.reading.record_reader import Layout, records
 from pipeline.reading.spreadsheets import sheet_rows, with_lines
-from pipeline.recording.old_records.meanings import TOTALS, read_heading
-from pipeline.recording.old_records.typed_values import looks_like_value
 
 SHEETS: Final = (".xlsx", ".xlsm", ".ods", ".xls")
 _MOST_BYTES: Final = 50_000_000

@@ -1,0 +1,55 @@
+"""Old records written as one entry, their answers kept, and their rows known again."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+from pipeline.book.book_folder import WORKSHOP, Book
+from pipeline.contract.findings import Finding, MachineFault
+from pipeline.contract.quantities import Refusal
+from pipeline.old_records import saved_answers
+from pipeline.old_records.take_over import Prepared
+from pipeline.recording import entry, journal
+
+TAKEN = f"{WORKSHOP}/taken"
+"""The marks of rows that were taken in before, those of filled workbooks too."""
+
+
+def saved(book: Book, file: Path) -> dict[str, str] | Refusal:
+    """What was answered about a sheet of this name before; nothing where it is new."""
+    place = saved_answers.place_of(book.folder, file)
+    return saved_answers.load(place) if place.is_file() else {}
+
+
+def broken(book: Book, prepared: Prepared) -> list[Finding]:
+    """What the rows would break, without writing."""
+    return entry.findings_of(book.folder, prepared.rows)
+
+
+def write(book: Book, prepared: Prepared) -> entry.Outcome:
+    """Write all rows as one entry, keep the answers, and know the rows again. Raises MachineFault."""
+    held = book.folder / TAKEN
+    before = held.read_bytes() if held.exists() else None
+    marks = json.dumps(sorted(marks_known(book.folder) | prepared.marks)).encode()
+    what = f"old records of {prepared.file.name}"
+    outcome = entry.record(book.folder, prepared.rows, what, (journal.Write(TAKEN, before, marks),))
+    if outcome.written:
+        place = saved_answers.place_of(book.folder, prepared.file)
+        try:
+            place.parent.mkdir(exist_ok=True)
+            place.write_text(saved_answers.text(prepared.file, prepared.proposal, prepared.answers), "utf-8")
+        except OSError as fault:
+            raise MachineFault(
+                f"the rows are written, but the answers could not be kept in {place}: {fault.strerror}"
+            ) from fault
+    return outcome
+
+
+def marks_known(folder: Path) -> set[str]:
+    """The marks of all rows taken in before; none where the file is not to be believed."""
+    held = folder / TAKEN
+    try:
+        return set(json.loads(held.read_bytes())) if held.exists() else set()
+    except (ValueError, TypeError, RecursionError):
+        return set()
