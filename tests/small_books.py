@@ -27,15 +27,18 @@ def figures(on: str = "2030-01-01", book: dict[str, Any] | None = None, **logs: 
 
 def row(warehouse: Warehouse, table: str, **key: object) -> dict[str, Any]:
     """The one row of a table with these values, exact masses as float."""
-    where = " AND ".join(f"{name} IS NOT DISTINCT FROM {_literal(value)}" for name, value in key.items()) or "true"
-    (found,) = warehouse.rows(f'SELECT * FROM "{table}" WHERE {where}')
+    (found,) = warehouse.rows(f'SELECT * FROM "{table}" WHERE {_where(key)}')
     return {name: float(v) if type(v).__name__ == "Decimal" else v for name, v in found.items()}
 
 
-def column(warehouse: Warehouse, table: str, key: str, value: str) -> dict[Any, Any]:
-    """One column of a table by another, exact masses as float."""
-    rows = warehouse.rows(f'SELECT {key} AS key, "{value}"::DOUBLE AS value FROM "{table}"')
+def column(warehouse: Warehouse, table: str, key: str, value: str, **chosen: object) -> dict[Any, Any]:
+    """One column of a table by another, in the rows chosen by these values, exact masses as float."""
+    rows = warehouse.rows(f'SELECT {key} AS key, "{value}"::DOUBLE AS value FROM "{table}" WHERE {_where(chosen)}')
     return {found["key"]: found["value"] for found in rows}
+
+
+def _where(chosen: dict[str, object]) -> str:
+    return " AND ".join(f"{name} IS NOT DISTINCT FROM {_literal(value)}" for name, value in chosen.items()) or "true"
 
 
 def _table(warehouse: Warehouse, name: str, rows: list[dict[str, str]]) -> None:

@@ -35,8 +35,11 @@ def keys(group: str) -> tuple[str, ...]:
     return {WHOLE_BOOK: (), "hive": ("apiary", "hive")}.get(group, (group,))
 
 
-def rows(warehouse: Warehouse, table: str, columns: tuple[str, ...], order: tuple[str, ...]) -> tuple[Row, ...]:
-    """Columns of a model in an order, unknown names last."""
+def rows(
+    warehouse: Warehouse, table: str, columns: tuple[str, ...], order: tuple[str, ...], grouping: str = ""
+) -> tuple[Row, ...]:
+    """Columns of a model in an order, unknown names last; the rows of one ``grouping`` where the model has several."""
     listed = ", ".join(f'"{c}"' for c in columns)
+    where = f" WHERE grouping = '{grouping}'" if grouping else ""
     by = ", ".join(f'"{c}" NULLS LAST' for c in order)
-    return tuple(warehouse.rows(f"SELECT {listed} FROM {table}" + (f" ORDER BY {by}" if by else "")))
+    return tuple(warehouse.rows(f"SELECT {listed} FROM {table}{where}" + (f" ORDER BY {by}" if by else "")))

@@ -14,5 +14,5 @@ def yields(loaded: Loaded, group: str = WHOLE_BOOK) -> Groups:
     """Comb loaded, wax recovered (g), yield and its standard uncertainty (shares), flags, by group."""
     columns = (*keys(group), *_FIGURES)
     if group == "session":
-        return Groups(group, rows(loaded.warehouse, "session_yields", columns, ("date", "session")))
-    return Groups(group, rows(loaded.warehouse, f"yields_by_{group}", columns, keys(group)))
+        return Groups(group, rows(loaded.warehouse, "yields_by_session", columns, ("date", "session")))
+    return Groups(group, rows(loaded.warehouse, "yields_by_group", columns, keys(group), group))

@@ -105,11 +105,16 @@ def put(book: Book, warehouse: Warehouse, today: date, on: date) -> None:
 def macros(book: Book) -> str:
     """The statements that make what several queries reckon alike.
 
-    ``u2``: the variance of a weighing in g²; ``season_of``: the year that a day's season starts in, as text.
+    ``u2``: the variance of a weighing in g²; ``exact``: a variance whose sums repeat; ``season_of``: the year that a
+    day's season starts in, as text; ``flags_of``: the flags of a yield that apply.
     """
     month, day = book.season_starts
     return (
         f"CREATE MACRO u2(log, mass_g) AS CASE {_variances(book)} END;"
+        "CREATE MACRO exact(g2) AS least(greatest(g2, -1e20), 1e20)::DECIMAL(38, 15);"
+        "CREATE MACRO flags_of(slumgum, wax_loaded, set_aside, unweighed) AS list_filter([if(slumgum, 'slumgum', NULL), "
+        "if(wax_loaded, 'wax_loaded', NULL), if(set_aside, 'set_aside', NULL), if(unweighed, 'unweighed', NULL)], "
+        "lambda x: x IS NOT NULL);"
         f"CREATE MACRO season_of(date) AS (year(date) - if(month(date) * 100 + day(date) < {100 * month + day}, 1, 0))::VARCHAR"
     )
 

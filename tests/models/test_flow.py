@@ -123,7 +123,7 @@ def test_the_database_file_holds_what_is_to_be_kept(tmp_path: Path) -> None:
     assert views == {name for name, form in forms.items() if form == "as a view"}
     assert not (tables | views) & {name for name, form in forms.items() if form == "no"}
     loaded = flow.load(book, date.fromisoformat(TODAY))
-    for name in ("yields_by_method", "losses_by_season", "flow_by_book", "shelf_moves", "pass_steps"):
+    for name in ("yields_by_group", "losses_by_season", "flow_by_book", "shelf_moves", "pass_steps"):
         assert kept(f"FROM {name}") == loaded.warehouse.rows(f"FROM {name}")
 
 

@@ -54,17 +54,16 @@ def test_two_pass_book_yields():
     # GUM: two blocks and one load weighed to 5 g each
     u = sqrt((2 + share**2 * 1) * STEP2) / 9000
     for by, name in (
-        ("session", "S1"),
         ("season", "2025"),
         ("method", "steam"),
         ("comb", "cappings"),
         ("apiary", "Orchard"),
     ):
-        found = row(book, f"yields_by_{by}", **{by: name})
+        found = row(book, "yields_by_group", grouping=by, **{by: name})
         assert (found["loaded_g"], found["wax_g"]) == (9000, 6270)
         assert (found["yield"], found["u"]) == (pytest.approx(share), pytest.approx(u))
         assert found["flags"] == ["unweighed"]
-    hive = row(book, "yields_by_hive", hive="7")
+    hive = row(book, "yields_by_group", grouping="hive", hive="7")
     assert (hive["apiary"], hive["loaded_g"], hive["wax_g"]) == ("Orchard", 4500, 3135)
     assert column(book, "comb_pending", "harvest", "mass_g") == {"C1": 1000}
 
@@ -102,18 +101,18 @@ def four_cakes() -> Warehouse:
 def test_four_cakes_melted_together_are_followed_to_the_block():
     book = four_cakes()
     # wax loaded into F: 1600 + 900 + 800 + 700 = 4000, and it became 3760: each gram counts 0.94
-    assert column(book, "yields_by_comb", "comb", "wax_g") == {
+    assert column(book, "yields_by_group", "comb", "wax_g", grouping="comb") == {
         "cappings": 2400 * 0.94, "brood comb": 100 + 900 * 0.94, "white comb": 700 * 0.94,
     }  # fmt: skip
     # of B's 1000 g a rest of 100 g still waits, at face value
-    assert row(book, "yields_by_season", season="2025")["wax_g"] == 100 + 3760
-    assert row(book, "yields_by_season", season="2025")["loaded_g"] == 8000
-    assert row(book, "yields_by_method", method="solar")["wax_g"] == 3100 * 0.94
-    assert row(book, "yields_by_comb", comb="brood comb")["flags"] == ["set_aside"]
+    assert row(book, "yields_by_group", grouping="season", season="2025")["wax_g"] == 100 + 3760
+    assert row(book, "yields_by_group", grouping="season", season="2025")["loaded_g"] == 8000
+    assert row(book, "yields_by_group", grouping="method", method="solar")["wax_g"] == 3100 * 0.94
+    assert row(book, "yields_by_group", grouping="comb", comb="brood comb")["flags"] == ["set_aside"]
     # C and D went on with an empty mass, but that is a cell of F's
-    assert row(book, "yields_by_comb", comb="white comb")["flags"] == []
+    assert row(book, "yields_by_group", grouping="comb", comb="white comb")["flags"] == []
     assert column(book, "stock_set_aside", "session", "mass_g") == {"B": 100}
-    assert [r["season"] for r in book.rows("FROM yields_by_season")] == ["2025"]
+    assert column(book, "yields_by_group", "season", "sessions", grouping="season") == {"2025": 4}
 
 
 def test_four_cakes_session_rows_are_at_face_value():
@@ -151,8 +150,8 @@ def test_the_published_comparison_by_method():
         + "\n".join(f"{n}, 1, 2020-02-01, {m}, {w * 1.04:.4f},\n{n}, 2, 2020-02-01, {m}, {w:.4f}," for n, m, w in runs),
         blocks="block, date, mass_g, session\n" + "\n".join(f"of {n}, 2020-02-02, {w:.4f}, {n}" for n, _, w in runs),
     )
-    assert column(book, "yields_by_method", "method", "yield") == pytest.approx(published)
-    assert column(book, "yields_by_method", "method", "loaded_g") == pytest.approx(dict.fromkeys(published, 1677.6))
+    assert column(book, "yields_by_group", "method", "yield", grouping="method") == pytest.approx(published)
+    assert column(book, "yields_by_group", "method", "loaded_g", grouping="method") == pytest.approx(dict.fromkeys(published, 1677.6))
 
 
 def test_wax_passed_on_twice_counts_where_it_was_rendered_first():
@@ -172,10 +171,10 @@ def test_wax_passed_on_twice_counts_where_it_was_rendered_first():
         blocks="block, date, mass_g, session\nX, 2025-06-02, 1990, E",
     )
     # B passed 1400 on and 40 waits there; beside E's white comb the wax keeps its mass, the comb gets 1990 - 1400
-    assert column(book, "yields_by_season", "season", "wax_g") == {"2024": 1440, "2025": 590}
+    assert column(book, "yields_by_group", "season", "wax_g", grouping="season") == {"2024": 1440, "2025": 590}
     assert row(book, "yields_by_session", session="E")["yield"] == pytest.approx(0.59)
     assert row(book, "yields_by_session", session="A")["wax_g"] == 1500
-    assert row(book, "yields_by_season", season="2024")["flags"] == ["set_aside"]
+    assert row(book, "yields_by_group", grouping="season", season="2024")["flags"] == ["set_aside"]
     assert row(book, "pass_steps", session="B")["stage"] == "refining"
     assert row(book, "pass_steps", session="E")["stage"] == "first"
 
@@ -203,21 +202,21 @@ def pressed() -> Warehouse:
 def test_slumgum_is_credited_to_the_comb_season_and_hive_it_came_from():
     book = pressed()
     # P melted 2030 of slumgum (all residues of A) and 1000 of cappings and won 1212: 0.4 of each gram
-    assert column(book, "yields_by_season", "season", "wax_g") == {"2024": 950 + 812, "2025": 400}
-    assert column(book, "yields_by_season", "season", "loaded_g") == {"2024": 4000, "2025": 1000}
-    assert column(book, "yields_by_comb", "comb", "wax_g") == {"brood comb": 1762, "cappings": 400}
-    assert row(book, "yields_by_hive", hive="1")["wax_g"] == 1762
-    assert row(book, "yields_by_apiary", apiary="Orchard")["wax_g"] == 400
+    assert column(book, "yields_by_group", "season", "wax_g", grouping="season") == {"2024": 950 + 812, "2025": 400}
+    assert column(book, "yields_by_group", "season", "loaded_g", grouping="season") == {"2024": 4000, "2025": 1000}
+    assert column(book, "yields_by_group", "comb", "wax_g", grouping="comb") == {"brood comb": 1762, "cappings": 400}
+    assert row(book, "yields_by_group", grouping="hive", hive="1")["wax_g"] == 1762
+    assert row(book, "yields_by_group", grouping="apiary", apiary="Orchard")["wax_g"] == 400
 
 
 def test_slumgum_stands_as_a_row_of_its_own_by_method():
     book = pressed()
-    assert column(book, "yields_by_method", "method", "loaded_g") == {
+    assert column(book, "yields_by_group", "method", "loaded_g", grouping="method") == {
         "steam": 4000,
         "press": 1000,
         "press (slumgum)": 2030,
     }
-    assert column(book, "yields_by_method", "method", "wax_g") == {"steam": 950, "press": 400, "press (slumgum)": 812}
+    assert column(book, "yields_by_group", "method", "wax_g", grouping="method") == {"steam": 950, "press": 400, "press (slumgum)": 812}
     session = row(book, "yields_by_session", session="P")
     assert (session["loaded_g"], session["wax_g"], session["flags"]) == (3030, 1212, ["slumgum", "unweighed"])
 
@@ -247,9 +246,9 @@ def test_a_session_without_a_load_takes_its_first_mass_in():
     book = figures(
         passes="session, pass, date, method, mass_in_g, wax_out_g, residue_g\nA, 1, 2025-06-01, solar, 500, 300, 100"
     )
-    found = row(book, "yields_by_comb", comb=None)
+    found = row(book, "yields_by_group", grouping="comb", comb=None)
     assert (found["loaded_g"], found["wax_g"], found["flags"]) == (500, 300, ["set_aside"])
-    assert row(book, "yields_by_hive", hive=None)["yield"] == 0.6
+    assert row(book, "yields_by_group", grouping="hive", hive=None)["yield"] == 0.6
 
 
 def test_comb_counted_in_frames_takes_what_mass_in_leaves():
@@ -272,7 +271,7 @@ def test_comb_counted_in_frames_takes_what_mass_in_leaves():
     # U was weighed nowhere: no yield, but 4 frames at 150 g in the waterfall; of drone comb not even that is known
     assert column(book, "session_flow", "session", "loaded_g") == {"A": 2000, "B": 600, "C": None}
     assert column(book, "yields_by_session", "session", "yield") == {"A": 0.25, "B": None, "C": None}
-    assert column(book, "yields_by_method", "method", "loaded_g") == {"steam": 2000}
+    assert column(book, "yields_by_group", "method", "loaded_g", grouping="method") == {"steam": 2000}
     assert row(book, "flow_by_book")["loaded_g"] == 2600
     assert column(book, "losses_by_book", "pass", "in_g") == {1: 2000}
 
@@ -283,7 +282,7 @@ def test_under_nine_tenths_of_one_kind_is_mixed():
         loads="session, source, mass_g\nA, C, 900\nA, B, 100\nD, C, 899\nD, B, 101",
         passes="session, pass, date, method, wax_out_g\nA, 1, 2025-06-01, steam, 500\nD, 1, 2025-06-01, steam, 400",
     )
-    assert column(book, "yields_by_comb", "comb", "wax_g") == {"cappings": 500, "mixed": 400}
+    assert column(book, "yields_by_group", "comb", "wax_g", grouping="comb") == {"cappings": 500, "mixed": 400}
 
 
 def test_blocks_melted_again_enter_no_yield_and_their_slumgum_goes_home():
@@ -309,9 +308,9 @@ def test_blocks_melted_again_enter_no_yield_and_their_slumgum_goes_home():
     )
     # A: a block of 480, and 300 of the 600 that R took, which became 540: 270; half of the pressed 30 from A's wax,
     # a sixth from A's block; the third that came from bought wax grew nowhere in this book
-    assert column(book, "yields_by_season", "season", "wax_g") == {"2025": 480 + 270 + 15 + 5}
-    assert column(book, "yields_by_season", "season", "loaded_g") == {"2025": 1000}
-    assert row(book, "yields_by_method", method="press (slumgum)")["wax_g"] == 30
+    assert column(book, "yields_by_group", "season", "wax_g", grouping="season") == {"2025": 480 + 270 + 15 + 5}
+    assert column(book, "yields_by_group", "season", "loaded_g", grouping="season") == {"2025": 1000}
+    assert row(book, "yields_by_group", grouping="method", method="press (slumgum)")["wax_g"] == 30
     losses = {r["comb"]: float(r["in_g"]) for r in book.rows("FROM losses_by_comb WHERE stage = 'refining'")}
     assert losses == {"cappings": 400, None: 200}
     assert column(book, "stock_blocks", "block", "mass_g") == {"old": 380, "new": 540}
@@ -346,11 +345,85 @@ def test_between_two_scales_the_gains_no_longer_cancel():
     assert row(book, "yields_by_session", session="A")["u"] == pytest.approx(sqrt(u2))
 
 
-def test_a_group_weighs_the_uncertainty_of_its_sessions_by_their_mass():
-    book = four_cakes()
-    u_a, u_c, u_d = (row(book, "yields_by_session", session=s)["u"] for s in "ACD")
-    expected = sqrt((2000 * u_a) ** 2 + (1000 * u_c) ** 2 + (1000 * u_d) ** 2) / 4000
-    assert row(book, "yields_by_method", method="solar")["u"] == pytest.approx(expected)
+def test_the_ratio_of_a_group_is_differentiated_not_each_session_s_own():
+    """Whole sessions: n_wax + Y^2 n_loaded each, Y the group's yield. A 0.8 of 2000 g, C 0.8 and D 0.7 of 1000 g each."""
+    group = row(four_cakes(), "yields_by_group", grouping="method", method="solar")
+    assert group["yield"] == 3100 * 0.94 / 4000
+    assert group["u"] == pytest.approx(sqrt(3 * (1 + group["yield"] ** 2) * STEP2) / 4000)
+
+
+def test_unlike_sessions_in_one_season_by_hand():
+    """1000 g gave 800 and 3000 g gave 300: Y = 0.275, two blocks and two loads."""
+    book = figures(
+        harvests="harvest, date, comb, mass_g\nC, 2025-05-01, cappings, 1000\nB, 2025-05-01, brood comb, 3000",
+        loads="session, source, mass_g\nA, C, 1000\nD, B, 3000",
+        passes="session, pass, date, method, wax_out_g\nA, 1, 2025-06-01, steam, 800\nD, 1, 2025-06-01, steam, 300",
+        blocks="block, date, mass_g, session\nX, 2025-06-02, 800, A\nY, 2025-06-02, 300, D",
+    )
+    season = row(book, "yields_by_group", grouping="season", season="2025")
+    assert season["u"] == pytest.approx(sqrt((2 + 2 * 0.275**2) * STEP2) / 4000)
+
+
+def test_slumgum_pressed_later_adds_its_weighings_of_wax_and_nothing_for_its_load():
+    """1000 g gave 400, its 500 g of slumgum 100 a year later: Y = 0.5; (a y - f y)^2 is 0 for the one load pressed."""
+    book = figures(
+        harvests="harvest, date, comb, mass_g\nB, 2024-05-01, brood comb, 1000",
+        loads="session, source, part, mass_g\nA, B, , 1000\nP, A, slumgum, 500",
+        passes="session, pass, date, method, wax_out_g, residue_g\nA, 1, 2024-06-01, steam, 400, 500\nP, 1, 2025-06-01, press, 100, 390",
+        blocks="block, date, mass_g, session\nX, 2024-06-02, 400, A\nY, 2025-06-02, 60, P\nZ, 2025-06-02, 40, P",
+    )
+    season = row(book, "yields_by_group", grouping="season", season="2024")
+    assert (season["yield"], season["u"]) == (0.5, pytest.approx(sqrt((1 + 2 + 0.5**2) * STEP2) / 1000))
+    pressed = row(book, "yields_by_group", grouping="method", method="press (slumgum)")
+    assert (pressed["yield"], pressed["u"]) == (0.2, pytest.approx(sqrt((2 + 0.2**2) * STEP2) / 500))
+
+
+def test_two_hives_in_one_session_share_its_wax_and_its_doubt():
+    """Hive 1 gave 1000 g of the 4000 g loaded, hive 2 3000 g; 1600 g of wax: y = Y = 0.4, f = 0.25.
+
+    For hive 1: f^2 x 1 block + (0.4 - 0.1 - 0.4)^2 for its own load + (0 - 0.1 - 0)^2 for the other.
+    """
+    book = figures(
+        harvests="harvest, date, comb, mass_g, apiary, hive\nA, 2025-05-01, cappings, 1000, Hill, 1\nB, 2025-05-01, cappings, 3000, Hill, 2",
+        loads="session, source, mass_g\nS, A, 1000\nS, B, 3000",
+        passes="session, pass, date, method, wax_out_g\nS, 1, 2025-06-01, steam, 1600",
+        blocks="block, date, mass_g, session\nX, 2025-06-02, 1600, S",
+    )
+    first = row(book, "yields_by_group", grouping="hive", hive="1")
+    assert (first["yield"], first["u"]) == (0.4, pytest.approx(sqrt((0.25**2 + 0.1**2 + 0.1**2) * STEP2) / 1000))
+    hill = row(book, "yields_by_group", grouping="apiary", apiary="Hill")
+    assert hill["u"] == pytest.approx(sqrt((1 + 2 * 0.4**2) * STEP2) / 4000)
+
+
+def test_the_gains_of_two_scales_are_added_once_however_many_sessions_there_are():
+    from pipeline.book.book_folder import Scale
+
+    def season(sessions: int) -> float:
+        n = range(sessions)
+        book = figures(
+            book={"scales": {"": Scale(5, 0.002), "blocks": Scale(5, 0.001)}},
+            harvests="harvest, date, comb, mass_g" + "".join(f"\nH{i}, 2025-05-01, cappings, 1000" for i in n),
+            loads="session, source, mass_g" + "".join(f"\nS{i}, H{i}, 1000" for i in n),
+            passes="session, pass, date, method, wax_out_g" + "".join(f"\nS{i}, 1, 2025-06-01, steam, 600" for i in n),
+            blocks="block, date, mass_g, session" + "".join(f"\nB{i}, 2025-06-02, 600, S{i}" for i in n),
+        )
+        return row(book, "yields_by_group", grouping="season")["u"]
+
+    gains = 0.6**2 * (0.002**2 + 0.001**2)
+    assert season(1) == pytest.approx(sqrt((1 + 0.6**2) * STEP2 / 1000**2 + gains))
+    assert season(9) == pytest.approx(sqrt(9 * (1 + 0.6**2) * STEP2 / 9000**2 + gains))
+
+
+def test_slumgum_of_comb_that_nobody_weighed_has_its_row_by_method_and_no_other():
+    book = figures(
+        harvests="harvest, date, comb, mass_g, frames\nU, 2025-05-01, brood comb, , 10",
+        loads="session, source, part, mass_g\nA, U, ,\nP, A, slumgum, 500",
+        passes="session, pass, date, method, wax_out_g, residue_g\nA, 1, 2025-06-01, steam, 400, 500\nP, 1, 2025-06-02, press, 100, 390",
+    )
+    assert column(book, "yields_by_group", "method", "yield", grouping="method") == {"press (slumgum)": 0.2}
+    assert row(book, "yields_by_session", session="P")["yield"] == 0.2
+    assert column(book, "yields_by_group", "season", "wax_g", grouping="season") == {}
+    assert row(book, "yields_by_group", grouping="book")["wax_g"] == 0
 
 
 def test_seasons_may_start_in_july():
@@ -358,7 +431,7 @@ def test_seasons_may_start_in_july():
         book={"season_starts": (7, 1)},
         passes="session, pass, date, method, mass_in_g, wax_out_g\nA, 1, 2025-06-30, solar, 500, 300\nB, 1, 2025-07-01, solar, 500, 200",
     )
-    assert column(book, "yields_by_season", "season", "wax_g") == {"2024": 300, "2025": 200}
+    assert column(book, "yields_by_group", "season", "wax_g", grouping="season") == {"2024": 300, "2025": 200}
 
 
 def test_a_source_is_told_by_its_id_or_by_the_name_of_its_log():
@@ -374,7 +447,7 @@ def test_a_source_is_told_by_its_id_or_by_the_name_of_its_log():
 
 def test_an_empty_book_has_every_table():
     book = figures()
-    assert row(book, "yields_by_book")["yield"] is None
+    assert row(book, "yields_by_group", grouping="book")["yield"] is None
     assert row(book, "stock_total")["total_g"] == 0
     assert row(book, "flow_by_book")["loaded_g"] == 0
 

@@ -205,15 +205,20 @@ class Session:
         loaded, share = self.yield_sides[0], self.yield_share
         if share is None or not loaded:
             return None
-        won = ["passes"] if self.set_aside_g else ["blocks"] * len(self.blocks) + ["loads"] * len(self.passed_on_loads)
-        won += ["loads"] * len(self.wax)
-        fed = ["loads"] * (len(self.comb) + len(self.slumgum)) if self.loads else ["passes"]
+        won, log = self.weighed_on
+        fed = [log] * max(len(self.comb) + len(self.slumgum), 1)
         scale_of = self.book.settings.scale_of
         variance = sum(scale_of(log)[1].step_g ** 2 for log in won) / Fraction(12)
         variance += share**2 * sum(scale_of(log)[1].step_g ** 2 for log in fed) / Fraction(12)
         scales = dict(scale_of(log) for log in (*won, *fed))
         gains = sum(scale.relative**2 for scale in scales.values()) if len(scales) > 1 else 0
         return float(variance / loaded**2 + share**2 * gains)
+
+    @property
+    def weighed_on(self) -> tuple[list[str], str]:
+        """The logs that each weighing of its wax stands in, and the one that its comb and slumgum were weighed for."""
+        won = ["passes"] if self.set_aside_g else ["blocks"] * len(self.blocks) + ["loads"] * len(self.passed_on_loads)
+        return won + ["loads"] * len(self.wax), "loads" if self.loads else "passes"
 
     @property
     def flags(self) -> set[str]:
@@ -337,25 +342,58 @@ class Oracle:
         groups: dict[tuple[Any, ...], list[Part]] = defaultdict(list)
         for session in self.sessions.values():
             for part in self.parts(session):
-                if part.origin.standing in (("counted", "bought") if by == "method" else ("counted",)):
-                    groups[group_key(part, by)].append(part)
-        return [dict(zip(key_names(by), key, strict=True)) | self._group(parts, by) for key, parts in groups.items()]
+                if stands(part.origin, by):
+                    groups[group_key(part.origin, part.method, by)].append(part)
+        return [dict(zip(key_names(by), key, strict=True)) | self._group(key, parts, by) for key, parts in groups.items()]
 
-    def _group(self, parts: list[Part], by: str | None) -> Row:
-        """A ratio of sums; u^2 sums each session's by the square of its share of the mass."""
+    def _group(self, key: tuple[str | None, ...], parts: list[Part], by: str | None) -> Row:
+        """A ratio of sums, never a mean of ratios."""
         mass: dict[str, Fraction] = defaultdict(Fraction)
         for part in parts:
             mass[part.session] += part.comb_g + (part.slumgum_g if by == "method" else ZERO)
         loaded, wax = sum(mass.values(), ZERO), sum((part.wax_g for part in parts), ZERO)
-        u2 = sum(
-            (float(m / loaded) ** 2 * (self.sessions[name].u2 or 0.0) for name, m in mass.items() if loaded), 0.0
-        )
+        u2 = self._group_u2(key, by, set(mass), wax / loaded, loaded) if loaded else 0.0
         flags = {flag for name in mass for flag in self.sessions[name].flags - {"set_aside"}}
         flags |= {"set_aside" for name in mass if self.still_set_aside(self.sessions[name])}
         return {
             "loaded_g": _out(loaded), "wax_g": _out(wax), "yield": _out(wax / loaded) if loaded else None,
             "u": math.sqrt(u2) if loaded else None, "flags": sorted(flags),
         }  # fmt: skip
+
+    def _group_u2(
+        self, key: tuple[str | None, ...], by: str | None, names: set[str], share: Fraction, loaded: Fraction
+    ) -> float:
+        """Sum over sessions of f^2 n_wax + sum over comb and slumgum loads of (a y - f y - c Y)^2, in step^2/12 / C^2.
+
+        Where comb and wax were weighed on two scales, Y^2 x the sum of relative^2 is added once per group.
+        """
+        variance, scales = Fraction(0), {}
+        for session in (self.sessions[name] for name in sorted(names)):
+            stands_there = self._standing(session, key, by)
+            f = sum((part * a for part, a, _ in stands_there), ZERO)
+            y = session.yield_share or ZERO
+            won, fed = session.weighed_on
+            variance += f**2 * sum((_step2(session.book, log) for log in won), ZERO)
+            variance += _step2(session.book, fed) * sum(((a * y - f * y - c * share) ** 2 for _, a, c in stands_there), ZERO)
+            scales |= dict(session.book.settings.scale_of(log) for log in (*won, fed))
+        gains = sum(scale.relative**2 for scale in scales.values()) if len(scales) > 1 else ZERO
+        return float(variance / loaded**2 + share**2 * gains)
+
+    def _standing(
+        self, session: Session, key: tuple[str | None, ...], by: str | None
+    ) -> list[tuple[Fraction, Fraction, Fraction]]:
+        """For each load of comb or slumgum: its share of the session, of it in the group (a), and loaded there (c)."""
+        feeds = session.comb + session.slumgum
+        if not feeds:
+            return [(Fraction(1), Fraction(1), Fraction(1))]
+        found = []
+        for load, part in zip(feeds, shared(feeds), strict=True):
+            slumgum = load.kind == "slumgum"
+            method = f"{session.method} (slumgum)" if slumgum else session.method
+            homes = [(s, o) for s, o in self.origins(load) if stands(o, by) and group_key(o, method, by) == key]
+            a = sum((s for s, _ in homes), ZERO)
+            found.append((part, a, ZERO if slumgum and by != "method" else a))
+        return found
 
     # Flow and losses --------------------------------------------------------------------------------------------
 
@@ -403,12 +441,20 @@ class Oracle:
 BOUGHT = Origin(None, None, None, None, "bought")
 
 
-def group_key(part: Part, by: str | None) -> tuple[str | None, ...]:
+def stands(origin: Origin, by: str | None) -> bool:
+    """By method slumgum needs its own weights only; elsewhere its comb must have been weighed in this book."""
+    return by == "method" or origin.standing == "counted"
+
+
+def _step2(book: Book, log: str) -> Fraction:
+    return Fraction(book.settings.scale_of(log)[1].step_g) ** 2 / 12
+
+
+def group_key(origin: Origin, method: str, by: str | None) -> tuple[str | None, ...]:
     """A hive is an apiary's: the same name in two apiaries is two hives."""
-    origin = part.origin
     return {
         None: (),
-        "method": (part.method,),
+        "method": (method,),
         "season": (origin.season,),
         "comb": (origin.comb,),
         "apiary": (origin.apiary,),

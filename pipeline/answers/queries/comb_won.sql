@@ -1,11 +1,14 @@
 -- one row per season, comb and method: comb loaded, wax won in the end, and the sums that a scatter is worked out from
-SELECT c.season, c.comb, coalesce(o.method, c.method) AS method,
-    sum(c.loaded_g) AS loaded_g, sum(c.wax_g) AS wax_g, count(*) FILTER (c.loaded_g > 0) AS sessions,
-    coalesce(sum((c.loaded_g::DOUBLE ** 2)::DECIMAL(38, 6)) FILTER (c.loaded_g > 0), 0) AS loaded_g2,
-    coalesce(sum((c.wax_g::DOUBLE / nullif(c.loaded_g, 0)::DOUBLE)::DECIMAL(38, 15)) FILTER (c.loaded_g > 0), 0) AS yields,
-    coalesce(sum(((c.wax_g::DOUBLE / nullif(c.loaded_g, 0)::DOUBLE) ** 2)::DECIMAL(38, 15)) FILTER (c.loaded_g > 0), 0) AS yields2
-FROM comb_yields AS c LEFT JOIN (
-    SELECT session, method FROM session_yields WHERE session IN (SELECT origin FROM comb_yields WHERE slumgum)
-) AS o ON o.session = c.origin  -- for all other comb its origin is its session
-WHERE c.season IS NOT NULL AND (c.loaded_g > 0 OR c.wax_g > 0)
-GROUP BY ALL ORDER BY c.season, c.comb NULLS LAST, method NULLS LAST
+WITH won AS (
+    SELECT session, origin, season, comb, sum(if(slumgum, 0, mass_g)) AS loaded_g, sum(wax_g) AS wax_g,
+        sum(wax_g)::DOUBLE / nullif(loaded_g, 0)::DOUBLE AS yield
+    FROM yield_parts WHERE placed GROUP BY session, origin, season, comb, slumgum
+)
+SELECT w.season, w.comb, o.method, sum(w.loaded_g) AS loaded_g, sum(w.wax_g) AS wax_g,
+    count(*) FILTER (w.loaded_g > 0) AS sessions,
+    coalesce(sum((w.loaded_g::DOUBLE ** 2)::DECIMAL(38, 6)) FILTER (w.loaded_g > 0), 0) AS loaded_g2,
+    coalesce(sum(w.yield::DECIMAL(38, 15)) FILTER (w.loaded_g > 0), 0) AS yields,
+    coalesce(sum((w.yield ** 2)::DECIMAL(38, 15)) FILTER (w.loaded_g > 0), 0) AS yields2
+FROM won AS w JOIN yields_by_session AS o ON o.session = w.origin
+WHERE w.loaded_g > 0 OR w.wax_g > 0
+GROUP BY ALL ORDER BY w.season, w.comb NULLS LAST, o.method NULLS LAST
