@@ -1,71 +1,161 @@
-"""The run on one page: read the book, link its rows, leave out what cannot be used, model, check, hand over."""
+"""The run on one page: read the book, link its rows, leave out what cannot be used, model, check, hand over.
+
+Where nothing has changed since figures were last worked out, they are taken from the book's database file instead.
+"""
 
 from __future__ import annotations
 
-import hashlib
-from collections.abc import Callable
-from dataclasses import dataclass
+from contextlib import suppress
+from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 
 from pipeline.book.book_folder import TOML, Book, read_book
-from pipeline.checks.judgement import LeftOut, judge
+from pipeline.checks.judgement import judge
 from pipeline.checks.rule_engine import rules
-from pipeline.contract.findings import Finding, has_errors, in_file_order
+from pipeline.contract.findings import Finding, MachineFault, has_errors, in_file_order
 from pipeline.contract.log_columns import LOGS
-from pipeline.database import settings_tables
+from pipeline.database import another_day, database_file, run_tables, settings_tables
 from pipeline.database.connection import Warehouse, queries
+from pipeline.database.made_from import MadeFrom, made_from
+from pipeline.database.run_tables import LeftOut, Run
 from pipeline.reading.all_logs import Reading
 from pipeline.reading.all_logs import read_book as read_logs
 
-Meanwhile = Callable[[Warehouse], None]
-"""Something begun with a book's logs while figures are still worked out."""
+_LINES_KEPT = 20_000
+"""Of so many rows of a log the file keeps on which line they stand; of more they are looked for when they are asked for."""
+_PATIENCE_S = 120
+"""So long a build waits for another of the same book: many times what the largest that was measured takes."""
 
 
 @dataclass(frozen=True, slots=True)
 class Loaded:
-    """A book that was read, linked, modelled and checked; figures are taken from ``warehouse``."""
+    """A book that was read, linked, modelled and checked; figures are taken from ``warehouse``.
+
+    ``origin``: what it was made from (None: a file could not be read); ``reading``: where rows stand in their files (None:
+    the book was recalled from its database file).
+    """
 
     book: Book
     today: date
     on: date
     warehouse: Warehouse
-    reading: Reading
-    findings: list[Finding]
-    left_out: list[LeftOut]
+    run: Run
+    origin: MadeFrom | None
+    reading: Reading | None
 
     @property
     def rows(self) -> dict[str, int]:
         """Rows read, by log."""
-        return self.reading.rows
+        return self.run.rows
+
+    @property
+    def findings(self) -> list[Finding]:
+        """What the checks found, in the order of files and lines."""
+        return self.run.findings
+
+    @property
+    def left_out(self) -> list[LeftOut]:
+        """What is in no figure."""
+        return self.run.left_out
 
     @property
     def blocked(self) -> bool:
         """Whether the book has errors, so that figures are given only where rows may be left out."""
         return has_errors(self.findings)
 
+    @property
+    def files(self) -> dict[str, Path]:
+        """The file of each log that has one."""
+        return {log: self.book.folder / name for log, name in self.run.files.items()}
+
     def hashes(self) -> dict[str, str]:
         """SHA-256 of ``book.toml`` and each log's file, by file name: what the figures were made from."""
-        files = [self.book.folder / TOML, *self.reading.files.values()]
-        return {f.name: hashlib.sha256(f.read_bytes()).hexdigest() for f in files if f.is_file()}
+        known = dict(self.origin.origin) if self.origin else {}
+        return {name: known[name] for name in (TOML, *self.run.files.values()) if name in known}
+
+    def lines(self, log: str, rows: set[int]) -> dict[int, int]:
+        """The physical line of each of these rows (1 = the first record) of a log."""
+        if self.reading is None and (known := run_tables.lines(self.warehouse, log)) is not None:
+            return {row: known[row - 1] for row in rows}
+        reading = self.reading or _read_again(self.book)
+        return reading.lines(log, rows)
 
 
-def load(folder: Path, today: date, *, on: date | None = None, meanwhile: Meanwhile | None = None) -> Loaded:
-    """Everything up to the figures, for a book folder.
+def opened(folder: Path, today: date, on: date | None = None) -> Loaded:
+    """A book's figures, from its database file where that was made from just the same, else worked out and kept there.
 
-    Figures of the shelf are those of ``on`` (default: today). Rows with errors, and what hangs on them, stay out of
-    every figure; whether that is acceptable is for the caller to say. ``meanwhile`` is called once the logs are read,
-    where every cell is sound; if rows are left out after that, it came too soon. Raises MachineFault.
+    Figures of the shelf are those of ``on`` (default: today). A folder that cannot be written only costs time; figures of
+    a book with errors are not kept. Raises MachineFault where a log cannot be read.
     """
-    on = on or today
+    loaded = recalled(folder, today)
+    if loaded is None:
+        loaded = load(folder, today)
+        if not loaded.blocked:
+            with suppress(MachineFault):
+                keep(loaded, patience_s=0)
+    return loaded if on in (None, today) else _for_shelf_of(on, loaded)
+
+
+def recalled(folder: Path, today: date) -> Loaded | None:
+    """A book's figures from its database file, where that was made from just what they would be made from now."""
+    origin = made_from(folder, today)
+    found = origin and database_file.recalled(origin)
+    if not found:
+        return None
+    book, _ = read_book(folder)
+    return Loaded(book, today, today, found, run_tables.run(found), origin, None)
+
+
+def keep(loaded: Loaded, patience_s: float = _PATIENCE_S) -> None:
+    """Write a book's figures into its database file; nothing is to be done where they came from it. Raises MachineFault."""
+    if loaded.reading is None:
+        return
+    if loaded.origin is None:
+        raise MachineFault(
+            f"the files of {loaded.book.folder} could not all be read, so that its database cannot say so"
+        )
+    lines = {log: _lines(loaded.reading, log, rows) for log, rows in loaded.rows.items()}
+    run_tables.put(loaded.run, loaded.origin.origin, lines, loaded.warehouse)
+    database_file.keep(loaded.warehouse, loaded.book, loaded.origin, patience_s)
+
+
+def load(folder: Path, today: date) -> Loaded:
+    """Everything up to the figures, worked out from the logs; the shelf is shown as of today.
+
+    Rows with errors, and what hangs on them, stay out of every figure; whether that is acceptable is for the caller to
+    say. Raises MachineFault.
+    """
+    origin = made_from(folder, today)
     book, findings = read_book(folder)
     warehouse = Warehouse()
-    settings_tables.put(book, warehouse, today, on)
+    settings_tables.put(book, warehouse, today, today)
     read = read_logs(book, warehouse)
     names = {log: file.name for log, file in read.files.items()}
-    if meanwhile and not has_errors(read.findings):
-        meanwhile(warehouse)
     broken, left_out = judge(book, warehouse, read, queries("models"), rules())
     findings += read.findings + [each.finding for each in broken]
-    files = [TOML, *(names.get(log, LOGS[log].file) for log in LOGS)]
-    return Loaded(book, today, on, warehouse, read, in_file_order(findings, files), left_out)
+    order = [TOML, *(names.get(log, LOGS[log].file) for log in LOGS)]
+    run = Run(read.rows, names, in_file_order(findings, order), left_out)
+    return Loaded(book, today, today, warehouse, run, origin, read)
+
+
+def _for_shelf_of(on: date, loaded: Loaded) -> Loaded:
+    """The same book with the shelf of another day."""
+    another_day.show(loaded.warehouse, on)
+    return replace(loaded, on=on)
+
+
+def _lines(reading: Reading, log: str, rows: int) -> list[int] | None:
+    """The line of each row of a log; None where there are too many."""
+    if rows > _LINES_KEPT:
+        return None
+    lines = reading.lines(log, set(range(1, rows + 1)))
+    return [lines[row] for row in range(1, rows + 1)]
+
+
+def _read_again(book: Book) -> Reading:
+    """Where the rows of a book stand, for one whose figures came from its database file."""
+    aside = Warehouse()
+    reading = read_logs(book, aside)
+    aside.close()
+    return reading

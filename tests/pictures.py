@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from pipeline import flow, report
-from pipeline.report.chart_process import Pen
+from pipeline.report.chart_process import ChartProcess
 from tests.books import ROOT
 from tests.report.test_page_browser import FLAGS, chromium
 
@@ -33,8 +33,9 @@ def main() -> None:
     FOLDER.mkdir(parents=True, exist_ok=True)
     with tempfile.TemporaryDirectory() as folder:
         loaded = flow.load(ROOT / "data" / "demo", TODAY)
-        with Pen() as pen:
-            page, _ = report.write(loaded, Path(folder), pen)
+        with ChartProcess() as drawn:
+            page = report.path(loaded, Path(folder))
+            report.write(loaded, page, drawn)
         loaded.warehouse.close()
         browser = started(folder)
         for name, shot in SHOTS.items():

@@ -111,7 +111,7 @@ class Fit:
 
     def file(self, log: str) -> str:
         """The name of a log's file."""
-        return self.loaded.reading.files[log].name if log in self.loaded.reading.files else LOGS[log].file
+        return self.loaded.run.files.get(log, LOGS[log].file)
 
     def line(self, log: str, row: int) -> int | None:
         """The physical line of a row."""
@@ -215,13 +215,13 @@ class _Files:
         self._loaded = loaded
         self._weights = weights
         self._lines: dict[str, dict[int, int]] = {}
-        texts = {log: f for log, f in loaded.reading.files.items() if f.suffix.lower() not in SHEETS}
+        texts = {log: f for log, f in loaded.files.items() if f.suffix.lower() not in SHEETS}
         self._logs = {log: TypedCells(LOGS[log], file) for log, file in texts.items()}
 
     def line(self, log: str, row: int) -> int | None:
         """The physical line of a row that holds a weight."""
         if log not in self._lines:
-            self._lines[log] = self._loaded.reading.lines(log, {w.row for w in self._weights if w.log == log})
+            self._lines[log] = self._loaded.lines(log, {w.row for w in self._weights if w.log == log})
         return self._lines[log].get(row)
 
     def typed(self, weight: Weight) -> Typed:

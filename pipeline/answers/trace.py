@@ -98,7 +98,7 @@ def _named(loaded: Loaded, asked: str) -> tuple[str, str] | NotFound:
 def _lines(loaded: Loaded, log: str, rows: Iterable[int] | None = None) -> dict[int, int]:
     """The line in its file of each row of a log."""
     wanted = {r["row"] for r in loaded.warehouse.rows(f'SELECT row FROM "{log}"')} if rows is None else set(rows)
-    return loaded.reading.lines(log, wanted)
+    return loaded.lines(log, wanted)
 
 
 def _materialise_links(loaded: Loaded) -> None:

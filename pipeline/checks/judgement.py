@@ -3,26 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from pipeline.book.book_folder import Book
 from pipeline.checks import rule_engine
 from pipeline.checks.rule_engine import Broken
 from pipeline.checks.rule_files import Rule
 from pipeline.checks.sentences import Sentences
-from pipeline.contract.findings import Severity, has_errors
+from pipeline.contract.findings import Severity
 from pipeline.contract.log_columns import LOGS
 from pipeline.database.connection import Query, Row, Warehouse, queries
+from pipeline.database.run_tables import LeftOut
 from pipeline.reading.all_logs import Reading
-
-
-@dataclass(frozen=True, slots=True)
-class LeftOut:
-    """What of one log could not be used: how many rows, and the grams in its mass column."""
-
-    log: str
-    rows: int
-    mass_g: float
 
 
 def judge(
@@ -35,18 +26,13 @@ def judge(
     """
     linking = [rule for rule in rules if rule.severity is Severity.ERROR]
     rest = [rule for rule in rules if rule not in linking]
-    sound = not has_errors(read.findings)
-    # where all cells are sound, most likely all rows link: everything is worked out at once, and again if that was wrong
-    asked = [rule.query for rule in (rules if sound else linking)]
-    early = models if sound else warehouse.needed_for([*asked, *queries("checks/leaving_out")], models)
-    answers = warehouse.run(early, asked)
+    asked = [rule.query for rule in linking]
+    first = warehouse.needed_for([*asked, *queries("checks/leaving_out")], models)
+    answers = warehouse.run(first, asked)
     found = _broken(book, read, linking, answers)
-    left_out = _leave_out(
-        warehouse, [(row["log"], row["row"]) for rule in linking for row in answers[rule.name]], sound
-    )
-    if left_out or not sound:
-        answers = warehouse.run(models, [rule.query for rule in rest])
-    return found + _broken(book, read, rest, answers), left_out
+    left_out = _leave_out(warehouse, [(row["log"], row["row"]) for rule in linking for row in answers[rule.name]])
+    others = [model for model in models if left_out or model not in first]
+    return found + _broken(book, read, rest, warehouse.run(others, [rule.query for rule in rest])), left_out
 
 
 def _broken(book: Book, read: Reading, rules: Sequence[Rule], answers: dict[str, list[Row]]) -> list[Broken]:
@@ -54,11 +40,9 @@ def _broken(book: Book, read: Reading, rules: Sequence[Rule], answers: dict[str,
     return rule_engine.broken(rules, answers, names, read.lines, Sentences(book))
 
 
-def _leave_out(warehouse: Warehouse, faulty: list[tuple[str, int]], sound: bool) -> list[LeftOut]:
+def _leave_out(warehouse: Warehouse, faulty: list[tuple[str, int]]) -> list[LeftOut]:
     """Take the faulty rows, the bad ones of the reading, and all that hangs on them out of the log tables."""
     warehouse.execute("CREATE OR REPLACE TABLE left_out (log VARCHAR, row INTEGER)")
-    if sound and not faulty:
-        return []
     for log in LOGS:
         warehouse.execute(f"INSERT INTO left_out SELECT '{log}', row FROM \"{log}\" WHERE bad")
     warehouse.insert("left_out", sorted(set(faulty)))

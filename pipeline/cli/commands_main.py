@@ -91,7 +91,7 @@ def check(book: BookFolder, as_json: Json = False, today: Today = None) -> None:
     from pipeline.answers import check
 
     with running.progress(f"checking {book}"):
-        loaded = flow.load(running.folder(book), today or date.today())
+        loaded = flow.opened(running.folder(book), today or date.today())
     running.emit(check.check(loaded), as_json, lambda: running.told(loaded.findings))
     if loaded.blocked:
         raise typer.Exit(running.BOOK_HAS_ERRORS)
@@ -107,14 +107,11 @@ def build(
     today: Today = None,
 ) -> None:
     """Do the main job: database and report. Checks, loads, computes and writes."""
-    from pipeline.report.chart_process import Pen
+    from pipeline.report.build import Build
 
-    with Pen() as pen:  # first of all: it makes ready while the rest is loaded and the book is read
-        from pipeline.report import build
-
-        with build.site(running.folder(book), pen) as site:
-            loaded = running.opened(book, today, leave_out, meanwhile=site.keeper.begin)
-            built = site.finish(loaded, out or book / REPORTS, charts, pdf)
+    with Build(running.folder(book), out or book / REPORTS) as work, running.progress(f"building {book}"):
+        loaded = running.usable(work.load(today or date.today()), leave_out)
+        built = work.finish(loaded, charts, pdf)
     running.emit(built, as_json, lambda: f"{built.headline}\n{running.told(loaded.findings)}\nreport: {built.report}")
 
 

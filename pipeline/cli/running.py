@@ -18,7 +18,7 @@ import typer
 from pipeline.contract.findings import Finding, MachineFault, Severity
 
 if TYPE_CHECKING:
-    from pipeline.flow import Loaded, Meanwhile
+    from pipeline.flow import Loaded
 
 DONE, BOOK_HAS_ERRORS, WRONG_USE, MACHINE_FAILED = 0, 1, 2, 3
 
@@ -85,20 +85,22 @@ def progress(what: str) -> Iterator[None]:
         timer.cancel()
 
 
-def opened(
-    book: Path, today: date | None, leave_out: bool, on: date | None = None, meanwhile: Meanwhile | None = None
-) -> Loaded:
+def opened(book: Path, today: date | None, leave_out: bool, on: date | None = None) -> Loaded:
     """The book, read and modelled; ends with exit 1 where it has errors and nothing may be left out."""
     from pipeline import flow
 
     with progress(f"reading {book}"):
-        loaded = flow.load(folder(book), today or date.today(), on=on, meanwhile=meanwhile)
+        return usable(flow.opened(folder(book), today or date.today(), on), leave_out)
+
+
+def usable(loaded: Loaded, leave_out: bool) -> Loaded:
+    """The same, with what was left out told; ends with exit 1 where it has errors and nothing may be left out."""
     if loaded.blocked:
         errors = [f for f in loaded.findings if f.severity is Severity.ERROR]
         if not leave_out:
             rest = f" and {len(errors) - 1} more" if len(errors) > 1 else ""
             stop(
-                f"the book has errors ({errors[0].sentence()}{rest}): run combtally check {book}, "
+                f"the book has errors ({errors[0].sentence()}{rest}): run combtally check {loaded.book.folder}, "
                 "or go on without those rows with --leave-out",
                 BOOK_HAS_ERRORS,
             )

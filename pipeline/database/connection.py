@@ -40,21 +40,21 @@ _READ = re.compile(r'\b(?:FROM|JOIN)\s+"?(\w+)')
 class Query:
     """One shipped SELECT: its name (the file's), its text, what it is about and what its columns mean.
 
-    ``kept``: how it stands in the database file, as a table, as a view, or not at all: rows that only other models need.
+    ``is_step``: a model whose rows are only needed by others.
     """
 
     name: str
     sql: str
     about: str
     columns: dict[str, str]
-    kept: str = "as a table"
+    is_step: bool = False
 
 
 def queries(folder: str) -> list[Query]:
     """The shipped SELECTs of a folder (``models``, ``checks``, ``queries`` …), by name.
 
-    The comment lines on top speak: the first says what one row is, ``-- name: meaning`` describes a column, and
-    ``-- kept: as a view`` or ``-- kept: no`` how it stands in the database file.
+    The comment lines on top speak: the first says what one row is, ``-- name: meaning`` describes a column,
+    and ``-- kept: no`` says that the rows are a step to others.
     """
     found = sorted(_sql_files(files("pipeline").joinpath(folder)), key=lambda f: f.name)
     return [_query(f.name.removesuffix(".sql"), f.read_text("utf-8")) for f in found]
@@ -87,7 +87,7 @@ def _query(name: str, sql: str) -> Query:
             columns[column] = meaning
         else:
             about.append(words)
-    return Query(name, sql, " ".join(about), columns, columns.pop("kept", "as a table"))
+    return Query(name, sql, " ".join(about), columns, columns.pop("kept", "") == "no")
 
 
 def tables_of(sql: str) -> set[str]:
@@ -99,11 +99,19 @@ def tables_of(sql: str) -> set[str]:
 
 
 class Warehouse:
-    """A DuckDB database of one book, in memory."""
+    """A DuckDB database of one book, in memory or a file."""
 
-    def __init__(self) -> None:
-        """An empty one."""
-        self._con = duckdb.connect(":memory:", config=dict(_QUIET))
+    def __init__(self, connection: duckdb.DuckDBPyConnection | None = None) -> None:
+        """An empty one in memory, or that of a connection."""
+        self._con = connection or duckdb.connect(":memory:", config=dict(_QUIET))
+
+    @classmethod
+    def of_file(cls, file: Path) -> Warehouse | None:
+        """A database file, only to be read; None where it is none, or where another program writes into it."""
+        try:
+            return cls(duckdb.connect(str(file), read_only=True, config=dict(_QUIET)))
+        except duckdb.Error:
+            return None
 
     def beside(self) -> Warehouse:
         """Another hand on the same database, for use in another thread."""
@@ -205,8 +213,7 @@ class Warehouse:
         return {q.name: answers[q.name] for q in questions}
 
     def _make(self, model: Query) -> list[Row]:
-        form = "VIEW" if model.kept == "as a view" else "TABLE"
-        self.execute(f'CREATE OR REPLACE {form} "{model.name}" AS {model.sql}')
+        self.execute(f'CREATE OR REPLACE TABLE "{model.name}" AS {model.sql}')
         return []
 
 

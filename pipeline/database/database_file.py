@@ -1,109 +1,115 @@
-"""A loaded book written into a database file that explains itself in any client."""
+"""The database file of a book: written aside and swapped in whole, and opened again where nothing has changed since."""
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterator
-from concurrent.futures import Future, ThreadPoolExecutor
+from contextlib import ExitStack, contextmanager
 from pathlib import Path
-from typing import Self
 
-from pipeline.book.book_folder import Book
+from pipeline.book.book_folder import DATABASE, WORKSHOP, Book
+from pipeline.contract.findings import MachineFault
 from pipeline.contract.log_columns import LOGS
-from pipeline.database import settings_tables
-from pipeline.database.connection import Query, Row, Warehouse, queries, quoted
+from pipeline.database import comments, run_tables, settings_tables
+from pipeline.database.connection import Row, Warehouse, queries, quoted
+from pipeline.database.made_from import MadeFrom, sha256
 
 _SMALL, _LARGE, _MANY = 16_384, 262_144, 100_000
 """Bytes of a block of the file for ordinary books, and for those of so many rows: small tables fill no large one."""
 
 
-class Keeper:
-    """Writes a book into a new file with what each table and column means, its logs while figures are still worked out."""
-
-    def __init__(self, file: Path) -> None:
-        """Begin nothing yet."""
-        self._file = file
-        self._thread = ThreadPoolExecutor(1)
-        self._begun: Future[Warehouse] | None = None
-
-    def __enter__(self) -> Self:
-        """Use it in a with block."""
-        return self
-
-    def __exit__(self, *_: object) -> None:
-        """Stop when what is under way is written; the file is whole only if :meth:`finish` said so."""
-        self._thread.shutdown(cancel_futures=True)
-
-    def begin(self, warehouse: Warehouse) -> None:
-        """Write the logs, which must not change any more."""
-        self._begun = self._thread.submit(_with_logs, warehouse.beside(), self._file)
-
-    def finish(self, warehouse: Warehouse, book: Book, *, anew: bool) -> Future[None]:
-        """Write settings and figures, and the logs ``anew`` where rows were left out since. Its result raises MachineFault."""
-        return self._thread.submit(self._finished, warehouse, book, anew)
-
-    def _finished(self, warehouse: Warehouse, book: Book, anew: bool) -> None:
-        begun = self._begun.result() if self._begun else None
-        if begun and anew:
-            _let_go(begun)
-            self._file.unlink()
-            begun = None
-        hand = begun or _with_logs(warehouse.beside(), self._file)
-        _add_figures(hand, book)
-        _let_go(hand)
+def recalled(origin: MadeFrom) -> Warehouse | None:
+    """A book's database file, opened to be read, where it is whole and was made from just this; else None."""
+    file = origin.folder / DATABASE
+    try:
+        if _digest_file(origin.folder).read_text("ascii", "replace") != sha256(file):
+            return None
+    except OSError:
+        return None
+    found = Warehouse.of_file(file)
+    if found is None or run_tables.origin(found) == origin.origin:
+        return found
+    found.close()
+    return None
 
 
-def _with_logs(hand: Warehouse, file: Path) -> Warehouse:
-    """A hand on a new file with the logs in it."""
-    rows = sum(table["rows"] for table in _tables(hand) if table["name"] in LOGS)
+def keep(warehouse: Warehouse, book: Book, origin: MadeFrom, patience_s: float) -> None:
+    """Write a book's database into its file. Waits so long for another that writes. Raises MachineFault."""
+    with _aside(book.folder, patience_s) as file:
+        hand = warehouse.beside()
+        try:
+            _write(hand, book, file)
+        finally:
+            hand.close()
+            warehouse.execute("DETACH DATABASE IF EXISTS kept")
+        if not origin.holds():
+            raise MachineFault(f"a log of {book.folder} was changed while it was read; try again")
+        _swap(file, book.folder)
+
+
+def _digest_file(folder: Path) -> Path:
+    """Where the SHA-256 of the database file stands: it tells a whole one from one that is half written or another's."""
+    return folder / WORKSHOP / "database.sha256"
+
+
+@contextmanager
+def _aside(folder: Path, patience_s: float) -> Iterator[Path]:
+    """A path inside the book to write its database at, held against other writers; what a killed one left is removed."""
+    import filelock
+
+    path = folder / WORKSHOP / DATABASE
+    with ExitStack() as held:
+        try:
+            path.parent.mkdir(exist_ok=True)
+            held.enter_context(filelock.FileLock(folder / WORKSHOP / "build", timeout=patience_s))
+            _remove(path)
+        except filelock.Timeout as fault:
+            raise MachineFault(f"another build has held {folder} for {patience_s:.0f} seconds; try again") from fault
+        except OSError as fault:
+            raise MachineFault(f"the database of {folder} cannot be written: {fault.strerror}") from fault
+        held.callback(_remove, path)
+        yield path
+
+
+def _remove(path: Path) -> None:
+    for file in (path, path.with_name(path.name + ".wal")):
+        file.unlink(missing_ok=True)
+
+
+def _write(hand: Warehouse, book: Book, file: Path) -> None:
+    """Every table of the database into a new file, with what each means; of the logs without the mark of bad rows."""
+    tables = _tables(hand)
+    rows = sum(table["rows"] for table in tables if table["name"] in LOGS)
     hand.execute(f"ATTACH {quoted(str(file))} AS kept (BLOCK_SIZE {_LARGE if rows > _MANY else _SMALL})")
     hand.execute("USE kept")
     hand.execute("SET disabled_compression_methods = 'dict_fsst'")  # packing names takes longer than writing them
     hand.execute("BEGIN")
-    for log in LOGS:  # what is bad is left out
-        hand.execute(f'CREATE TABLE "{log}" AS SELECT * EXCLUDE (bad) FROM memory."{log}"')
-    hand.execute("COMMIT")
-    return hand
-
-
-def _add_figures(hand: Warehouse, book: Book) -> None:
-    models = hand.in_order(queries("models"))
-    gone = {m.name for m in models if m.kept == "no"} | LOGS.keys()
-    hand.execute("BEGIN")
-    for table in _tables(hand):
-        if table["name"] not in gone:
-            hand.execute('CREATE TABLE "{name}" AS FROM memory."{name}"'.format_map(table))
+    for name in (table["name"] for table in tables):
+        columns = "* EXCLUDE (bad)" if name in LOGS else "*"
+        hand.execute(f'CREATE TABLE "{name}" AS SELECT {columns} FROM memory."{name}"')
     hand.execute(settings_tables.macros(book))
-    for view in models:
-        if view.kept == "as a view":
-            hand.execute(f'CREATE VIEW "{view.name}" AS {view.sql}')
-    hand.execute(";".join(_comments([m for m in models if m.kept != "no"])))
+    hand.execute(";".join(comments.statements(queries("models"))))
     hand.execute("COMMIT")
-
-
-def _let_go(hand: Warehouse) -> None:
     hand.execute("USE memory")
     hand.execute("DETACH kept")
 
 
 def _tables(hand: Warehouse) -> list[Row]:
-    """Name and number of rows of each table worked out so far."""
+    """Name and number of rows of each table worked out."""
     return hand.rows(
-        "SELECT table_name AS name, estimated_size AS rows FROM duckdb_tables() WHERE database_name = 'memory' ORDER BY name"
+        "SELECT table_name AS name, estimated_size AS rows FROM duckdb_tables() "
+        "WHERE database_name = 'memory' AND NOT temporary ORDER BY name"
     )
 
 
-def _comments(models: list[Query]) -> Iterator[str]:
-    """The statements that write what each table, view and column means."""
-    for name, (about, columns) in settings_tables.ABOUT.items():
-        yield from _told("TABLE", name, about, columns)
-    for log in LOGS.values():
-        columns = {"row": "record in the file, 1 = the first"} | {c.field: c.about for c in log.columns}
-        yield from _told("TABLE", log.name, f"one row: {log.row_is}", columns)
-    for model in models:
-        yield from _told("VIEW" if model.kept == "as a view" else "TABLE", model.name, model.about, model.columns)
-
-
-def _told(form: str, name: str, about: str, columns: dict[str, str]) -> Iterator[str]:
-    yield f'COMMENT ON {form} "{name}" IS {quoted(about)}'
-    for column, meaning in columns.items():
-        yield f'COMMENT ON COLUMN "{name}"."{column}" IS {quoted(meaning)}'
+def _swap(made: Path, folder: Path) -> None:
+    final, digest = folder / DATABASE, _digest_file(folder)
+    try:
+        with made.open("rb+") as file:
+            os.fsync(file.fileno())
+        told = sha256(made)
+        digest.unlink(missing_ok=True)  # between the two the old digest would stand beside the new file
+        made.replace(final)
+        digest.write_text(told, "ascii")
+    except OSError as fault:
+        raise MachineFault(f"{final} could not be replaced: {fault.strerror}") from fault

@@ -65,7 +65,7 @@ def of(folder: Path, today: date) -> Offers:
     from pipeline import flow
     from pipeline.database.connection import queries
 
-    loaded = flow.load(folder, today)
+    loaded = flow.opened(folder, today)
     rows = loaded.warehouse.rows
     asked = {query.name: rows(query.sql) for query in queries("recording/queries")}
     recent = {log: rows(f'SELECT * FROM "{log}" ORDER BY row DESC LIMIT {_RECENT}') for log in LOGS}

@@ -7,19 +7,24 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from pipeline.flow import Loaded
-    from pipeline.report.chart_process import Pen
+    from pipeline.report.chart_process import ChartProcess
 
 # charts take a second to import; commands without a page need none, so each function imports when it is called
 
 
-def write(loaded: Loaded, out: Path, pen: Pen, charts: Path | None = None) -> tuple[Path, str]:
-    """Write the page into the folder ``out``, and its pictures as SVG and PNG into ``charts`` where that is given.
+def path(loaded: Loaded, out: Path) -> Path:
+    """Where the page of a book stands in a folder."""
+    return out / f"{loaded.book.folder.resolve().name}.html"
 
-    Gives the page's path and the season in one sentence. Raises MachineFault.
+
+def write(loaded: Loaded, page: Path, charts: ChartProcess, pictures: Path | None = None) -> str:
+    """Write the page, and its pictures as SVG and PNG into ``pictures`` where that is given.
+
+    Gives the season in one sentence. Raises MachineFault.
     """
     from pipeline.report import writing
 
-    return writing.write(loaded, out, pen, charts)
+    return writing.write(loaded, page, charts, pictures)
 
 
 def pdf(page: Path, paper: str = "A4") -> Path:

@@ -1,25 +1,21 @@
-"""The main job's products: the database swapped in whole, and the report beside it."""
+"""The main job: a book's figures kept in its database file, and its report."""
 
 from __future__ import annotations
 
-import os
-from collections.abc import Iterator
-from contextlib import ExitStack, contextmanager
+import json
+from contextlib import AbstractContextManager
 from dataclasses import dataclass
+from datetime import date
 from pathlib import Path
 from typing import Any
 
-import filelock
-
-from pipeline import report
-from pipeline.book.book_folder import DATABASE, WORKSHOP
+from pipeline import flow, report
+from pipeline.book.book_folder import DATABASE
 from pipeline.contract.findings import MachineFault
-from pipeline.database.database_file import Keeper
+from pipeline.database.kept_texts import KeptTexts
+from pipeline.database.made_from import sha256
 from pipeline.flow import Loaded
-from pipeline.report.chart_process import Pen
-
-_PATIENCE_S = 120
-"""So long a second build of one book waits: many times what the largest that was measured takes."""
+from pipeline.report.chart_process import ChartProcess
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,62 +30,48 @@ class Built:
     headline: str
 
 
-@contextmanager
-def aside(folder: Path) -> Iterator[Path]:
-    """A path inside the book to build its database at, held against other builds; what a killed one left is removed.
+class Build(AbstractContextManager["Build"]):
+    """One build of a book's folder into a folder for its report."""
 
-    Raises MachineFault where nothing may be written there or another build does not end.
-    """
-    path = folder / WORKSHOP / DATABASE
-    with ExitStack() as held:
+    def __init__(self, folder: Path, out: Path) -> None:
+        """Raises MachineFault where the report's folder cannot be made."""
+        self._folder, self._out = folder, out
         try:
-            path.parent.mkdir(exist_ok=True)
-            held.enter_context(filelock.FileLock(folder / WORKSHOP / "build", timeout=_PATIENCE_S))
-            _remove(path)
-        except filelock.Timeout as fault:
-            raise MachineFault(f"another build has held {folder} for {_PATIENCE_S} seconds; try again") from fault
+            out.mkdir(parents=True, exist_ok=True)
         except OSError as fault:
-            raise MachineFault(f"the database of {folder} cannot be written: {fault.strerror}") from fault
-        held.callback(_remove, path)
-        yield path
+            raise MachineFault(f"the report cannot be written to {out}: {fault.strerror}") from fault
+        self._charts = ChartProcess(folder)
 
+    def __exit__(self, *_: object) -> None:
+        """End the process that draws."""
+        self._charts.__exit__()
 
-def _remove(path: Path) -> None:
-    for file in (path, path.with_name(path.name + ".wal")):
-        file.unlink(missing_ok=True)
+    def load(self, today: date) -> Loaded:
+        """The book's figures, kept or new; where they are new there will be something to draw. Raises MachineFault."""
+        kept = flow.recalled(self._folder, today)
+        if kept:
+            return kept
+        self._charts.start()
+        return flow.load(self._folder, today)
 
-
-@dataclass(frozen=True, slots=True)
-class Site:
-    """Where a book is built: a pen that draws, and a keeper of the database file that works while the book is reckoned."""
-
-    pen: Pen
-    keeper: Keeper
-    file: Path
-
-    def finish(self, loaded: Loaded, out: Path, charts: Path | None = None, pdf: bool = False) -> Built:
-        """Write the report (its pictures into ``charts``) and the database, swap that in, then print. Raises MachineFault."""
-        final = loaded.book.folder / DATABASE
-        kept = self.keeper.finish(loaded.warehouse, loaded.book, anew=bool(loaded.left_out))
-        page, headline = report.write(loaded, out, self.pen, charts)
-        kept.result()
-        _swap(self.file, final)
+    def finish(self, loaded: Loaded, pictures: Path | None = None, pdf: bool = False) -> Built:
+        """Keep the figures, write the report (its pictures into ``pictures``), then print it. Raises MachineFault."""
+        flow.keep(loaded)
+        page, headline = self._page(loaded, pictures)
         paper = "Letter" if loaded.book.show.length == "in" else "A4"
         problems: list[dict[str, Any]] = [f.as_dict() for f in loaded.findings]
-        return Built(final, page, report.pdf(page, paper) if pdf else None, loaded.rows, problems, headline)
+        printed = report.pdf(page, paper) if pdf else None
+        return Built(self._folder / DATABASE, page, printed, loaded.rows, problems, headline)
 
-
-@contextmanager
-def site(folder: Path, pen: Pen) -> Iterator[Site]:
-    """A site for a build in a book's folder, cleared at the end. Raises MachineFault."""
-    with aside(folder) as file, Keeper(file) as keeper:
-        yield Site(pen, keeper, file)
-
-
-def _swap(made: Path, final: Path) -> None:
-    try:
-        with made.open("rb+") as file:
-            os.fsync(file.fileno())
-        made.replace(final)
-    except OSError as fault:
-        raise MachineFault(f"{final} could not be replaced: {fault.strerror}") from fault
+    def _page(self, loaded: Loaded, pictures: Path | None) -> tuple[Path, str]:
+        """The page and its first sentence: written, unless just this page stands there already."""
+        kept, key = KeptTexts(self._folder, "pages"), loaded.origin.key if loaded.origin else ""
+        path = report.path(loaded, self._out)
+        if pictures is None and (text := kept.get(key)):
+            known = json.loads(text)
+            if path.is_file() and sha256(path) == known["sha256"]:
+                return path, known["headline"]
+        headline = report.write(loaded, path, self._charts, pictures)
+        kept.put(key, json.dumps({"sha256": sha256(path), "headline": headline}))
+        kept.keep_only([key])
+        return path, headline

@@ -9,16 +9,16 @@ import re
 from collections.abc import Iterable, Mapping, Sequence
 from contextlib import AbstractContextManager
 from datetime import date
-from typing import Any
+from typing import TYPE_CHECKING, Any
 from xml.etree import ElementTree
 
-import vl_convert
-
-from pipeline.report.altair_later import alt
 from pipeline.report.page_data import Drawing
 from pipeline.report.palette import paint
 from pipeline.wording.amounts import THIN
 from pipeline.wording.visible_text import visible
+
+if TYPE_CHECKING:
+    import altair as alt
 
 SVG = "http://www.w3.org/2000/svg"
 WIDE, CARD, NARROW = 700, 350, 330
@@ -64,6 +64,8 @@ def unchecked() -> AbstractContextManager[None]:
 
 def make_ready() -> None:
     """Load Altair and start the engine: the first drawing of a process waits for both."""
+    import altair as alt
+
     draw(alt.Chart(table([])).mark_rule().encode(alt.X(datum=0)))
 
 
@@ -93,6 +95,8 @@ def _longest(labels: Sequence[str]) -> int:
 
 def drawn(spec: dict[str, Any], /, **changed: Any) -> str:
     """A specification as SVG text, with a few of its properties changed."""
+    import vl_convert
+
     return tidy(vl_convert.vegalite_to_svg(spec | changed, vl_version="6.4"))
 
 
@@ -132,6 +136,8 @@ def short(name: object, most: int = 24) -> str:
 
 def table(rows: Iterable[Mapping[str, object]]) -> alt.InlineData:
     """Rows as a chart's data; a day is its midnight in UTC, which :func:`days` draws the same in every time zone."""
+    import altair as alt
+
     plain = tuple(
         {k: _plain(v) for k, v in row.items()} for row in rows
     )  # a tuple, as Altair copies lists at every step
@@ -144,15 +150,21 @@ def _plain(value: object) -> object:
 
 def names(axis: str, values: list[str], **more: Any) -> alt.Y:
     """A list of names down the left side, in the order given."""
+    import altair as alt
+
     return alt.Y(f"{axis}:N", sort=values, title=None, axis=alt.Axis(labelColor=paint("ink"), grid=False), **more)
 
 
 def amount(field: str, title: str | None, **more: Any) -> alt.X:
     """A quantity along the bottom, with few ticks."""
+    import altair as alt
+
     scale = more.pop("scale", alt.Scale(nice=True))
     return alt.X(f"{field}:Q", title=title, scale=scale, axis=alt.Axis(tickCount=5, **more))
 
 
 def days(axis: alt.Axis) -> alt.X:
     """Days along the bottom, in UTC: no machine's time zone or summer time moves them."""
+    import altair as alt
+
     return alt.X("date:T", title=None, scale=alt.Scale(type="utc"), axis=axis)

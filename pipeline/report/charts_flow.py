@@ -7,12 +7,15 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
-from pipeline.report.altair_later import alt
 from pipeline.report.charts import NARROW, WIDE, beside, drawn, short, specified, table
 from pipeline.report.page_data import Drawing
 from pipeline.report.palette import paint
 from pipeline.wording.amounts import Units
+
+if TYPE_CHECKING:
+    import altair as alt
 
 _BEND = ((0.0, 0), (0.12, 0), (0.88, 1), (1.0, 1))
 """How a ribbon runs: (how far across, 0 at its start's level or 1 at its end's); a spline rounds it."""
@@ -88,6 +91,8 @@ def season_flow(flow: Flow, units: Units) -> Drawing:
 
 
 def _drawn(flow: Flow, units: Units, sheet: _Sheet) -> str:
+    import altair as alt
+
     boxes = _placed(flow, sheet)
     height = max((b.bottom for b in boxes.values()), default=1) + sheet.label_height / 2
     x = alt.X("x:Q", scale=alt.Scale(domain=[0, sheet.width], nice=False), axis=None)

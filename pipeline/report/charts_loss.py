@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from pipeline.report.altair_later import alt
 from pipeline.report.charts import NARROW, WIDE, amount, beside, days, draw, drawn, names, short, specified, table
 from pipeline.report.page_data import Drawing
 from pipeline.report.palette import paint
@@ -36,6 +35,8 @@ class Control:
 
 def loss_bars(bars: Sequence[LossBar]) -> Drawing:
     """Loss per 100 g that went in, residue and unaccounted end to end (SVG); a gain stands left of none."""
+    import altair as alt
+
     order = [short(b.name) for b in bars]
     rows = [
         {"name": short(b.name), "part": part, "order": n, "loss": 100 * value, "colour": paint(colour)}
@@ -67,6 +68,8 @@ def control_charts(kinds: Sequence[Control]) -> Drawing:
 
 
 def _controls(kinds: Sequence[Control]) -> Any:
+    import altair as alt
+
     order = [short(k.name, 44) for k in kinds]
     whole = alt.Chart(table([*_points(kinds), *_limits(kinds)]))
     x = days(alt.Axis(format="%Y", tickCount={"interval": "year", "step": 1}, grid=False))

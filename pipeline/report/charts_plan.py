@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from pipeline.report.altair_later import alt
 from pipeline.report.charts import amount, beside, draw, names, short, table
 from pipeline.report.page_data import Drawing
 from pipeline.report.palette import paint
@@ -36,6 +35,8 @@ class Told:
 
 def reach(kinds: Sequence[Reach]) -> Drawing:
     """Candles now as a bar, the range that pending comb opens as a band with its middle (SVG)."""
+    import altair as alt
+
     order = [short(k.candle) for k in kinds]
     most = max((max(k.now, k.high) for k in kinds), default=0)
     rows = [
@@ -62,6 +63,8 @@ def _reach_words(kind: Reach, most: int) -> dict[str, str]:
 
 def told(sessions: Sequence[Told]) -> Drawing:
     """Forecast as a band, outcome as a dot: a diamond where it fell outside (SVG)."""
+    import altair as alt
+
     order = [short(s.session, 14) for s in sessions]
     rows = [
         {"name": short(s.session, 14), "low": 100 * s.low, "mid": 100 * s.mid, "high": 100 * s.high,

@@ -5,13 +5,15 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from pipeline.report.altair_later import alt
 from pipeline.report.charts import NARROW, WIDE, amount, beside, days, draw, drawn, names, short, specified, table
 from pipeline.report.page_data import Drawing
 from pipeline.report.palette import paint
 from pipeline.wording.amounts import Units
+
+if TYPE_CHECKING:
+    import altair as alt
 
 _FIGURES = ("0.00",)
 """What an axis of masses is reckoned to need."""
@@ -39,6 +41,8 @@ class Mark:
 
 def on_hand(past: Sequence[tuple[date, float]], units: Units) -> Drawing:
     """Wax on hand over time as steps (SVG)."""
+    import altair as alt
+
     shown = table([{"date": d, "mass": units.axis(m)} for d, m in past])
     area = alt.Chart(shown).mark_area(
         interpolate="step-after", color=paint("wax"), opacity=0.35, line={"color": paint("wax"), "strokeWidth": 1.6}
@@ -61,6 +65,8 @@ def fan(
 def _fan(
     past: Sequence[tuple[date, float]], ahead: Sequence[Ahead], marks: Sequence[Mark], step_g: float, units: Units
 ) -> Any:
+    import altair as alt
+
     behind = table([{"date": d, "mass": units.axis(m)} for d, m in past])
     coming = table(
         [
@@ -101,6 +107,8 @@ def _fan(
 
 
 def _months() -> alt.Axis:
+    import altair as alt
+
     return alt.Axis(format="%b %Y", tickCount=5, grid=False, labelOverlap="greedy", labelSeparation=8)
 
 
@@ -116,6 +124,8 @@ def _marked(mark: Mark, units: Units) -> dict[str, object]:
 
 def blocks(masses: Sequence[tuple[str, float]], units: Units) -> Drawing:
     """Wax on hand block by block (SVG)."""
+    import altair as alt
+
     order = [short(n) for n, _ in masses]
     rows = [{"name": short(n), "mass": units.axis(m), "text": units.mass_cell(m)} for n, m in masses]
     base = alt.Chart(table(rows)).encode(names("name", order), amount("mass", f"wax, {units.mass_unit}"))
@@ -126,6 +136,8 @@ def blocks(masses: Sequence[tuple[str, float]], units: Units) -> Drawing:
 
 def balance(weighings: Sequence[tuple[str, float, float]], units: Units) -> Drawing:
     """Each weighing of a session as weighed (diamond) and as the other weighings have it (bar), in g (SVG)."""
+    import altair as alt
+
     order = [short(n) for n, _, _ in weighings]
     rows = [
         {"name": short(n), "weighed": units.axis(w), "likely": units.axis(r),

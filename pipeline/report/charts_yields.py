@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from pipeline.report.altair_later import alt
 from pipeline.report.charts import CARD, amount, beside, draw, names, short, table
 from pipeline.report.page_data import Drawing
 from pipeline.report.palette import paint
@@ -27,6 +26,8 @@ class YieldDot:
 
 def yield_dots(dots: Sequence[YieldDot]) -> Drawing:
     """Dots in per cent with their figures; the usual range as a band behind, the second yield as a ring (SVG)."""
+    import altair as alt
+
     labels = [short(d.name) for d in dots]
     shown = table(
         [
@@ -64,6 +65,8 @@ def yield_dots(dots: Sequence[YieldDot]) -> Drawing:
 
 def changes(steps: Sequence[tuple[str, float, float]]) -> Drawing:
     """What each change of yield came from: (season, mix, rate) as shares; bars in points either side of none (SVG)."""
+    import altair as alt
+
     order = ["other comb", "rendering"]
     rows = [
         {"season": season, "part": part, "points": 100 * value, "text": points(value, signed=True),

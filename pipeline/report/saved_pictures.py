@@ -9,8 +9,6 @@ import tempfile
 from collections.abc import Mapping
 from pathlib import Path
 
-import vl_convert
-
 from pipeline.contract.findings import MachineFault
 from pipeline.report.page_data import Drawing
 from pipeline.report.palette import settled
@@ -31,6 +29,8 @@ _PAPER = (
 
 def save_charts(drawings: Mapping[str, Drawing], out: Path) -> list[Path]:
     """Every drawing of a page as SVG and as PNG (twice the size) in its light dress. Raises MachineFault."""
+    import vl_convert
+
     saved: list[Path] = []
     try:
         out.mkdir(parents=True, exist_ok=True)

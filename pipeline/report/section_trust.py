@@ -9,8 +9,8 @@ from functools import partial
 from importlib.metadata import version
 
 from pipeline.answers.suspects import Fit, Placed
-from pipeline.checks.judgement import LeftOut
 from pipeline.contract.findings import Finding, Severity
+from pipeline.database.run_tables import LeftOut
 from pipeline.flow import Loaded
 from pipeline.report.charts_stock import balance
 from pipeline.report.page_data import Column, Panel, Picture, Section, Table
@@ -143,7 +143,7 @@ def left_out_words(left_out: Sequence[LeftOut], units: Units) -> str:
 def provenance(loaded: Loaded, units: Units, made_by: str) -> Section:
     """What the page is made of: files with their hashes, versions, what was left out."""
     hashes = loaded.hashes()
-    rows = {f.name: loaded.rows.get(log, 0) for log, f in loaded.reading.files.items()}
+    rows = {file: loaded.rows.get(log, 0) for log, file in loaded.run.files.items()}
     heads = (Column("file", figures=False), Column("rows"), Column("SHA-256, first 16 digits", figures=False))
     cells = tuple((visible(name), count(rows.get(name)), digest[:16]) for name, digest in hashes.items())
     left = left_out_words(loaded.left_out, units)

@@ -11,7 +11,7 @@ from pipeline.answers import suspects, trend
 from pipeline.contract.findings import MachineFault
 from pipeline.flow import Loaded
 from pipeline.report import section_candles, section_losses, section_season, section_shelf, section_trust
-from pipeline.report.chart_process import Pen
+from pipeline.report.chart_process import ChartProcess
 from pipeline.report.page import render
 from pipeline.report.page_data import Headline, Page, Picture, Section
 from pipeline.report.page_queries import ask
@@ -20,22 +20,18 @@ from pipeline.wording.amounts import Units, share
 from pipeline.wording.visible_text import visible
 
 
-def write(loaded: Loaded, out: Path, pen: Pen, pictures: Path | None = None) -> tuple[Path, str]:
-    """Write the page into ``out``, its own drawings into ``pictures``; gives its path and the season in one sentence.
-
-    Raises MachineFault.
-    """
-    page = gather(loaded, pen.begin)
-    drawings = pen.drawings()
+def write(loaded: Loaded, path: Path, charts: ChartProcess, pictures: Path | None = None) -> str:
+    """Write the page, its own drawings into ``pictures``; gives the season in one sentence. Raises MachineFault."""
+    page = gather(loaded, charts.begin)
+    drawings = charts.drawings()
     if pictures is not None:
         save_charts(drawings, pictures)
-    path = out / f"{loaded.book.folder.resolve().name}.html"
     try:
-        out.mkdir(parents=True, exist_ok=True)
+        path.parent.mkdir(parents=True, exist_ok=True)
         _replace(path, render(page, drawings))
     except OSError as fault:
         raise MachineFault(f"the report {path} cannot be written: {fault.strerror}") from fault
-    return path, page.answer
+    return page.answer
 
 
 def _replace(path: Path, text: str) -> None:

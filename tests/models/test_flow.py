@@ -18,10 +18,10 @@ from pathlib import Path
 import pytest
 
 from pipeline import flow
-from pipeline.contract.findings import MachineFault, has_errors
+from pipeline.contract.findings import has_errors
 from pipeline.contract.log_columns import LOGS
+from pipeline.database import run_tables, settings_tables
 from pipeline.database.connection import Warehouse, queries
-from pipeline.report import build
 from tests.books import ROOT, TODAY, kept_rows, run, write
 
 DEMO = ROOT / "data" / "demo"
@@ -116,19 +116,13 @@ def test_the_database_file_holds_what_is_to_be_kept(tmp_path: Path) -> None:
     assert run("build", book, "--out", tmp_path).code == 0
     kept = partial(kept_rows, book / "combtally.duckdb")
     tables = {r["name"] for r in kept("SELECT table_name AS name FROM duckdb_tables()")}
-    views = {r["name"] for r in kept("SELECT view_name AS name FROM duckdb_views() WHERE NOT internal")}
-    forms = {m.name: m.kept for m in queries("models")}
-    assert set(forms.values()) == {"as a table", "as a view", "no"}
-    assert tables >= {*LOGS, "settings", "left_out", *(name for name, form in forms.items() if form == "as a table")}
-    assert views == {name for name, form in forms.items() if form == "as a view"}
-    assert not (tables | views) & {name for name, form in forms.items() if form == "no"}
+    assert tables == {*LOGS, *settings_tables.ABOUT, *run_tables.ABOUT, *(m.name for m in queries("models"))}
     loaded = flow.load(book, date.fromisoformat(TODAY))
     for name in ("yields_by_group", "losses_by_season", "flow_by_book", "shelf_moves", "pass_steps"):
         assert kept(f"FROM {name}") == loaded.warehouse.rows(f"FROM {name}")
 
 
-def test_rows_left_out_late_are_not_in_the_database_file(tmp_path: Path) -> None:
-    """Every cell is sound, so that the file is begun before it is known that two loads name what nobody logged."""
+def test_rows_left_out_are_not_in_the_database_file(tmp_path: Path) -> None:
     book = shutil.copytree(DEMO, tmp_path / "demo", ignore=shutil.ignore_patterns("*.duckdb"))
     kept = partial(kept_rows, book / "combtally.duckdb")
     assert run("build", book, "--out", tmp_path).code == 0
@@ -215,18 +209,13 @@ def test_a_folder_that_cannot_take_the_report_is_exit_three(tmp_path: Path) -> N
     assert not (book / "combtally.duckdb").exists()
 
 
-def test_only_what_the_database_file_needs_is_laid_to_it(tmp_path: Path) -> None:
-    file = tmp_path / ".combtally" / "combtally.duckdb"
-    with pytest.raises(FileNotFoundError), build.aside(tmp_path) as made:
-        made.with_name("a picture that is nowhere").read_text()
-    assert made == file
-    with build.aside(tmp_path):
-        file.write_text("half a database")
-    assert not file.exists()
-    shutil.rmtree(tmp_path / ".combtally")
-    (tmp_path / ".combtally").write_text("a file where the folder should be")
-    with pytest.raises(MachineFault, match="cannot be written"), build.aside(tmp_path):
-        pass
+def test_a_book_whose_workshop_cannot_be_made_is_built_by_nobody_and_read_by_everybody(tmp_path: Path) -> None:
+    book = shutil.copytree(DEMO, tmp_path / "demo", ignore=shutil.ignore_patterns("*.duckdb", ".combtally", "reports"))
+    (book / ".combtally").write_text("a file where the folder should be")
+    ran = run("build", book)
+    assert (ran.code, "cannot be written" in ran.err) == (3, True)
+    assert run("yields", book, "--json").out == run("yields", DEMO, "--json").out
+    assert not (book / "combtally.duckdb").exists()
 
 
 def test_a_new_book_is_empty_and_sound_and_the_demo_copies_whole(tmp_path: Path) -> None:

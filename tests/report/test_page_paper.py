@@ -16,9 +16,7 @@ import numpy.typing as npt
 import pytest
 from pypdf import PdfReader
 
-from pipeline import flow
 from pipeline.report import build, saved_pictures
-from pipeline.report.chart_process import Pen
 from tests import report_books as books
 from tests.report.test_page_browser import chromium, needed
 
@@ -150,8 +148,8 @@ def test_build_prints_on_the_paper_of_the_books_lengths(length: str, size: tuple
     """ISO 216: A4 is 210 x 297 mm; Letter is 8.5 x 11 in (ANSI/ASME Y14.1); in points of 1/72 in."""
     folder = books.one_session(tmp_path / "book")
     (folder / "book.toml").write_text(f'name = "Larkmoor"\n[show]\nlength = "{length}"\n', "utf-8")
-    with Pen() as pen, build.site(folder, pen) as site:
-        built = site.finish(flow.load(folder, books.TODAY), tmp_path / "reports", pdf=True)
+    with build.Build(folder, tmp_path / "reports") as work:
+        built = work.finish(work.load(books.TODAY), pdf=True)
     assert built.pdf is not None
     box = PdfReader(built.pdf).pages[0].mediabox
     assert (round(float(box.width)), round(float(box.height))) == size

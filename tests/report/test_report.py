@@ -20,7 +20,7 @@ from pipeline import flow, report
 from pipeline.contract.findings import MachineFault
 from pipeline.database.connection import queries
 from pipeline.report import build, saved_pictures
-from pipeline.report.chart_process import Pen
+from pipeline.report.chart_process import ChartProcess
 from pipeline.report.page import render, unbroken, with_unit
 from pipeline.wording import amounts
 from tests import report_books as books
@@ -120,8 +120,9 @@ def test_the_demo_is_small_and_the_same_bytes_every_time(tmp_path: Path) -> None
     written = []
     for folder in ("a", "b"):
         loaded = flow.load(ROOT / "data" / "demo", books.TODAY)
-        with Pen() as pen:
-            path, headline = report.write(loaded, tmp_path / folder, pen)
+        path = report.path(loaded, tmp_path / folder)
+        with ChartProcess() as drawn:
+            headline = report.write(loaded, path, drawn)
         written.append(path.read_bytes())
         loaded.warehouse.close()
     assert written[0] == written[1] == books.html("demo").encode()
@@ -141,8 +142,8 @@ def asked_of_the_file(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Call
     """Puts a query to the demo's database file as anyone would: a client of its own, reading only."""
     folder = tmp_path_factory.mktemp("built")
     book = Path(shutil.copytree(ROOT / "data" / "demo", folder / "demo"))
-    with Pen() as pen, build.site(book, pen) as site:
-        built = site.finish(flow.load(book, books.TODAY, meanwhile=site.keeper.begin), folder / "reports")
+    with build.Build(book, folder / "reports") as work:
+        built = work.finish(work.load(books.TODAY))
     client = duckdb.connect(str(built.database), read_only=True)
 
     def ask(sql: str) -> list[dict[str, Any]]:
@@ -189,8 +190,9 @@ def test_what_was_left_out_stands_at_the_top(tmp_path: Path) -> None:
     with (folder / "loads.csv").open("a", encoding="utf-8") as file:
         file.write("R1,H9,250\n")
     loaded = flow.load(folder, books.TODAY)
-    with Pen() as pen:
-        path, _ = report.write(loaded, tmp_path, pen)
+    path = report.path(loaded, tmp_path)
+    with ChartProcess() as drawn:
+        report.write(loaded, path, drawn)
     loaded.warehouse.close()
     assert "of loads" in path.read_text("utf-8").split("<nav")[0]
 

@@ -1,0 +1,26 @@
+"""What each table and column of the database file means, written into it, so that it explains itself in any client."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+
+from pipeline.contract.log_columns import LOGS
+from pipeline.database import run_tables, settings_tables
+from pipeline.database.connection import Query, quoted
+
+
+def statements(models: Sequence[Query]) -> Iterator[str]:
+    """The statements that write what the logs, the settings, the run and the models are about."""
+    for name, (about, columns) in (settings_tables.ABOUT | run_tables.ABOUT).items():
+        yield from _of(name, about, columns)
+    for log in LOGS.values():
+        columns = {"row": "record in the file, 1 = the first"} | {c.field: c.about for c in log.columns}
+        yield from _of(log.name, f"one row: {log.row_is}", columns)
+    for model in models:
+        yield from _of(model.name, model.about, model.columns)
+
+
+def _of(table: str, about: str, columns: Mapping[str, str]) -> Iterator[str]:
+    yield f'COMMENT ON TABLE "{table}" IS {quoted(about)}'
+    for column, meaning in columns.items():
+        yield f'COMMENT ON COLUMN "{table}"."{column}" IS {quoted(meaning)}'
