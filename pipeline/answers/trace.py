@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from pipeline.analyses.wax_trace import Link, LoopError, Thing, reached, sources
+from pipeline.answers.block_quality import Quality, of_block
 from pipeline.flow import Loaded
 
 KINDS = ("harvest", "block", "session", "batch", "hive", "apiary", "sale")
@@ -47,7 +48,7 @@ class Outcome:
 class Trace:
     """The answer for one thing: ``up`` what it is made of, ``down`` what was made of it.
 
-    ``hold``: harvests behind it that are on hold, and why.
+    ``hold``: harvests behind it that are on hold, and why. ``quality``: of a block, its figures and the melts behind it.
     """
 
     kind: str
@@ -55,6 +56,7 @@ class Trace:
     up: tuple[Source, ...]
     down: tuple[Outcome, ...]
     hold: tuple[tuple[str, str], ...] = ()
+    quality: Quality | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,7 +76,7 @@ def trace(loaded: Loaded, asked: str) -> Trace | NotFound | LoopError:
     _materialise_links(loaded)
     try:
         up, hold = _up(loaded, kind, name)
-        return Trace(kind, name, up, _down(loaded, kind, name), hold)
+        return Trace(kind, name, up, _down(loaded, kind, name), hold, _quality(loaded, kind, name))
     except LoopError as loop:
         return loop
 
@@ -137,6 +139,15 @@ def _up(loaded: Loaded, kind: str, name: str) -> tuple[tuple[Source, ...], tuple
     hives = _hives(loaded, [t.name for t in ends if t.kind == "harvest"])
     made = [Source(t.kind, t.name, share) for t, share in ordered]
     return (*made, *_places(ends, hives), *_suppliers(loaded, ends)), _holds(hives)
+
+
+def _quality(loaded: Loaded, kind: str, name: str) -> Quality | None:
+    """A block's figures, and all melts that its wax went through."""
+    if kind != "block":
+        return None
+    links = _links(loaded, "links_back", _start(loaded, kind, name))
+    melts = sorted({t.name for link in links for t in (link.source,) if t.kind == "session" and t.name})
+    return of_block(loaded, name, melts)
 
 
 def _hives(loaded: Loaded, harvests: Sequence[str | None]) -> list[dict[str, object]]:

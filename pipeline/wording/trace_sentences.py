@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from pipeline.answers.trace import KINDS, NotFound, Outcome, Source, Trace
 from pipeline.wording.amounts import Units, plural, share
+from pipeline.wording.quality_sentences import quality
 from pipeline.wording.visible_text import visible
 
 _WORDS = {"unknown": "not known", "draw": "draws.csv line", "sale": "sales.csv line"}
@@ -19,6 +20,8 @@ _SHARED = "* several hives of one harvest, counted in even parts: nobody weighed
 def trace(found: Trace, units: Units, every: bool = False) -> str:
     """The whole answer for a terminal, on one screen unless ``every`` row is asked for."""
     parts = [list(_made_of(found)), list(_made_into(found, units, every)), list(_call_back(found, units))]
+    if found.quality:
+        parts.insert(1, [f"The wax of block {visible(found.id)}", *quality(found.quality, units)])
     return "\n\n".join("\n".join(part) for part in parts if part)
 
 
