@@ -34,11 +34,13 @@ def trace(
     """Trace wax from the hive to the candle. Back to hives and bought blocks, ahead to sales and the shelf."""
     loaded = running.opened(book, today, leave_out)
     found = _found(loaded, name)
-    from pipeline.report.writing import units_of
     from pipeline.wording import trace_sentences
+    from pipeline.wording.amounts import Units
 
     running.emit(
-        {"up": found.up, "down": found.down}, as_json, lambda: trace_sentences.trace(found, units_of(loaded), every)
+        {"up": found.up, "down": found.down},
+        as_json,
+        lambda: trace_sentences.trace(found, Units.of(loaded.book), every),
     )
 
 

@@ -135,11 +135,11 @@ class Units:
 
     # other quantities
 
-    def temperature(self, temp_c: Number) -> str:
-        """``85 °C``, ``185 °F``."""
+    def temperature(self, temp_c: Number, decimals: int = 0) -> str:
+        """``85 °C``, ``185 °F``; with decimals where tenths are measured, as of a melting point."""
         unit = self.temperature_in.lower()
         value = None if missing(temp_c) else (exact(temp_c) - UNITS[unit].offset) / UNITS[unit].factor
-        return DASH if value is None else self._measure(value, 0, shown_unit(unit))
+        return DASH if value is None else self._measure(value, decimals, shown_unit(unit))
 
     def degrees(self, difference_c: Number) -> str:
         """A difference of temperatures: 12 degrees of Celsius are ``12 °C`` or ``22 °F``."""

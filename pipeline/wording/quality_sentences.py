@@ -12,7 +12,9 @@ NAMES = {
     "melting_point": "melting point", "acid_value": "acid value", "ester_value": "ester value",
     "saponification_value": "saponification value (acid + ester)",
 }  # fmt: skip
-NO_VERDICT = "Genuine wax can miss a limit: a figure outside a range is a reason to measure again, no proof of anything."
+NO_VERDICT = (
+    "Genuine wax can miss a limit: a figure outside a range is a reason to measure again, no proof of anything."
+)
 
 
 def quality(found: Quality, units: Units) -> Iterator[str]:
@@ -42,5 +44,5 @@ def figure(measured: Measured, units: Units) -> str:
 def value(name: str, number: float, units: Units) -> str:
     """A figure with as many decimals as it is published with at most."""
     if name == "melting_point":
-        return units.temperature(number)
+        return units.temperature(number, 1)
     return units.number(number, 3).rstrip("0").rstrip(".")

@@ -14,8 +14,9 @@ WITH measured AS (
     UNION ALL SELECT row, block, coalesce(colour = 'white', false), 'ester_value', ester_value FROM blocks
     UNION ALL SELECT row, block, coalesce(colour = 'white', false), 'saponification_value', acid_value + ester_value FROM blocks
 )
-SELECT m.row, m.block, m.property, m.value, coalesce(o.low, a.low) AS low, coalesce(o.high, a.high) AS high,
-    coalesce(o.source, a.source) AS source, coalesce(m.value NOT BETWEEN low AND high, false) AS outside
+SELECT m.row, m.block, m.property, m.value, coalesce(o.low, a.low) AS low,
+    coalesce(o.high, a.high) AS high,
+    coalesce(o.source, a.source) AS source, coalesce(m.value NOT BETWEEN coalesce(o.low, a.low) AND coalesce(o.high, a.high), false) AS outside
 FROM measured AS m
 LEFT JOIN purity AS o ON o.property = m.property AND o.wax = if(m.is_white, 'white', 'yellow')
 LEFT JOIN purity AS a ON a.property = m.property AND a.wax = 'any'
