@@ -39,8 +39,8 @@ class Hindcast:
 class Backtest:
     """Count inside the interval with its exact 95 % limits, and mean interval scores (smaller is better).
 
-    ``score`` and ``score_pooled`` are over the same ``n_scored`` sessions: those with two or more before them,
-    which the pooled ratio needs. None where nothing can be said.
+    ``score`` and ``score_pooled`` are over the same ``n_scored`` sessions: those with two or more of their kind of comb
+    before them, which the rival, the pooled ratio of that kind, needs. None where nothing can be said.
     """
 
     n: int
@@ -89,14 +89,14 @@ def backtest(sessions: Iterable[Rendered], priors: Priors) -> Backtest:
     Of a very long book the last ``MEMORY`` sessions are predicted.
     """
     seen = usable(sessions)
-    lessons, (wax_g, loaded_g) = Lessons.of(seen, priors), masses(seen)
+    lessons = Lessons.of(seen, priors)
     before = [slice(max(i - MEMORY, 0), i) for i in range(max(len(seen) - MEMORY, 0), len(seen))]
     made = tuple(_hindcast(lessons, b, seen[b.stop]) for b in before)
     inside = sum(h.inside for h in made)
     limits = exact_limits(inside, len(made))
-    scored = [(h, pooled_interval(wax_g[b], loaded_g[b])) for h, b in zip(made, before, strict=True) if b.stop >= 2]
-    scores = [interval_score(h.low, h.high, h.came) for h, _ in scored]
-    scores_pooled = [interval_score(p.low, p.high, h.came) for h, p in scored]
+    rivals = [_rival(seen[b], seen[b.stop].comb) for b in before]
+    scores = [interval_score(h.low, h.high, h.came) for h, r in zip(made, rivals, strict=True) if r]
+    scores_pooled = [interval_score(r.low, r.high, h.came) for h, r in zip(made, rivals, strict=True) if r]
     return Backtest(
         n=len(made),
         inside=inside,
@@ -111,9 +111,14 @@ def backtest(sessions: Iterable[Rendered], priors: Priors) -> Backtest:
     )
 
 
+def _rival(before: Sequence[Rendered], comb: str) -> Interval | None:
+    """What the plain ratio of the sessions of this kind says; None where fewer than two came before."""
+    alike = [s for s in before if s.comb == comb]
+    return pooled_interval(*masses(alike)) if len(alike) >= 2 else None
+
+
 def _hindcast(lessons: Lessons, before: slice, s: Rendered) -> Hindcast:
-    sort = (s.comb, s.method)
-    told = lessons.model(before, [sort]).interval(sort)
+    told = lessons.model(before, [s.sort]).interval(s.sort)
     return Hindcast(s.session, s.date, s.comb, s.method, told.low, told.mid, told.high, s.share)
 
 

@@ -10,7 +10,8 @@ from math import floor
 import numpy as np
 import numpy.typing as npt
 
-from pipeline.analyses.pending_wax import Pending, middle
+from pipeline.analyses.distributions import normal_quantile
+from pipeline.analyses.pending_wax import SEED, Pending, middle
 
 Array = npt.NDArray[np.float64]
 SLACK = 1e-9  # whole candles must not be lost to the last bit of a division
@@ -29,7 +30,10 @@ class Planned:
 
 @dataclass(frozen=True, slots=True)
 class BatchForecast:
-    """A batch and how far the wax goes; ``date`` is the day that it is due, ``planned`` the day in the log."""
+    """A batch and how far the wax goes; ``date`` is the day that it is due, ``planned`` the day in the log.
+
+    ``chance`` is never 0 or 1. ``melted_in_time``: whether it hangs on waiting comb or wax being melted by its day.
+    """
 
     batch: str
     planned: date
@@ -40,6 +44,7 @@ class BatchForecast:
     covered: int | None
     chance: float | None
     note: str | None
+    melted_in_time: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,13 +92,24 @@ def whole(wax_g: float, each_g: float) -> int:
     return max(floor(wax_g / each_g + SLACK), 0)
 
 
-def walk(stock_g: float, receipts: Sequence[tuple[date, Array]], batches: Sequence[Planned]) -> Walk:
+def shelf(stock_g: float, u_g: float, draws: int) -> Array:
+    """Draws of what really stands on the shelf. The middle two are the ledger's own figure, the rest evenly normal."""
+    away = np.array([normal_quantile((i + 0.5) / draws) for i in range(draws)]) if u_g else np.zeros(draws)
+    away[(draws - 1) // 2 : draws // 2 + 1] = 0.0
+    return np.asarray(stock_g + u_g * np.random.default_rng(SEED + 1).permutation(away))
+
+
+def among_draws(hits: npt.NDArray[np.bool_] | np.bool_) -> float:
+    """The chance behind so many hits among draws: never 0 nor 1, which no number of draws can show (Jeffreys)."""
+    return (float(np.count_nonzero(hits)) + 0.5) / (hits.size + 1)
+
+
+def walk(stock_g: Array, receipts: Sequence[tuple[date, Array]], batches: Sequence[Planned]) -> Walk:
     """Walk the ledger forward, receipts before issues on a day; every batch is poured as far as the wax goes.
 
-    ``receipts`` are dated columns of draws in grams, all of one length; ``batches`` stand in the order of pouring.
+    ``stock_g`` are draws, ``receipts`` dated columns of as many, g; ``batches`` stand in the order of pouring.
     """
-    draws = len(receipts[0][1]) if receipts else 1
-    left = np.full(draws, stock_g)
+    draws, left = len(stock_g), stock_g
     poured, after = np.zeros((draws, len(batches))), np.zeros((draws, len(batches)))
     due = sorted(receipts, key=lambda r: r[0])
     for i, b in enumerate(batches):
@@ -109,17 +125,20 @@ def walk(stock_g: float, receipts: Sequence[tuple[date, Array]], batches: Sequen
     return Walk(poured, after)
 
 
-def plan(stock_g: float, batches: Iterable[Planned], pending: Pending, today: date) -> Plan:
-    """The whole forecast. ``batches`` in file order: batches of one day are poured in that order."""
+def plan(stock_g: float, batches: Iterable[Planned], pending: Pending, today: date, stock_u_g: float = 0.0) -> Plan:
+    """The whole forecast. ``batches`` in file order: batches of one day are poured in that order.
+
+    ``stock_u_g``: how far the shelf may be from its ledger; what is covered and short goes by the ledger.
+    """
     logged = sorted(batches, key=lambda b: b.date)
     due = [Planned(b.batch, max(b.date, today), b.candle, b.count, b.wax_each_g) for b in logged]
     receipts = [(lot.ready, pending.draws_g[:, i]) for i, lot in enumerate(pending.lots)]
-    sure = walk(stock_g, [], due)
-    likely = walk(stock_g, receipts, due)
+    on_shelf = shelf(stock_g, stock_u_g, len(pending.draws_g))
+    sure, likely = walk(np.array([stock_g]), [], due), walk(on_shelf, receipts, due)
     counts = np.array([b.count for b in due])
     whole_batch = likely.poured >= counts
     told = tuple(
-        _told(b, was.date, int(sure.poured[0, i]), float(whole_batch[:, i].mean()))
+        _told(b, was.date, int(sure.poured[0, i]), among_draws(whole_batch[:, i]), [day for day, _ in receipts])
         for i, (b, was) in enumerate(zip(due, logged, strict=True))
     )
     shortfalls = short_days(stock_g, due)
@@ -127,8 +146,8 @@ def plan(stock_g: float, batches: Iterable[Planned], pending: Pending, today: da
         batches=told,
         short_on=shortfalls[0].date if shortfalls else None,
         short_g=shortfalls[0].short_g if shortfalls else 0.0,
-        chance_all=float(whole_batch.all(axis=1).mean()) if due else None,
-        on_hand=_on_hand(stock_g, receipts, due, likely, today),
+        chance_all=among_draws(whole_batch.all(axis=1)) if due else None,
+        on_hand=_on_hand(on_shelf, receipts, due, likely, today),
         shortfalls=shortfalls,
         notes=_notes(stock_g, due, pending),
     )
@@ -146,25 +165,26 @@ def short_days(stock_g: float, due: Sequence[Planned]) -> tuple[Shortfall, ...]:
     return tuple(found)
 
 
-def _told(b: Planned, logged: date, covered: int, chance: float) -> BatchForecast:
+def _told(b: Planned, logged: date, covered: int, chance: float, receipts: Sequence[date]) -> BatchForecast:
     notes = []
     if logged < b.date:
         notes.append(f"was planned for {logged.isoformat()}, due today")
     if b.wax_each_g is None:
         notes.append("the wax in this candle cannot be worked out")
-        return BatchForecast(b.batch, logged, b.date, b.candle, b.count, None, None, None, "; ".join(notes))
+        return BatchForecast(b.batch, logged, b.date, b.candle, b.count, None, None, None, "; ".join(notes), False)
     wax_g = b.count * b.wax_each_g
     note = "; ".join(notes) or None
-    return BatchForecast(b.batch, logged, b.date, b.candle, b.count, wax_g, covered, chance, note)
+    waits = covered < b.count and any(day <= b.date for day in receipts)
+    return BatchForecast(b.batch, logged, b.date, b.candle, b.count, wax_g, covered, chance, note, waits)
 
 
 def _on_hand(
-    stock_g: float, receipts: Sequence[tuple[date, Array]], due: Sequence[Planned], likely: Walk, today: date
+    stock_g: Array, receipts: Sequence[tuple[date, Array]], due: Sequence[Planned], likely: Walk, today: date
 ) -> tuple[OnHand, ...]:
     """One point at the end of today and of every day on which wax comes or goes."""
     moves = [*receipts, *((b.date, -likely.poured[:, i] * (b.wax_each_g or 0.0)) for i, b in enumerate(due))]
     moves.sort(key=lambda move: move[0])
-    left = np.full(len(likely.poured), stock_g)
+    left = stock_g
     points = []
     for day in sorted({today, *(when for when, _ in moves)}):
         while moves and moves[0][0] <= day:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
@@ -10,33 +9,42 @@ from datetime import date
 import numpy as np
 import numpy.typing as npt
 
-from pipeline.analyses.yield_model import Interval, Rendered, YieldModel, fit, usable
+from pipeline.analyses import ways_ahead
+from pipeline.analyses.frame_weights import Counted, FrameWeights
+from pipeline.analyses.refining import Refining
+from pipeline.analyses.yield_model import Interval, Rendered, Sort, YieldModel, fit, usable
 from pipeline.analyses.yield_priors import Priors
 
+Array = npt.NDArray[np.float64]
 DRAWS = 10_000
 SEED = 20_250_814  # fixed, so that the same book gives the same numbers
-LATELY = 10  # how many sessions back "lately" reaches
-USUAL_REFINING_YIELD = 0.965  # passes lose 1-6 %: common practice, no source
 TAILS = (0.1, 0.5, 0.9)
 MANY = 300  # lots beyond which those of one kind and day are drawn as one: wider, never narrower
 
 
 @dataclass(frozen=True, slots=True)
 class Lot:
-    """Something that will give wax: a harvest of a kind of comb, or (``comb`` None) wax set aside of a session."""
+    """Something that will give wax: a harvest of a kind of comb, or (``comb`` None) wax set aside of a session.
+
+    ``ready``: the day its wax is expected, None: not said. ``season``: the one it will be melted in. ``method``: the one
+    it shall be melted by, None: not said. ``counted``: of comb counted in frames alone; its mass is drawn then.
+    """
 
     source: str
     comb: str | None
     mass_g: float
     ready: date | None = None
+    season: str | None = None
+    method: str | None = None
+    counted: Counted | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class LotForecast:
-    """What one lot is expected to give, in grams of wax, from which day on and by which method."""
+    """What one lot is expected to give, in grams of wax, from which day on and by which methods, likeliest first."""
 
     lot: Lot
-    method: str | None
+    methods: tuple[str | None, ...]
     ready: date
     low_g: float
     mid_g: float
@@ -48,11 +56,10 @@ class Pending:
     """All wax to come: one forecast per lot, the joint draws (draw, lot) in grams, and what must be said of them."""
 
     lots: tuple[LotForecast, ...]
-    draws_g: npt.NDArray[np.float64]
-    refining_yield: float
+    draws_g: Array
     notes: tuple[str, ...]
 
-    def total_g(self) -> npt.NDArray[np.float64]:
+    def total_g(self) -> Array:
         """One total per draw."""
         return np.asarray(self.draws_g.sum(axis=1))
 
@@ -61,44 +68,79 @@ class Pending:
         return middle(self.total_g())
 
 
-def middle(draws: npt.NDArray[np.float64]) -> Interval:
+@dataclass(frozen=True, slots=True, eq=False)
+class Past:
+    """What a forecast rests on: finished sessions in order, yields of comb, weights of frames, refinings."""
+
+    sessions: Sequence[Rendered]
+    priors: Priors
+    frames: FrameWeights
+    refining: Refining
+
+
+def middle(draws: Array) -> Interval:
     """The 10, 50 and 90 % points, each a value that was drawn, so that counts stay whole."""
     low, mid, high = np.quantile(draws, TAILS, method="inverted_cdf")
     return Interval(float(low), float(mid), float(high))
 
 
-def method_lately(sessions: Sequence[Rendered], comb: str) -> str | None:
-    """The method that this kind of comb went through most in its last sessions; else any comb; else None.
-
-    Of two used equally often the one used last counts.
-    """
-    of_kind = [s.method for s in sessions if s.comb == comb and s.method]
-    used = (of_kind or [s.method for s in sessions if s.method])[-LATELY:][::-1]
-    return Counter(used).most_common(1)[0][0] if used else None
-
-
-def refining_yield(mass_in_g: float, wax_out_g: float) -> float | None:
-    """Wax out of wax in over all refining passes; None where there were none."""
-    return wax_out_g / mass_in_g if mass_in_g > 0 else None
-
-
-def expected(
-    lots: Iterable[Lot], sessions: Iterable[Rendered], priors: Priors, refined: float | None, today: date
-) -> Pending:
-    """Draw the wax of all lots together. ``refined``: the book's own refining yield, None where it has none."""
-    seen = usable(s for s in sessions if s.date <= today)
-    waiting = _few(sorted((_waiting(lot, today) for lot in lots if lot.mass_g > 0), key=lambda w: w.source))
-    comb = [w for w in waiting if w.comb is not None]
-    sorts = [(w.comb or "", method_lately(seen, w.comb or "")) for w in comb]
-    model = fit(seen, priors, sorts)
-    share = USUAL_REFINING_YIELD if refined is None else refined
-    drawn = np.full((DRAWS, len(waiting)), share)
+def expected(lots: Iterable[Lot], past: Past, today: date) -> Pending:
+    """Draw the wax of all lots together, from what was known on ``today``."""
+    past = replace(past, sessions=usable(s for s in past.sessions if s.date <= today))
+    there = (lot for lot in lots if lot.counted or lot.mass_g > 0)
+    waiting = _few(sorted((_waiting(lot, today) for lot in there), key=lambda w: w.source))
+    rng = np.random.default_rng(SEED)
     columns = [i for i, w in enumerate(waiting) if w.comb is not None]
-    drawn[:, columns] = model.draws(sorts, np.random.default_rng(SEED), DRAWS)
-    draws_g = drawn * np.array([w.mass_g for w in waiting])
-    methods = dict(zip(columns, (m for _, m in sorts), strict=True))
-    told = tuple(_told(w, methods.get(i), draws_g[:, i], today) for i, w in enumerate(waiting))
-    return Pending(told, draws_g, share, _notes(waiting, model, priors, refined, today))
+    comb = [waiting[i] for i in columns]
+    sorts, which = _sorts(comb, past, rng)
+    model = fit(past.sessions, past.priors, sorts)
+    ends = past.refining.yields([w.ready or today for w in waiting], rng, DRAWS)
+    draws_g = ends * np.array([w.mass_g for w in waiting])
+    later = _refined_later(comb, past, rng)
+    won = _masses(comb, past.frames, rng) * model.draws(sorts, which, rng) if comb else np.zeros((DRAWS, 0))
+    draws_g[:, columns] = won * np.where(later, ends[:, columns], 1.0)
+    told = tuple(_told(w, past, draws_g[:, i], today) for i, w in enumerate(waiting))
+    return Pending(told, draws_g, _notes(waiting, model, past, today))
+
+
+def _sorts(comb: Sequence[Lot], past: Past, rng: np.random.Generator) -> tuple[list[Sort], npt.NDArray[np.int64]]:
+    """What each lot may turn out to be, and which of it each draw has it be (draw, lot)."""
+    sorts: dict[Sort, int] = {}
+    which = np.zeros((DRAWS, len(comb)), np.int64)
+    for places in _by_kind(comb):
+        kind = comb[places[0]].comb or ""
+        known = ways_ahead.ways(past.sessions, kind, past.priors)
+        drawn = ways_ahead.drawn(known, len(places), rng, DRAWS)
+        for column, i in enumerate(places):
+            by = [comb[i].method] if comb[i].method else [method for method, _ in known]
+            number = np.array([sorts.setdefault((kind, method, comb[i].season), len(sorts)) for method in by])
+            which[:, i] = number[0] if comb[i].method else number[drawn[:, column]]
+    return list(sorts), which
+
+
+def _refined_later(comb: Sequence[Lot], past: Past, rng: np.random.Generator) -> npt.NDArray[np.bool_]:
+    later = np.zeros((DRAWS, len(comb)), bool)
+    for places in _by_kind(comb):
+        later[:, places] = ways_ahead.refined_later(past.sessions, comb[places[0]].comb or "", len(places), rng, DRAWS)
+    return later
+
+
+def _by_kind(comb: Sequence[Lot]) -> list[list[int]]:
+    """The places of the lots of each kind."""
+    kinds: dict[str | None, list[int]] = {}
+    for i, lot in enumerate(comb):
+        kinds.setdefault(lot.comb, []).append(i)
+    return list(kinds.values())
+
+
+def _masses(comb: Sequence[Lot], frames: FrameWeights, rng: np.random.Generator) -> Array:
+    """The comb of each lot (draw, lot), g: as weighed, or frames by what one weighs less what was loaded."""
+    masses = np.tile(np.array([lot.mass_g for lot in comb]), (DRAWS, 1))
+    counted = {i: lot.counted for i, lot in enumerate(comb) if lot.counted}
+    each_g = frames.draws([comb[i].comb or "" for i in counted], rng, DRAWS)
+    for column, (i, c) in enumerate(counted.items()):
+        masses[:, i] = np.maximum(c.frames * each_g[:, column] - c.loaded_g, 0.0)
+    return masses
 
 
 def _waiting(lot: Lot, today: date) -> Lot:
@@ -107,43 +149,72 @@ def _waiting(lot: Lot, today: date) -> Lot:
 
 
 def _few(lots: list[Lot]) -> list[Lot]:
-    """The lots as they are, or of very many one per kind and day, so that the draws stay in memory."""
+    """The lots as they are, or of very many one per kind, day and method, so that the draws stay in memory."""
     if len(lots) <= MANY:
         return lots
-    groups: dict[tuple[str | None, date | None], list[Lot]] = {}
+    groups: dict[tuple[object, ...], list[Lot]] = {}
     for lot in lots:
-        groups.setdefault((lot.comb, lot.ready), []).append(lot)
-    return [
-        replace(g[0], source=f"{len(g)} lots from {g[0].source}", mass_g=sum(lot.mass_g for lot in g))
-        for g in groups.values()
-    ]
+        groups.setdefault((lot.comb, lot.ready, lot.method, lot.counted is None), []).append(lot)
+    return [_together(g) for g in groups.values()]
 
 
-def _told(lot: Lot, method: str | None, draws_g: npt.NDArray[np.float64], today: date) -> LotForecast:
+def _together(lots: list[Lot]) -> Lot:
+    counts = [lot.counted for lot in lots if lot.counted]
+    counted = Counted(sum(c.frames for c in counts), sum(c.loaded_g for c in counts)) if counts else None
+    source = f"{len(lots)} lots from {lots[0].source}"
+    return replace(lots[0], source=source, mass_g=sum(lot.mass_g for lot in lots), counted=counted)
+
+
+def _told(lot: Lot, past: Past, draws_g: Array, today: date) -> LotForecast:
     m = middle(draws_g)
-    return LotForecast(lot, method, lot.ready or today, m.low, m.mid, m.high)
+    known = (
+        [(lot.method, 1)] if lot.method else ways_ahead.ways(past.sessions, lot.comb, past.priors) if lot.comb else ()
+    )
+    return LotForecast(lot, tuple(method for method, _ in known), lot.ready or today, m.low, m.mid, m.high)
 
 
-def _notes(
-    lots: Sequence[Lot], model: YieldModel, priors: Priors, refined: float | None, today: date
-) -> tuple[str, ...]:
+def _notes(lots: Sequence[Lot], model: YieldModel, past: Past, today: date) -> tuple[str, ...]:
+    if not lots:
+        return ("no comb is pending and no wax is set aside: the ledger alone speaks",)
     notes = []
     combs = sorted({w.comb for w in lots if w.comb is not None})
-    if not lots:
-        return ("no comb is pending and no wax is set aside: certain by the ledger",)
     if combs and not model.sessions:
-        notes.append("no session has been rendered yet: the forecast rests on published ranges alone")
-    notes += [f"nothing is published on {k!r}: the widest range stands in for it" for k in combs if not priors.known(k)]
+        notes.append("no session has been rendered yet: the forecast rests on judged ranges alone")
+    notes += [f"no range is known for {k!r}: the widest stands in for it" for k in combs if not past.priors.known(k)]
+    notes += _of_frames(lots, past.frames)
+    notes += [_open_ways(k, past) for k in combs if any(w.comb == k and w.method is None for w in lots)]
     undated = [w.source for w in lots if w.comb is not None and w.ready is None]
     if undated:
         notes.append(f"no wax_expected for {', '.join(undated)}: counted as there on {today.isoformat()}")
-    if refined is None and any(w.comb is None for w in lots):
-        notes.append(f"no refining pass weighed yet: wax set aside counted at {share_text(USUAL_REFINING_YIELD)}")
+    if not past.refining.own and any(w.comb is None for w in lots):
+        notes.append(
+            "no session has refined wax alone yet: wax set aside is counted at a loss of 1 to 6 %, as is usual"
+        )
     if model.lost:
         notes.append(f"{model.lost} of {model.sessions} sessions lost all their wax: that chance is counted in")
-    return tuple(notes)
+    return tuple(note for note in notes if note)
 
 
-def share_text(share: float) -> str:
-    """A share for people: 0.965 is ``96.5 %``."""
-    return f"{100 * share:.1f} %"
+def _of_frames(lots: Sequence[Lot], frames: FrameWeights) -> list[str]:
+    """Which lots were counted in frames, and what a frame was taken to weigh."""
+    notes = []
+    for comb in sorted({w.comb for w in lots if w.counted and w.comb}):
+        each = frames.grams(comb)
+        low, high = frames.upto(comb)
+        said = (
+            f"{each.grams:.0f} g each, by {each.own} {'harvest' if each.own == 1 else 'harvests'} of this book"
+            if each.own
+            else f"{low:.0f} to {high:.0f} g each, a judged range: weigh one harvest of it to narrow that"
+        )
+        notes.append(f"{comb} counted in frames, not weighed: {said}")
+    return notes
+
+
+def _open_ways(comb: str, past: Past) -> str:
+    known = ways_ahead.ways(past.sessions, comb, past.priors)
+    if len(known) < 2:
+        return ""
+    listed = ", ".join(f"{method} ({n})" if n else f"{method}" for method, n in known)
+    return (
+        f"how {comb} will be melted is not said, so it was drawn among {listed}; name the method to narrow the forecast"
+    )

@@ -1,8 +1,12 @@
 """The next session's yield: a conjugate Bayesian linear model on the log odds of the wax share.
 
-Every session's log odds are the published centre of its comb and method, plus an offset of this beekeeper, of the
-kind and of the method, plus noise. Offsets are normal around 0 and the noise variance is scaled inverse chi
-squared, so the answer is a Student t in closed form for any number of sessions, none included.
+Every session's log odds are the shipped centre of its comb and method, plus an offset of this beekeeper, of the
+kind, of the method and of the season, plus noise. Offsets are normal around 0 and the noise variance is scaled inverse
+chi squared, so the answer is a Student t in closed form for any number of sessions, none included.
+
+A season ahead has a level of its own that nothing can foretell. A drift, yields that move the same way every season, is
+taken for scatter until five seasons are there; then a slope is fitted, small until the seasons insist, so that the
+middle follows late and never all the way.
 """
 
 from __future__ import annotations
@@ -21,14 +25,18 @@ from pipeline.analyses.yield_priors import Priors, logit
 
 Array = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
-Sort = tuple[str, str | None]  # a kind of comb and the method it is rendered by
+Sort = tuple[str, str | None, str | None]  # a kind of comb, the method it is rendered by, the season of it
 Features = tuple[tuple[str, str | None], ...]
 Design = tuple[Features, Array, Array]
 
 LEVEL = 0.8  # the share of sessions that an interval is meant to hold
-NOISE_SD = 0.35  # log odds between sessions of one kind; a judgement, repaired by the first sessions
+NOISE_SD = 0.28  # log odds between sessions of one kind in one season; a judgement, repaired by the first sessions
 NOISE_WEIGHT = 2.0  # how many sessions that judgement is worth
 OFFSET_SD = 0.30  # between beekeepers, and between a beekeeper's methods; a judgement
+SEASON_SD = 0.20  # between a beekeeper's seasons, all lots of one alike; a judgement
+DRIFT_SD = 0.15  # a season's step in one direction, once the seasons can tell one; a judgement
+SEASONS_TELL = 5  # seasons from which the book's own take the place of that judgement
+SEASON_SDS = np.array([0.05, 0.1, 0.15, 0.2, 0.3, 0.4, 0.6, 0.8])  # what it may be, weighed around the judgement
 CLIP = 0.005  # a yield of 0 or 1 has no log odds
 LEAST_LOADED_G = 500.0  # smaller lots vary more than the model allows for; a judgement
 MEMORY = 400  # sessions that a forecast looks back on: more than a lifetime of most keepers
@@ -37,7 +45,10 @@ GUARD_FROM, GUARD_RATIO = 5, 1.3  # sessions before the guard speaks; how much w
 
 @dataclass(frozen=True, slots=True)
 class Rendered:
-    """One finished session: its comb, the method of its first pass, comb loaded and wax won."""
+    """One finished session: its comb, the method of its first pass, comb loaded and wax won.
+
+    ``refined_later``: most of its wax went, or waits to go, into a session of its own.
+    """
 
     session: str
     date: date
@@ -45,6 +56,13 @@ class Rendered:
     method: str | None
     loaded_g: float
     wax_g: float
+    season: str | None = None
+    refined_later: bool = False
+
+    @property
+    def sort(self) -> Sort:
+        """What decides how much wax is expected of it."""
+        return self.comb, self.method, self.season
 
     @property
     def share(self) -> float:
@@ -113,14 +131,15 @@ class YieldModel:
         low, mid, high = _shares(self._centre(sort) + spread * np.array(t))
         return Interval(float(low), float(mid), float(high))
 
-    def draws(self, sorts: Sequence[Sort], rng: np.random.Generator, count: int) -> Array:
-        """``count`` joint draws (rows) of the yields of several lots (columns): what is not known is shared."""
+    def draws(self, sorts: Sequence[Sort], which: Ints, rng: np.random.Generator) -> Array:
+        """Joint draws of the yields of lots: what is not known is shared. ``which`` (draws, lots): the sort of each."""
+        count = len(which)
         x = np.array([self._x(s) for s in sorts]).reshape(len(sorts), len(self.features))
         noise = self.fitted.scale * np.sqrt(self.fitted.df / rng.chisquare(self.fitted.df, count))[:, None]
         root = np.linalg.cholesky(self.fitted.cov)
-        away = rng.standard_normal((count, len(self.features))) @ (x @ root).T
-        away = noise * (away + rng.standard_normal((count, len(sorts))))
-        shares = _shares(np.array([self._centre(s) for s in sorts]) + self.stretch * away)
+        levels = rng.standard_normal((count, len(self.features))) @ (x @ root).T
+        away = noise * (np.take_along_axis(levels, which, axis=1) + rng.standard_normal(which.shape))
+        shares = _shares(np.array([self._centre(s) for s in sorts])[which] + self.stretch * away)
         return np.asarray(shares * self._kept(rng, shares.shape))
 
     def _kept(self, rng: np.random.Generator, shape: tuple[int, ...]) -> Array:
@@ -133,7 +152,7 @@ class YieldModel:
         return _row(sort, self.features)
 
     def _centre(self, sort: Sort) -> float:
-        return self.priors.centre(*sort) + float(self._x(sort) @ self.fitted.mean)
+        return self.priors.centre(*sort[:2]) + float(self._x(sort) @ self.fitted.mean)
 
     @cached_property
     def stretch(self) -> float:
@@ -174,14 +193,14 @@ class Lessons:
     sorts: tuple[Sort, ...]
     sort: Ints
     z: Array
-    designs: dict[tuple[Sort, ...], Design] = field(default_factory=dict)
+    designs: dict[tuple[tuple[Sort, ...], ...], Design] = field(default_factory=dict)
 
     @classmethod
     def of(cls, seen: Sequence[Rendered], priors: Priors) -> Lessons:
         """What usable sessions teach."""
-        number = {s: i for i, s in enumerate(dict.fromkeys((s.comb, s.method) for s in seen))}
-        centres = [priors.centre(*sort) for sort in number]
-        which = np.array([number[s.comb, s.method] for s in seen], np.int64)
+        number = {s: i for i, s in enumerate(dict.fromkeys(s.sort for s in seen))}
+        centres = [priors.centre(*sort[:2]) for sort in number]
+        which = np.array([number[s.sort] for s in seen], np.int64)
         z = [np.nan if s.lost else _clipped(s.share) - centres[i] for s, i in zip(seen, which, strict=True)]
         return cls(priors, tuple(number), which, np.array(z, float))
 
@@ -191,36 +210,64 @@ class Lessons:
         kept = ~np.isnan(z)
         z, which = z[kept], which[kept]
         there = [self.sorts[i] for i in np.flatnonzero(np.bincount(which, minlength=1))]
-        features, rows, precision = self._design((*there, *asked))
+        features, rows, precision = self._design(tuple(there), tuple(asked))
         x = rows[which]
+        precision = _seasons_weighed(x, z, precision, features)
         fitted = posterior(x, z, precision, NOISE_WEIGHT, NOISE_SD)
         # Leaving one out needs no refit: the miss is residual / (1 - leverage), its sd is noise / sqrt(1 - leverage).
         leverage = np.einsum("ij,jk,ik->i", rows, fitted.cov, rows)[which]
         misses = np.abs(z - x @ fitted.mean) / np.sqrt(1 - leverage)
         return YieldModel(self.priors, features, fitted, misses, len(kept) - len(z), len(kept))
 
-    def _design(self, wanted: tuple[Sort, ...]) -> Design:
+    def _design(self, there: tuple[Sort, ...], asked: tuple[Sort, ...]) -> Design:
+        wanted = (there, asked)
         if wanted not in self.designs:
-            features = _features(wanted)
+            features = _features((*there, *asked), {season for _, _, season in there if season})
             rows = np.array([_row(s, features) for s in self.sorts]).reshape(len(self.sorts), len(features))
             self.designs[wanted] = features, rows, NOISE_SD**2 / _prior_sd(features, self.priors) ** 2
         return self.designs[wanted]
 
 
-def _features(pairs: Sequence[Sort]) -> Features:
-    kinds = sorted({comb for comb, _ in pairs})
-    methods = sorted({method or "" for _, method in pairs})
-    return (("offset", None), *(("comb", k) for k in kinds), *(("method", m or None) for m in methods))
+def _features(pairs: Sequence[Sort], seen: set[str]) -> Features:
+    """What may differ among these; a drift, from the middle one, once enough seasons were ``seen``."""
+    kinds = sorted({comb for comb, _, _ in pairs})
+    methods = sorted({method or "" for _, method, _ in pairs})
+    seasons = sorted({season for _, _, season in pairs if season is not None})
+    named = [*(("comb", k) for k in kinds), *(("method", m or None) for m in methods)]
+    drift = [("drift", sorted(seen)[len(seen) // 2])] if len(seen) >= SEASONS_TELL else []
+    return (("offset", None), *named, *drift, *(("season", s) for s in seasons))
 
 
 def _prior_sd(features: Features, priors: Priors) -> Array:
-    return np.array([priors.sd(name or "") if what == "comb" else OFFSET_SD for what, name in features])
+    other = {"offset": OFFSET_SD, "method": OFFSET_SD, "drift": DRIFT_SD, "season": SEASON_SD}
+    return np.array([priors.sd(name or "") if what == "comb" else other[what] for what, name in features])
+
+
+def _seasons_weighed(x: Array, z: Array, precision: Array, features: Features) -> Array:
+    """The prior's precision with the seasons' scatter as the book has it, once it has enough of them.
+
+    The mean variance over ``SEASON_SDS``, each weighed by its marginal likelihood and by its distance from the judgement.
+    """
+    season = np.array([what == "season" for what, _ in features])
+    if (x[:, season].sum(axis=0) > 0).sum() < SEASONS_TELL:
+        return precision
+    tried = np.where(season, (NOISE_SD / SEASON_SDS[:, None]) ** 2, precision)  # (sds, features)
+    information = x.T @ x + tried[:, :, None] * np.eye(len(precision))
+    xz = x.T @ z
+    mean = np.linalg.solve(information, np.broadcast_to(xz[:, None], (len(tried), len(xz), 1)))[:, :, 0]
+    squares = NOISE_WEIGHT * NOISE_SD**2 + float(z @ z) - mean @ xz
+    log_likely = (np.log(tried).sum(axis=1) - np.linalg.slogdet(information)[1]) / 2
+    log_likely -= (NOISE_WEIGHT + len(z)) / 2 * np.log(squares) + np.log(SEASON_SDS / SEASON_SD) ** 2 / 2
+    weight = np.exp(log_likely - log_likely.max())
+    variance = float(weight @ SEASON_SDS**2) / float(weight.sum())
+    return np.asarray(np.where(season, NOISE_SD**2 / variance, precision))
 
 
 def _row(sort: Sort, features: Features) -> Array:
-    comb, method = sort
-    here = {("offset", None), ("comb", comb), ("method", method)}
-    return np.array([1.0 if f in here else 0.0 for f in features])
+    comb, method, season = sort
+    here = {("offset", None), ("comb", comb), ("method", method), ("season", season)}
+    since = [float(int(season) - int(name or 0)) if what == "drift" and season else 0.0 for what, name in features]
+    return np.array([1.0 if f in here else far for f, far in zip(features, since, strict=True)])
 
 
 def _clipped(share: float) -> float:

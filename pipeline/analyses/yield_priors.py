@@ -17,7 +17,7 @@ def logit(share: float) -> float:
 
 @dataclass(frozen=True, slots=True)
 class Prior:
-    """A published or judged range of the share of comb mass won as wax; ``method`` None: by any method."""
+    """A judged range of the share of comb mass won as wax; ``method`` None: by any method."""
 
     comb: str
     method: str | None
@@ -59,6 +59,10 @@ class Priors:
     def sd(self, comb: str) -> float:
         """How far a book's own yield of this kind may lie from the centre, in log odds."""
         return max(r.sd for r in self._kind(comb))
+
+    def methods(self, comb: str) -> tuple[str | None, ...]:
+        """The methods that this kind has ranges for; None where one range stands for all."""
+        return tuple(dict.fromkeys(r.method for r in self._kind(comb)))
 
     def _kind(self, comb: str) -> list[Prior]:
         """The rows of a kind; of an unknown kind the widest row there is."""

@@ -10,7 +10,8 @@ from pipeline.analyses.pending_wax import Pending
 from pipeline.analyses.remedies import Mends, mends
 from pipeline.answers.candle_kinds import candle_kinds
 from pipeline.answers.market import on_shelf
-from pipeline.answers.wax_to_come import wax_on_hand_g, wax_to_come
+from pipeline.answers.wax_to_come import wax_on_hand_g, wax_to_come, wax_u_g
+from pipeline.contract import log_columns
 from pipeline.flow import Loaded
 
 
@@ -33,12 +34,17 @@ class PlanAnswer:
         return told | {"mends": self.mends, "notes": notes}
 
 
-def plan(loaded: Loaded, coming: Pending | None = None) -> PlanAnswer:
-    """The plan; ``coming``: the wax to come, where the caller has it already."""
-    coming = coming or wax_to_come(loaded)
+def methods(loaded: Loaded) -> tuple[str, ...]:
+    """The methods that there are: those that everybody knows and the book's own."""
+    return (*log_columns.METHODS, *loaded.book.methods)
+
+
+def plan(loaded: Loaded, method: str | None = None, coming: Pending | None = None) -> PlanAnswer:
+    """The plan; ``method``: how comb is melted whose harvest names none; ``coming``: the wax to come, where known already."""
+    coming = coming or wax_to_come(loaded, method)
     each = {c.candle: c.wax_each_g for c in candle_kinds(loaded)}
     rows = loaded.warehouse.rows("SELECT * FROM batches WHERE status = 'planned' ORDER BY row")
     batches = [Planned(r["batch"], r["date"], r["candle"], r["count"], each.get(r["candle"])) for r in rows]
     wax_g = wax_on_hand_g(loaded)
-    told = batch_plan.plan(wax_g, batches, coming, loaded.today)
+    told = batch_plan.plan(wax_g, batches, coming, loaded.today, wax_u_g(loaded))
     return PlanAnswer(told, mends(told, coming), wax_g, coming, on_shelf(loaded.warehouse))

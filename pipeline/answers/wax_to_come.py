@@ -2,28 +2,49 @@
 
 from __future__ import annotations
 
-from pipeline.analyses.pending_wax import Lot, Pending, expected, refining_yield
+from typing import Any
+
+from pipeline.analyses.frame_weights import Counted, FrameWeights
+from pipeline.analyses.pending_wax import Lot, Past, Pending, expected
+from pipeline.analyses.refining import Refining
 from pipeline.analyses.yield_model import MEMORY, Rendered
 from pipeline.analyses.yield_priors import Prior, Priors
 from pipeline.contract import shipped_files
 from pipeline.flow import Loaded
 
 
-def wax_to_come(loaded: Loaded) -> Pending:
-    """Pending wax of every lot, drawn together."""
-    warehouse = loaded.warehouse
-    comb = warehouse.ask("comb_waiting")
-    aside = warehouse.rows("SELECT session, mass_g FROM stock_set_aside ORDER BY session")
-    lots = [Lot(f"harvest {r['harvest']}", r["comb"], r["mass_g"], r["wax_expected"]) for r in comb]
+def wax_to_come(loaded: Loaded, method: str | None = None) -> Pending:
+    """Pending wax of every lot, drawn together; ``method``: how comb is melted whose harvest names none."""
+    aside = loaded.warehouse.rows("SELECT session, mass_g FROM stock_set_aside ORDER BY session")
+    lots = [_lot(r, method) for r in loaded.warehouse.ask("comb_waiting")]
     lots += [Lot(f"session {r['session']}", None, float(r["mass_g"])) for r in aside]
-    refined = warehouse.ask("refined", [loaded.today])[0]
-    usual = refining_yield(float(refined["in_g"]), float(refined["wax_g"]))
-    return expected(lots, sessions_on_comb(loaded), priors(loaded), usual, loaded.today)
+    return expected(lots, _past(loaded), loaded.today)
+
+
+def _lot(r: dict[str, Any], method: str | None) -> Lot:
+    """Comb that waits; counted in frames where it was never weighed."""
+    counted = None if r["frames"] is None else Counted(r["frames"], r["loaded_g"])
+    named = (r["wax_expected"], r["season"], r["method"] or method)
+    return Lot(f"harvest {r['harvest']}", r["comb"], r["mass_g"] or 0.0, *named, counted)
+
+
+def _past(loaded: Loaded) -> Past:
+    """What the forecast rests on."""
+    warehouse, frames = loaded.warehouse, shipped_files.reference("frame_weights")
+    weighed = [(r["comb"], r["frames"], r["mass_g"]) for r in warehouse.ask("frames_weighed")]
+    ranges = [(r["comb"], float(r["low_g"]), float(r["high_g"])) for r in frames]
+    refined = [(r["in_g"], r["wax_g"]) for r in warehouse.ask("refined", [loaded.today])]
+    return Past(sessions_on_comb(loaded), priors(loaded), FrameWeights.of(weighed, ranges), Refining.of(refined))
 
 
 def wax_on_hand_g(loaded: Loaded) -> float:
     """Pure wax on the shelf, g."""
     return float(loaded.warehouse.rows("SELECT total_g FROM stock_total")[0]["total_g"])
+
+
+def wax_u_g(loaded: Loaded) -> float:
+    """How far the shelf may be from its ledger, g (standard uncertainty)."""
+    return float(loaded.warehouse.ask("shelf_sureness")[0]["u_g"])
 
 
 def sure_wax_g(loaded: Loaded, coming: Pending) -> float:
@@ -33,10 +54,7 @@ def sure_wax_g(loaded: Loaded, coming: Pending) -> float:
 
 def sessions_on_comb(loaded: Loaded) -> tuple[Rendered, ...]:
     """Finished sessions on comb alone, as many as the forecast and its backtest look back on, newest first."""
-    return tuple(
-        Rendered(r["session"], r["date"], r["comb"], r["method"], float(r["loaded_g"]), float(r["wax_g"]))
-        for r in loaded.warehouse.ask("sessions_on_comb", [loaded.today, 2 * MEMORY])
-    )
+    return tuple(Rendered(**r) for r in loaded.warehouse.ask("sessions_on_comb", [loaded.today, 2 * MEMORY]))
 
 
 def priors(loaded: Loaded) -> Priors:

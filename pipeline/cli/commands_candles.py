@@ -23,6 +23,10 @@ class Aim(StrEnum):
 Wish = Annotated[list[str] | None, typer.Option("--min", metavar="CANDLE=N", help="Make at least so many.")]
 Most = Annotated[list[str] | None, typer.Option("--max", metavar="CANDLE=N", help="Make at most so many.")]
 Hours = Annotated[float | None, typer.Option("--hours", min=0, help="Hours of work there are.")]
+Method = Annotated[
+    str | None,
+    typer.Option("--method", metavar="METHOD", help="How comb will be melted whose harvest names no method."),
+]
 Wax = Annotated[str | None, typer.Option("--wax", metavar="MASS", help="Other wax than that sure to be there, '5 kg'.")]
 
 
@@ -42,13 +46,18 @@ def capacity(book: BookFolder, leave_out: LeaveOut = False, as_json: Json = Fals
     running.emit(found, as_json, lambda: tables_candles.capacity(found, loaded.book))
 
 
-def plan(book: BookFolder, leave_out: LeaveOut = False, as_json: Json = False, today: Today = None) -> None:
+def plan(
+    book: BookFolder, method: Method = None, leave_out: LeaveOut = False, as_json: Json = False, today: Today = None
+) -> None:
     """Show whether the wax covers planned batches. With what chance, and what would mend it."""
     loaded = running.opened(book, today, leave_out)
     from pipeline.answers import plan
     from pipeline.cli import tables_candles
 
-    found = plan.plan(loaded)
+    known = plan.methods(loaded)
+    if method is not None and method not in known:
+        running.stop(f"--method {method}: no such method; one of {', '.join(known)}", running.WRONG_USE)
+    found = plan.plan(loaded, method)
     running.emit(found, as_json, lambda: tables_candles.plan(found, loaded.book.show))
 
 

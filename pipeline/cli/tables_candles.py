@@ -13,6 +13,7 @@ from pipeline.answers.mix import MixAnswer
 from pipeline.answers.plan import PlanAnswer
 from pipeline.book.book_folder import Book, Show
 from pipeline.cli.tables import Head, drawn, mass, weight
+from pipeline.wording.amounts import Units
 
 
 def _said(parts: Iterable[str]) -> str:
@@ -83,7 +84,7 @@ def _batches(found: PlanAnswer) -> list[dict[str, object]]:
     return [
         asdict(b)
         | {
-            "chance": None if b.chance is None else f"{100 * b.chance:.0f}",
+            "chance": None if b.chance is None else Units().chance_cell(b.chance),
             "made": found.on_shelf.get(b.candle, 0),
         }
         for b in found.plan.batches

@@ -41,7 +41,7 @@ COMING = (("wax", "wax on hand; dashed: the middle of the forecast"), ("chance",
 def section(loaded: Loaded, units: Units) -> Section:
     """The section on candles and the plan."""
     coming = wax_to_come(loaded)
-    planned, makes = plan(loaded, coming), capacity(loaded, coming)
+    planned, makes = plan(loaded, coming=coming), capacity(loaded, coming)
     panels = (
         _plan_panel(loaded, planned, units),
         _capacity_panel(makes, planned.plan, units),
@@ -113,7 +113,7 @@ def _plan_panel(loaded: Loaded, found: PlanAnswer, units: Units) -> Panel:
     table = _plan_table(plan.batches, units)
     method = (
         "The shelf is walked forward day by day, receipts before pours. Covered counts the wax in hand alone; the chance counts "
-        f"pending wax too, all draws joint. {FORECAST} Without pending comb a chance is 0 or 100 %: certain by the ledger."
+        f"pending wax too, all draws joint. {FORECAST} The shelf itself is off by what its scale and its counts leave open, so no chance is ever certain."
     )
     if not plan.on_hand:
         return Panel("plan", sentence, None, table, points, method, about="the plan")
@@ -177,7 +177,7 @@ def _plan_table(batches: Sequence[BatchForecast], units: Units) -> Table:
     heads = (*named, Column("count"), Column(units.head("wax")), Column("covered"), Column("chance, %"))
     rows = tuple(
         (visible(b.batch), units.day(b.date), visible(b.candle), count(b.count), units.mass_cell(b.wax_g), count(b.covered),
-         share_cell(b.chance, 0))
+         units.chance_cell(b.chance))
         for b in batches[:LISTED]
     )  # fmt: skip
     more = (

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, timedelta
 
+import numpy as np
 import pytest
 import scipy.stats
 import scoringrules
@@ -41,7 +43,7 @@ def test_each_session_is_predicted_from_those_before_it_alone() -> None:
     seen = sessions(0.8, 0.85, 0.7, 0.9)
     told = backtest(seen, PRIORS)
     for i, h in enumerate(told.sessions):
-        want = fit(seen[:i], PRIORS, [("cappings", "steam")]).interval(("cappings", "steam"))
+        want = fit(seen[:i], PRIORS, [("cappings", "steam", None)]).interval(("cappings", "steam", None))
         assert (h.low, h.mid, h.high) == (want.low, want.mid, want.high)
     assert backtest(seen[::-1], PRIORS) == told
 
@@ -55,6 +57,23 @@ def test_count_level_and_scores() -> None:
     assert told.score == pytest.approx(sum(scores) / 11)
     pooled = [interval_score(p.low, p.high, seen[i].share) for i in range(2, 13) if (p := pooled_interval(*masses(seen[:i])))]
     assert told.score_pooled == pytest.approx(sum(pooled) / 11)
+
+
+def test_the_rival_is_the_plain_ratio_of_the_same_kind_of_comb() -> None:
+    # Cappings at 85 %, brood comb at 30 %: pooled over both the rival would be as wide as the gap between them.
+    kinds = [replace(s, comb="brood comb", wax_g=2400 + 80 * i) if i % 2 else s for i, s in enumerate(sessions(*[0.84, 0.85] * 4))]
+    told = backtest(kinds, PRIORS)
+    rival = [interval_score(p.low, p.high, kinds[i].share) for i in range(4, 8) if (p := pooled_interval(*masses(kinds[i % 2 : i : 2])))]
+    assert (told.n, told.n_scored) == (8, 4)
+    assert told.score_pooled == pytest.approx(sum(rival) / 4)
+
+
+def test_the_plain_ratio_has_a_t_interval_about_all_wax_over_all_comb() -> None:
+    # By hand: 0.5 and 0.7 of 1 and 3 kg: ratio .65, s = sqrt(.15^2 + .05^2) on 1 degree of freedom, t(.9, 1) by scipy.
+    seen = [replace(sessions(0.5)[0], loaded_g=1000, wax_g=500), replace(sessions(0.5)[0], loaded_g=3000, wax_g=2100)]
+    told = pooled_interval(*masses(seen), level=0.4)
+    half = scipy.stats.t.ppf(0.7, 1) * np.sqrt(0.15**2 + 0.05**2) * np.sqrt(1.5)
+    assert (told.low, told.mid, told.high) == pytest.approx((0.65 - half, 0.65, 0.65 + half))
 
 
 def test_below_ten_sessions_is_too_few_to_judge() -> None:

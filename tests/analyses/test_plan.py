@@ -6,16 +6,25 @@ from datetime import date
 
 import numpy as np
 import pytest
+from scipy import stats
 
-from pipeline.analyses.batch_plan import Plan, Planned, plan, walk, whole
-from pipeline.analyses.pending_wax import DRAWS, Lot, LotForecast, Pending, expected
+from pipeline.analyses.batch_plan import Plan, Planned, among_draws, plan, shelf, walk, whole
+from pipeline.analyses.frame_weights import FrameWeights
+from pipeline.analyses.pending_wax import DRAWS, Lot, LotForecast, Past, Pending, expected
+from pipeline.analyses.refining import Refining
 from pipeline.analyses.remedies import mends
 from pipeline.analyses.yield_model import Rendered
 from pipeline.analyses.yield_priors import Prior, Priors
 
 TODAY = date(2025, 9, 1)
 PRIORS = Priors.of([Prior("cappings", None, 0.75, 0.92), Prior("brood comb", None, 0.07, 0.45)])
-NONE = Pending((), np.zeros((DRAWS, 0)), 0.965, ("certain by the ledger",))
+NONE = Pending((), np.zeros((DRAWS, 0)), ())
+SURE, NEVER = pytest.approx(1, abs=1e-4), pytest.approx(0, abs=1e-4)
+
+
+def ahead(lots: list[Lot], sessions: list[Rendered], refined: list[tuple[float, float]], today: date) -> Pending:
+    frames = FrameWeights.of([], [("cappings", 25, 120)])
+    return expected(lots, Past(sessions, PRIORS, frames, Refining.of(refined)), today)
 
 
 def day(n: int) -> date:
@@ -24,9 +33,9 @@ def day(n: int) -> date:
 
 def lots(*columns: tuple[date, np.ndarray]) -> Pending:
     told = tuple(
-        LotForecast(Lot(f"H{i}", "cappings", 1000.0, ready), "steam", ready, 0, 0, 0) for i, (ready, _) in enumerate(columns)
+        LotForecast(Lot(f"H{i}", "cappings", 1000.0, ready), ("steam",), ready, 0, 0, 0) for i, (ready, _) in enumerate(columns)
     )
-    return Pending(told, np.column_stack([wax for _, wax in columns]), 0.965, ())
+    return Pending(told, np.column_stack([wax for _, wax in columns]), ())
 
 
 def made(stock_g: float, *batches: Planned, pending: Pending = NONE) -> Plan:
@@ -39,9 +48,9 @@ def test_projected_available_record_of_a_planning_textbook() -> None:
     receipts = [(day(2), np.array([200.0])), (day(4), np.array([200.0]))]
     needs = [50, 125, 100, 60, 40]
     weeks = [Planned(f"w{i}", day(i), "unit", n, 1.0) for i, n in enumerate(needs, 1)]
-    assert walk(100, receipts, weeks).left_g[0].tolist() == [50, 125, 25, 165, 125]
+    assert walk(np.array([100.0]), receipts, weeks).left_g[0].tolist() == [50, 125, 25, 165, 125]
     weeks[2] = Planned("w3", day(3), "unit", 150, 1.0)
-    assert 150 - walk(100, receipts, weeks).poured[0, 2] == 25
+    assert 150 - walk(np.array([100.0]), receipts, weeks).poured[0, 2] == 25
 
 
 def test_the_chance_of_the_whole_plan_is_joint() -> None:
@@ -57,17 +66,33 @@ def test_the_chance_of_the_whole_plan_is_joint() -> None:
     assert told.chance_all == pytest.approx(0.7546, abs=0.003)
 
 
-def test_no_pending_comb_is_certain_by_the_ledger() -> None:
-    nothing = expected([], [], PRIORS, None, TODAY)
+def test_without_pending_comb_the_ledger_alone_speaks() -> None:
+    nothing = ahead([], [], [], TODAY)
     told = made(1000, Planned("A", day(5), "jar", 4, 200), Planned("B", day(9), "jar", 2, 200), pending=nothing)
-    assert [(b.covered, b.chance) for b in told.batches] == [(4, 1.0), (1, 0.0)]
+    assert [(b.covered, b.chance) for b in told.batches] == [(4, SURE), (1, NEVER)]
     assert (told.short_on, told.short_g) == (day(9), 200)
-    assert any("certain by the ledger" in note for note in told.notes)
+    assert any("the ledger alone speaks" in note for note in told.notes)
+    assert not any(b.melted_in_time for b in told.batches)
+
+
+def test_no_chance_is_ever_certain() -> None:
+    assert (among_draws(np.ones(9, bool)), among_draws(np.zeros(9, bool))) == (0.95, 0.05)
+    assert among_draws(np.array([True, False])) == 0.5
+
+
+def test_the_shelf_has_an_error_of_its_own() -> None:
+    # A shelf of 1000 g give or take 20: 20 g over the need is one sigma (scipy.stats.norm).
+    told = plan(1000, [Planned("A", day(5), "jar", 1, 980)], NONE, TODAY, 20)
+    assert told.batches[0].chance == pytest.approx(stats.norm.cdf(1), abs=0.001)
+    assert (told.batches[0].covered, told.short_on) == (1, None)  # covered and short go by the ledger
+    drawn = shelf(1000, 20, DRAWS)
+    assert np.quantile(drawn, [0.1, 0.5, 0.9], method="inverted_cdf") == pytest.approx(stats.norm.ppf([0.1, 0.5, 0.9], 1000, 20), abs=0.02)
+    assert [p.mid_g for p in plan(1000, [], NONE, TODAY, 20).on_hand] == [1000]
 
 
 def test_no_sessions_yet_rests_on_published_ranges_and_says_so() -> None:
-    told = expected([Lot("H1", "cappings", 1000, None)], [], PRIORS, None, TODAY)
-    assert any("published ranges alone" in n for n in told.notes)
+    told = ahead([Lot("H1", "cappings", 1000, None)], [], [], TODAY)
+    assert any("judged ranges alone" in n for n in told.notes)
     assert any("no wax_expected for H1" in n for n in told.notes)
     # The published centre of cappings is the middle of its range in log odds.
     assert told.lots[0].mid_g == pytest.approx(1000 * 0.854, rel=0.02)
@@ -75,7 +100,7 @@ def test_no_sessions_yet_rests_on_published_ranges_and_says_so() -> None:
 
 def test_unknown_kind_of_comb_takes_the_widest_range_and_says_so() -> None:
     known, strange = (
-        expected([Lot("H1", kind, 1000, day(3))], [], PRIORS, None, TODAY) for kind in ("cappings", "wasp comb")
+        ahead([Lot("H1", kind, 1000, day(3))], [], [], TODAY) for kind in ("cappings", "wasp comb")
     )
     assert strange.lots[0].high_g - strange.lots[0].low_g > known.lots[0].high_g - known.lots[0].low_g
     assert any("wasp comb" in n for n in strange.notes)
@@ -85,17 +110,18 @@ def test_the_same_book_gives_the_same_numbers_in_any_order() -> None:
     sessions = [Rendered(f"S{i}", day(i), "cappings", "steam", 5000, 4000 + 50 * i) for i in range(1, 7)]
     waiting = [Lot("H1", "cappings", 3000, day(20)), Lot("H2", "brood comb", 2000, None)]
     later = date(2025, 10, 1)
-    one = expected(waiting, sessions, PRIORS, None, later)
-    other = expected(waiting[::-1], sessions[::-1], PRIORS, None, later)
+    one = ahead(waiting, sessions, [], later)
+    other = ahead(waiting[::-1], sessions[::-1], [], later)
     assert np.array_equal(one.draws_g, other.draws_g)
 
 
-def test_wax_set_aside_counts_at_the_books_refining_yield() -> None:
-    told = expected([Lot("S1", None, 1000)], [], PRIORS, 0.98, TODAY)
-    assert (told.lots[0].low_g, told.lots[0].high_g) == (980, 980)
-    usual = expected([Lot("S1", None, 1000)], [], PRIORS, None, TODAY)
-    assert usual.lots[0].mid_g == pytest.approx(965)
-    assert any("96.5 %" in n for n in usual.notes)
+def test_wax_set_aside_is_refined_at_a_drawn_loss() -> None:
+    known = ahead([Lot("S1", None, 1000)], [], [(1000.0, 980.0)] * 20, TODAY)
+    assert known.lots[0].mid_g == pytest.approx(980, abs=2)
+    assert 960 < known.lots[0].low_g < 980 < known.lots[0].high_g < 995
+    usual = ahead([Lot("S1", None, 1000)], [], [], TODAY)
+    assert usual.lots[0].low_g < known.lots[0].low_g
+    assert any("1 to 6 %" in n for n in usual.notes)
 
 
 def test_a_batch_whose_day_has_passed_is_due_today() -> None:
@@ -114,13 +140,13 @@ def test_two_batches_on_one_day_go_by_their_order_in_the_file() -> None:
 def test_receipts_come_before_issues_on_a_day() -> None:
     got = lots((day(5), np.full(DRAWS, 400.0)))
     told = made(0, Planned("A", day(5), "jar", 2, 200), pending=got)
-    assert (told.batches[0].covered, told.batches[0].chance) == (0, 1.0)
+    assert (told.batches[0].covered, told.batches[0].chance, told.batches[0].melted_in_time) == (0, SURE, True)
 
 
 def test_no_wax_a_rolled_candle_and_one_without_a_size() -> None:
     told = made(0, Planned("sheets", day(2), "rolled", 10, 0.0), Planned("odd", day(3), "odd", 5, None),
                 Planned("jar", day(4), "jar", 1, 150.0))  # fmt: skip
-    assert [(b.covered, b.chance) for b in told.batches] == [(10, 1.0), (None, None), (0, 0.0)]
+    assert [(b.covered, b.chance) for b in told.batches] == [(10, SURE), (None, None), (0, NEVER)]
     assert told.batches[1].wax_g is None
     assert (told.short_on, told.short_g) == (day(4), 150)
 

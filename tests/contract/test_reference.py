@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from pipeline.analyses import candle_mass, pending_wax, pour_steps
+from pipeline.analyses import candle_mass, pour_steps, refining
 from pipeline.book.book_folder import Book
 from pipeline.contract import log_columns, shipped_files
 from pipeline.recording import running_balance
@@ -28,7 +28,8 @@ def table(request: pytest.FixtureRequest) -> str:
 
 def test_the_tables_are_there() -> None:
     candles = {"candle_practice", "candle_thresholds", "flaws", "flaw_factors"}
-    assert set(TABLES) == candles | {"cautions", "comb_kinds", "densities", "methods", "purity", "units", "yield_priors"}
+    comb = {"comb_kinds", "frame_weights", "methods", "yield_priors"}
+    assert set(TABLES) == candles | comb | {"cautions", "densities", "purity", "units"}
 
 
 def test_every_row_names_its_source_and_how_sure_it_is(table: str) -> None:
@@ -140,6 +141,11 @@ def test_densities_without_a_word_of_the_book_are_the_published_ones() -> None:
     assert published["wax, molten"] == candle_mass.LIQUID_WAX
 
 
-def test_the_refining_yield_of_a_new_book_lies_in_the_range_of_the_trade() -> None:
-    low, high = span("candle_practice", "practice", "refining_loss")
-    assert 1 - high < pending_wax.USUAL_REFINING_YIELD < 1 - low
+def test_the_refining_loss_of_a_new_book_is_the_range_of_the_trade() -> None:
+    assert span("candle_practice", "practice", "refining_loss") == refining.USUAL_LOSS
+
+
+def test_every_kind_of_comb_has_a_range_of_what_a_frame_weighs() -> None:
+    assert tuple(row["comb"] for row in rows("frame_weights")) == log_columns.COMB_KINDS
+    for row in rows("frame_weights"):
+        assert 2 * float(row["low_g"]) <= float(row["high_g"]), "a judgement is wide"

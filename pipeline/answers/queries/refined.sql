@@ -1,3 +1,3 @@
--- one row: what went into refining passes and came out as wax up to the date $1, g
-SELECT coalesce(sum(in_g), 0) AS in_g, coalesce(sum(wax_g), 0) AS wax_g
-FROM pass_steps WHERE stage = 'refining' AND date <= $1
+-- one row per session up to the date $1 that refined wax alone: what went in, and what was cast, went on or waits, g
+SELECT loaded_g::DOUBLE AS in_g, (blocks_g + passed_on_g + set_aside_g)::DOUBLE AS wax_g
+FROM session_wax WHERE wax_only AND loaded_g > 0 AND date <= $1 ORDER BY date, session
