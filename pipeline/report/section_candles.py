@@ -113,7 +113,8 @@ def _plan_panel(loaded: Loaded, found: PlanAnswer, units: Units) -> Panel:
     table = _plan_table(plan.batches, units)
     method = (
         "The shelf is walked forward day by day, receipts before pours. Covered counts the wax in hand alone; the chance counts "
-        f"pending wax too, all draws joint. {FORECAST} The shelf itself is off by what its scale and its counts leave open, so no chance is ever certain."
+        f"pending wax too, all draws joint. {FORECAST} The shelf itself is off by what its scale and its "
+        "counts leave open, so no chance is ever certain."
     )
     if not plan.on_hand:
         return Panel("plan", sentence, None, table, points, method, about="the plan")
