@@ -1,13 +1,13 @@
-"""The sheet to lay beside the scale for one batch: what to weigh, which blocks, what to do and what to mind."""
+"""What to weigh for one batch, which blocks to take, and what earlier pours of its kind say of its temperatures."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
+from statistics import median
 
 from pipeline.analyses.candle_capacity import Candle, sink_of
-from pipeline.analyses.pour_steps import Place, Step, cautions_for, steps_for
 from pipeline.contract.log_columns import COLOURS
 
 LIGHT = COLOURS[:2]
@@ -55,53 +55,108 @@ class Pour:
 
 @dataclass(frozen=True, slots=True)
 class Workshop:
-    """Units and vessel, densities, the scale's step, and whether the candle wants light wax."""
+    """Densities (g/ml), the steps of the scale for wax and of the small one for oil and scent (g), the wish for light wax."""
 
-    place: Place
     densities: Mapping[str, float]
     step_g: float
+    small_step_g: float
     light: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class PourSheet:
-    """Everything on the sheet; masses in g."""
+    """What a batch takes; masses in g. ``promised``: earlier planned batches, and what they take of the shelf."""
 
     batch: str
     date: date
     candle: str
     count: int
+    status: str
     ingredients: tuple[Ingredient, ...]
     blocks: tuple[Drawn, ...]
     short_g: float
     keep_back_g: float
     order: tuple[str, ...]
-    steps: tuple[Step, ...]
-    cautions: tuple[str, ...]
-    notes: tuple[str, ...]
+    promised: tuple[tuple[str, float], ...]
+    no_light: bool
 
 
-def sheet(pour: Pour, others: Sequence[Pour], shelf: Sequence[Block], at: Workshop) -> PourSheet:
-    """Work the sheet out; ``others``: further pours of that day."""
+def sheet(pour: Pour, planned: Sequence[Pour], shelf: Sequence[Block], at: Workshop) -> PourSheet:
+    """Work the sheet out. ``planned``: all planned batches in the order of pouring; those before it take their wax first."""
     masses = {name: mass * pour.count for name, mass in pour.candle.parts_g.items()}
-    ingredients = tuple(Ingredient(name, mass, to_step(mass, at.step_g)) for name, mass in masses.items())
-    wax_g = next((i.weigh_g for i in ingredients if i.name == "wax"), 0.0)
-    blocks = choose(shelf, wax_g, at.light)
+    ingredients = tuple(_ingredient(name, mass, at) for name, mass in masses.items())
+    wax_g = _wax_g(pour, at)
+    before = [] if pour.status != "planned" else planned[: [p.batch for p in planned].index(pour.batch)]
+    left, promised = _after(before, shelf, at)
+    blocks = choose(left, wax_g, at.light)
     keep_g = sum(masses.values()) * sink_of(pour.candle, at.densities) if pour.candle.sinks else 0.0
+    day = [p for p in planned if p.date == pour.date and p.batch != pour.batch]
     return PourSheet(
         batch=pour.batch,
         date=pour.date,
         candle=pour.candle.candle,
         count=pour.count,
+        status=pour.status,
         ingredients=ingredients,
         blocks=blocks,
         short_g=max(wax_g - sum(b.mass_g for b in blocks), 0.0),
         keep_back_g=to_step(keep_g, at.step_g),
-        order=largest_first([pour, *others]),
-        steps=steps_for(pour.candle, at.place, keep_g > 0),
-        cautions=cautions_for(pour.candle, at.place),
-        notes=_notes(pour, shelf, at.light),
+        order=largest_first([pour, *day]),
+        promised=promised,
+        no_light=at.light and not any(b.colour in LIGHT for b in left),
     )
+
+
+def _ingredient(name: str, mass_g: float, at: Workshop) -> Ingredient:
+    """Oil and scent are weighed on the small scale."""
+    return Ingredient(name, mass_g, to_step(mass_g, at.step_g if name == "wax" else at.small_step_g))
+
+
+def _wax_g(pour: Pour, at: Workshop) -> float:
+    return to_step(pour.candle.parts_g.get("wax", 0.0) * pour.count, at.step_g)
+
+
+def _after(
+    pours: Sequence[Pour], shelf: Sequence[Block], at: Workshop
+) -> tuple[list[Block], tuple[tuple[str, float], ...]]:
+    """The shelf as these pours leave it, each taking its blocks as its own sheet says, and what each takes (g)."""
+    left = {b.block: b for b in shelf}
+    promised = []
+    for pour in pours:
+        drawn = choose(list(left.values()), _wax_g(pour, at))
+        for d in drawn:
+            left[d.block] = replace(left[d.block], mass_g=d.left_g)
+        promised.append((pour.batch, sum(d.mass_g for d in drawn)))
+    return list(left.values()), tuple((batch, mass_g) for batch, mass_g in promised if mass_g > 0)
+
+
+@dataclass(frozen=True, slots=True)
+class Done:
+    """A pour of the same kind as it went: temperatures in °C, and whether it came out without a flaw."""
+
+    batch: str
+    date: date
+    pour_temp_c: float | None
+    scent_temp_c: float | None
+    room_temp_c: float | None
+    flaws: str | None
+    flawless: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Usual:
+    """A temperature of the book's own flawless pours of a kind: the middle one, of how many, from and to, °C."""
+
+    temp_c: float
+    pours: int
+    low_c: float
+    high_c: float
+
+
+def usual(done: Sequence[Done], what: str) -> Usual | None:
+    """The usual ``pour``, ``scent`` or ``room`` temperature of flawless pours; None where none was measured."""
+    temps = [t for d in done if d.flawless and (t := getattr(d, f"{what}_temp_c")) is not None]
+    return Usual(median(temps), len(temps), min(temps), max(temps)) if temps else None
 
 
 def to_step(mass_g: float, step_g: float) -> float:
@@ -131,16 +186,3 @@ def _turn(b: Block, light: bool) -> tuple[int, date, str]:
 def largest_first(pours: Sequence[Pour]) -> tuple[str, ...]:
     """The batches of the day from the largest candle to the smallest, the wax being hottest at first."""
     return tuple(p.batch for p in sorted(pours, key=lambda p: (-(p.candle.fill_g or 0.0), p.batch)))
-
-
-def _notes(pour: Pour, shelf: Sequence[Block], light: bool) -> tuple[str, ...]:
-    notes = []
-    if pour.status != "planned":
-        notes.append(f"this batch is logged as {pour.status}")
-    if pour.candle.wax_each_g is None:
-        notes.append("the wax in this candle cannot be worked out: give its mass, volume or size")
-    elif pour.candle.form == "rolled":
-        notes.append("rolled of bought sheet: nothing to melt")
-    if light and not any(b.colour in LIGHT for b in shelf):
-        notes.append("no light block is logged on the shelf: the colours named are the lightest there are")
-    return tuple(notes)

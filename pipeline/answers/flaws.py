@@ -61,6 +61,11 @@ def flaws(loaded: Loaded) -> FlawsAnswer:
     return FlawsAnswer(tuple(sorted(told, key=lambda f: -f.batches)), len(pours), free, limits["flaw_level"])
 
 
+def known_flaws() -> tuple[str, ...]:
+    """The trade's words for what can go wrong."""
+    return tuple(r["flaw"] for r in shipped_files.reference("flaws"))
+
+
 def factors() -> list[Factor]:
     """The fixed cuts that pours are parted by."""
     return [

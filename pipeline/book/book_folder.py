@@ -70,6 +70,8 @@ class Book:
     show: Show = Show()
     scales: dict[str, Scale] = field(default_factory=dict)
     vessels: dict[str, float] = field(default_factory=dict)
+    vats: dict[str, float] = field(default_factory=dict)
+    """What a vessel that must stay full holds, g."""
     comb_kinds: dict[str, tuple[float, float]] = field(default_factory=dict)
     methods: tuple[str, ...] = ()
     changes: dict[date, str] = field(default_factory=dict)
@@ -117,9 +119,9 @@ def read_book(folder: Path) -> tuple[Book, list[Finding]]:
 
 def _book(folder: Path, values: dict[str, Any]) -> Book:
     """A book from checked settings; what is not given keeps its default."""
-    given = ("season_starts", "currency", "dates", "decimal", "vessels", "comb_kinds", "changes", "costs")
+    given = ("season_starts", "currency", "dates", "decimal", "comb_kinds", "changes", "costs")
     plain: dict[str, Any] = {key: values[key] for key in given if key in values}
-    forecast = values.get("forecast", {})
+    forecast, vessels = values.get("forecast", {}), values.get("vessels", {})
     if "pour_loss_pct" in forecast:
         plain["pour_loss_share"] = forecast["pour_loss_pct"] / 100
     return Book(
@@ -127,6 +129,8 @@ def _book(folder: Path, values: dict[str, Any]) -> Book:
         values.get("name", folder.resolve().name),
         show=Show(**values.get("show", {})),
         scales=_scales(values.get("scale", {})),
+        vessels={name: empty_g for name, (empty_g, _) in vessels.items()},
+        vats={name: full_g - empty_g for name, (empty_g, full_g) in vessels.items() if full_g is not None},
         methods=tuple(values.get("methods", {}).get("names", ())),
         densities=_densities() | values.get("densities", {}),
         **plain,

@@ -77,11 +77,20 @@ def _currency(value: Any) -> str:
     return value
 
 
-def _vessel(value: Any) -> float:
+def _mass(value: Any) -> float:
     mass = read_quantity(value, Dimension.MASS) if isinstance(value, str) else None
     if mass is None or isinstance(mass, Refusal) or mass <= 0:
         raise Unusable('an empty weight with its unit, such as "1.84 kg"')
     return float(mass)
+
+
+def _vessel(value: Any) -> tuple[float, float | None]:
+    """A vessel's empty weight and, of a dipping vat, what it weighs full, g."""
+    if not isinstance(value, dict):
+        return _mass(value), None
+    if set(value) != {"empty", "full"} or _mass(value["empty"]) >= _mass(value["full"]):
+        raise Unusable('{ empty = "1.2 kg", full = "6.4 kg" }, with empty under full')
+    return _mass(value["empty"]), _mass(value["full"])
 
 
 def _wax_share(value: Any) -> tuple[float, float]:

@@ -4,12 +4,16 @@ from __future__ import annotations
 
 from enum import StrEnum
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
 from pipeline.cli import running
 from pipeline.cli.running import BookFolder, Json, LeaveOut, Today
+
+if TYPE_CHECKING:
+    from pipeline.answers.pour import PourAnswer
+    from pipeline.wording.amounts import Units
 
 
 class Aim(StrEnum):
@@ -104,10 +108,25 @@ def pour(
     """Show the sheet to lay beside the scale for one batch."""
     loaded = running.opened(book, today, leave_out)
     from pipeline.answers import pour
-    from pipeline.cli import pour_sheet
+    from pipeline.report import pour_page
+    from pipeline.wording import pour_sentences
+    from pipeline.wording.amounts import Units
 
-    unknown = pour_sheet.unknown(pour.names_like(loaded, batch), batch)
-    sheet = pour.pour(loaded, batch, light) or running.stop(unknown, running.WRONG_USE)
+    unknown = pour_sentences.unknown(pour.names_like(loaded, batch), batch)
+    found = pour.pour(loaded, batch, light) or running.stop(unknown, running.WRONG_USE)
+    units = Units.of(loaded.book, "draws")
     if html:
-        html.write_text(pour_sheet.page(sheet, loaded.book), encoding="utf-8")
-    running.emit(pour_sheet.data(sheet), as_json, lambda: pour_sheet.told(sheet, loaded.book))
+        html.write_text(pour_page.page(found, units), encoding="utf-8")
+    running.emit(pour_data(found, units), as_json, lambda: pour_sentences.terminal(found, units))
+
+
+def pour_data(found: PourAnswer, units: Units) -> dict[str, Any]:
+    """The sheet for other programs; steps and cautions are sentences."""
+    from dataclasses import fields
+
+    from pipeline.wording import pour_steps
+
+    own = {"wick": found.wick, "pour": found.pour, "scent": found.scent, "room": found.room, "last": found.last}
+    sheet = {f.name: getattr(found.sheet, f.name) for f in fields(found.sheet)}
+    steps = [s.sentence() for s in pour_steps.steps_for(found, units)]
+    return sheet | own | {"steps": steps, "cautions": pour_steps.cautions_for(found, units)}

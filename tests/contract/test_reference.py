@@ -8,10 +8,11 @@ from pathlib import Path
 
 import pytest
 
-from pipeline.analyses import candle_mass, pour_steps, refining
+from pipeline.analyses import candle_mass, refining
 from pipeline.book.book_folder import Book
 from pipeline.contract import log_columns, shipped_files
 from pipeline.recording import running_balance
+from pipeline.wording import pour_steps
 
 TABLES = sorted(p.stem for p in shipped_files.path("reference").glob("*.csv"))
 SURE = {"seen", "quoted", "memory", "judged", "practice", "exact"}
@@ -120,19 +121,14 @@ def span(table: str, key: str, name: str) -> tuple[float, float]:
     return float(row["low"]), float(row["high"])
 
 
-def test_the_temperatures_of_the_pour_sheet_are_the_published_ones() -> None:
-    assert span("cautions", "caution", "clarify") == pour_steps.HOLD_C
-    assert set(span("cautions", "caution", "darkening")) == {pour_steps.DARKENS_C} == {running_balance._HOT_C}
-    assert set(span("cautions", "caution", "fire limit")) == {pour_steps.FIRE_C}
-    assert span("candle_practice", "practice", "scent_temp") == pour_steps.SCENT_C
-    assert set(span("candle_practice", "practice", "pour_temp")) == {pour_steps.POUR_C}
-    (tub,) = [r for r in rows("candle_practice") if r["practice"] == "tub_limit"]
-    assert float(tub["high"]) == pour_steps.TUB_C
-
-
-def test_the_lengths_of_a_wick_are_those_of_the_trade_in_inches() -> None:
-    for practice, mm in (("wick_spare", pour_steps.WICK_OVER_MM), ("wick_hang", pour_steps.WICK_GAP_MM), ("wick_trim", pour_steps.WICK_TRIM_MM)):
-        assert span("candle_practice", "practice", practice) == pytest.approx((mm, mm), abs=0.5)
+def test_the_pour_sheet_reads_the_figures_of_the_trade_from_the_tables() -> None:
+    """Common practice, no source: scent at 165-170 °F, pour near 155 °F, a plastic tub to 200 °F, never 250 °F; wick lengths in inches."""
+    fahrenheit = {name: [round(c * 9 / 5 + 32) for c in pour_steps.practice(name)] for name in ("scent_temp", "pour_temp", "tub_limit")}
+    assert fahrenheit == {"scent_temp": [165, 170], "pour_temp": [155, 155], "tub_limit": [200, 200]}
+    assert pour_steps.practice("fire limit", "cautions", "caution") == (121, 121)
+    assert pour_steps.practice("darkening", "cautions", "caution")[0] == running_balance._HOT_C
+    for name, inches in (("wick_spare", 1), ("wick_hang", 0.25), ("wick_trim", 0.25)):
+        assert pour_steps.practice(name)[0] == 25.4 * inches
 
 
 def test_densities_without_a_word_of_the_book_are_the_published_ones() -> None:

@@ -1,0 +1,165 @@
+"""The sheet of one batch in words: what to weigh, which blocks, what to do, what to mind, what to write down."""
+
+from __future__ import annotations
+
+import shlex
+import textwrap
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+from pipeline.analyses.pour_sheet import Drawn, Ingredient
+from pipeline.answers.pour import PourAnswer
+from pipeline.wording.amounts import POUNDS_AND_OUNCES, Units
+from pipeline.wording.pour_steps import cautions_for, practice, steps_for
+from pipeline.wording.visible_text import visible
+
+COMMAND = "combtally "
+"""How a line begins that is to be typed."""
+_SMALL = {"kg": "g", "lb": "oz", POUNDS_AND_OUNCES: "oz"}
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """One part of the sheet: its title and lines; ``mark``: a box to tick, a caution, or a line to write on."""
+
+    title: str
+    lines: tuple[str, ...]
+    mark: str = "tick"
+
+
+def unknown(near: list[str], batch: str) -> str:
+    """What to say where no batch has that name."""
+    meant = f"; did you mean {', '.join(map(visible, near))}?" if near else "; batches.csv has none"
+    return f"no batch is named {visible(batch)}{meant}"
+
+
+def title(at: PourAnswer, units: Units) -> str:
+    """The batch, what it is of, and when."""
+    return f"{visible(at.sheet.batch)}: {at.sheet.count} x {visible(at.sheet.candle)}, {units.day(at.sheet.date)}"
+
+
+def parts(at: PourAnswer, units: Units) -> list[Part]:
+    """The sheet from top to bottom; parts without a line are left out."""
+    told = (
+        Part("Know", tuple(_known(at, units)), "note"),
+        Part("Weigh", tuple(_weighed(at, units))),
+        Part("Blocks", tuple(_blocks(at, units))),
+        Part("Steps", tuple(s.sentence() for s in steps_for(at, units))),
+        Part("Cautions", tuple(cautions_for(at, units)), "caution"),
+        Part("Write down", measured(at, units), "write"),
+        Part("Then record", tuple(recorded(at)), "note"),
+    )
+    return [p for p in told if p.lines]
+
+
+def terminal(at: PourAnswer, units: Units) -> str:
+    """The sheet in 80 columns, a box before each line to tick."""
+    lines = [title(at, units)]
+    marks = {"tick": "  - ", "caution": "  ! ", "write": "  _ ", "note": "    "}
+    for part in parts(at, units):
+        lines += ["", part.title]
+        for line in part.lines:
+            mark = "    " if line.startswith(COMMAND) else marks[part.mark]
+            wrapped = textwrap.wrap(line, 78, initial_indent=mark, subsequent_indent="    ", break_on_hyphens=False)
+            lines += [f"{w} \\" for w in wrapped[:-1]] + wrapped[-1:] if line.startswith(COMMAND) else wrapped
+    return "\n".join(lines)
+
+
+def _known(at: PourAnswer, units: Units) -> Iterator[str]:
+    """The vessel, the last pour of the kind, and what stands against pouring."""
+    sheet, candle = at.sheet, at.candle
+    if at.diameter_mm is not None:
+        high = f", {units.length(at.height_mm)} high" if at.height_mm else ""
+        what = {"container": "the vessel", "mould": "the mould"}.get(candle.form, "the candle")
+        yield f"Measure {what}: {units.length(at.diameter_mm)} across inside{high}."
+    yield from _usual_scent(at, units)
+    if at.last is not None:
+        went = (
+            f"went wrong: {visible(at.last.flaws)}" if at.last.flaws and not at.last.flawless else "nothing went wrong"
+        )
+        yield f"Last time ({visible(at.last.batch)}, {units.day(at.last.date)}) {went}."
+    if len(sheet.order) > 1:
+        yield f"Order of the day, the largest first: {' then '.join(map(visible, sheet.order))}."
+    if sheet.promised:
+        told = "; ".join(f"{visible(batch)} {units.mass(g)}" for batch, g in sheet.promised)
+        yield f"Planned before it, and left out of the blocks below: {told}."
+    if sheet.status != "planned":
+        yield f"This batch is logged as {sheet.status}."
+    if candle.wax_each_g is None:
+        yield "The wax in this candle cannot be worked out: give its mass, volume or size in candles.csv."
+    elif candle.form == "rolled":
+        yield "Rolled of bought sheet: nothing to melt."
+    if sheet.no_light:
+        yield "No light block is logged on the shelf: the colours named are the lightest there are."
+
+
+def _weighed(at: PourAnswer, units: Units) -> Iterator[str]:
+    """Wax as the book shows it; oil and scent, and wax that fits the small scale, in its unit: 9.3 oz, never 0.58 lb."""
+    small = small_units(at, units)
+    for i in at.sheet.ingredients:
+        yield f"{visible(i.name)}: {_ingredient(i, units, small)}"
+    if at.sheet.keep_back_g:
+        yield f"of the mix kept back to top up: {units.reading(at.sheet.keep_back_g)}"
+
+
+def _usual_scent(at: PourAnswer, units: Units) -> Iterator[str]:
+    """How much scent is usual in so much wax and oil."""
+    scent = next((i for i in at.sheet.ingredients if i.name == (at.candle.scent or "scent")), None)
+    if scent is None or not at.candle.scent_share:
+        return
+    both_g, small, (low, high) = scent.mass_g / at.candle.scent_share, small_units(at, units), practice("scent_share")
+    outside = "" if low <= at.candle.scent_share <= high else " Your recipe is outside that."
+    yield (
+        f"Scent: {small.reading(low * both_g)} to {small.reading(high * both_g)} is usual in so much "
+        f"(common practice, no source); the limit that the scent's maker gives comes first.{outside}"
+    )
+
+
+def small_units(at: PourAnswer, units: Units) -> Units:
+    """The small scale's unit and step."""
+    return replace(units, mass_in=_SMALL.get(units.mass_in, units.mass_in), step_g=at.small_step_g)
+
+
+def _ingredient(i: Ingredient, units: Units, small: Units) -> str:
+    if i.name != "wax":
+        return small.reading(i.weigh_g)
+    large, fine = units.reading(i.weigh_g), small.reading(i.weigh_g)
+    return large if units.mass_in not in ("lb", POUNDS_AND_OUNCES) or fine == large else f"{large} ({fine})"
+
+
+def _blocks(at: PourAnswer, units: Units) -> Iterator[str]:
+    for block in at.sheet.blocks:
+        yield _drawn(block, units)
+    if at.sheet.short_g:
+        yield f"{units.reading(at.sheet.short_g)} of wax are lacking on the shelf"
+
+
+def _drawn(b: Drawn, units: Units) -> str:
+    name = f"{visible(b.block)} ({b.colour})" if b.colour else visible(b.block)
+    if b.left_g > 0:
+        return f"{name}: cut {units.reading(b.mass_g)}, {units.reading(b.left_g)} stays"
+    return f"{name}: all, {units.reading(b.mass_g)}"
+
+
+def measured(at: PourAnswer, units: Units) -> tuple[str, ...]:
+    """What to write down, with room for it."""
+    if at.candle.form == "rolled":
+        return (f"came out right: ____ of {at.sheet.count}   what went wrong: ____________________",)
+    degree = f"°{units.temperature_in}"
+    scent = f"scent in at: ____ {degree}   " if at.candle.scent_share else ""
+    blocks = "   ".join(f"{visible(b.block)}: ________" for b in at.sheet.blocks)
+    return (
+        f"wax at the pour: ____ {degree}   {scent}room: ____ {degree}",
+        f"came out right: ____ of {at.sheet.count}   what went wrong: ____________________",
+        *((f"weighed off  {blocks}",) if blocks else ()),
+    )
+
+
+def recorded(at: PourAnswer) -> Iterator[str]:
+    """The commands that take what was written down back into the book, its own name put in for BOOK."""
+    if at.sheet.status == "planned":
+        temps = " pour_temp='…'" + (" scent_temp='…'" if at.candle.scent_share else "") + " room_temp='…'"
+        asked = "" if at.candle.form == "rolled" else temps
+        yield f"{COMMAND}record BOOK batch batch={shlex.quote(at.sheet.batch)} status=poured good=…{asked} flaws='…'"
+        if at.sheet.blocks:
+            yield f"{COMMAND}record BOOK draw date=… block=… mass='…' use=candles batch={shlex.quote(at.sheet.batch)}"
