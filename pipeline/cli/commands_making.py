@@ -1,12 +1,14 @@
-"""The commands that learn from candles made, burned and sold: wick, flaws, market."""
+"""The commands that learn from candles made, burned and sold, and label them: wick, flaws, market, label."""
 
 from __future__ import annotations
 
 from difflib import get_close_matches
+from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from pipeline.book.book_folder import REPORTS
 from pipeline.cli import running
 from pipeline.cli.running import BookFolder, Json, LeaveOut, Today
 
@@ -26,7 +28,7 @@ Place = Annotated[str | None, typer.Option("--place", metavar="PLACE", help="Sal
 
 def add_to(app: typer.Typer) -> None:
     """Register this family's commands."""
-    for command in (wick, flaws, market):
+    for command in (wick, flaws, market, label):
         app.command()(command)
 
 
@@ -108,3 +110,24 @@ def _known_place(found: MarketAnswer, place: str | None) -> None:
     if place is not None and place not in found.places:
         known = ", ".join(p for p in found.places if p) or "none"
         running.stop(f"no sale names the place {place}; there are {known}", running.WRONG_USE)
+
+
+def label(
+    book: BookFolder,
+    batch: Annotated[str, typer.Argument(metavar="BATCH", help="The batch to label.")],
+    out: Annotated[Path | None, typer.Option("--out", help="Where the files go; default: reports in the book.")] = None,
+    leave_out: LeaveOut = False,
+    as_json: Json = False,
+    today: Today = None,
+) -> None:
+    """Write labels for a batch, to print. What is in it, net mass, lot, burning time and warnings."""
+    loaded = running.opened(book, today, leave_out)
+    from pipeline.answers import label, pour
+    from pipeline.report import label_page
+    from pipeline.wording import pour_sentences
+    from pipeline.wording.amounts import Units
+
+    unknown = pour_sentences.unknown(pour.names_like(loaded, batch), batch)
+    found = label.label(loaded, batch) or running.stop(unknown, running.WRONG_USE)
+    files = label_page.write(found, Units.of(loaded.book), out or book / REPORTS, book.resolve().name)
+    running.emit({"files": files}, as_json, lambda: "\n".join(map(str, files)))
