@@ -19,15 +19,22 @@ class Groups:
 
     group: str
     rows: tuple[Row, ...]
+    several_books: bool = False
 
     @property
     def named_by(self) -> tuple[str, ...]:
-        """The columns that name a group."""
-        return keys(self.group)
+        """The columns that name a group; of several books the book comes first."""
+        return (("book",) if self.several_books else ()) + keys(self.group)
 
     def in_json(self) -> tuple[Row, ...]:
         """For other programs: the rows."""
         return self.rows
+
+
+def side_by_side(found: Mapping[str, Groups]) -> Groups:
+    """The same figure of several books, by their names, in one table; nothing is added up."""
+    group = next(iter(found.values())).group
+    return Groups(group, tuple({"book": book} | dict(row) for book, mine in found.items() for row in mine.rows), True)
 
 
 def keys(group: str) -> tuple[str, ...]:

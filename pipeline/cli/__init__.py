@@ -12,6 +12,7 @@ import typer
 from pipeline import __version__
 from pipeline.cli import (
     commands_candles,
+    commands_compare,
     commands_export,
     commands_import,
     commands_main,
@@ -36,6 +37,7 @@ commands_quality.add_to(app)
 commands_trace.add_to(app)
 commands_export.add_to(app)
 commands_import.add_to(app)
+commands_compare.add_to(app)
 
 
 def _version(asked: bool) -> None:

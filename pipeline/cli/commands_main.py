@@ -12,10 +12,12 @@ import typer
 from pipeline.book.book_folder import REPORTS
 from pipeline.cli import running
 from pipeline.cli.running import BookFolder, Json, LeaveOut, Today, day
+from pipeline.cli.several_books import Books, grouped
 
 if TYPE_CHECKING:
     from pipeline.answers.groups import Groups
     from pipeline.answers.stock import Stock
+    from pipeline.book.book_folder import Show
     from pipeline.flow import Loaded
 
 Reconciled = Annotated[bool, typer.Option("--reconciled", help="From masses that balance, suspects as if not weighed.")]
@@ -34,9 +36,9 @@ def _group(by: str | None, allowed: tuple[str, ...]) -> str:
     return by or "book"
 
 
-def _opened(book: Path, today: date | None, leave_out: bool, reconciled: bool) -> Loaded:
-    loaded = running.opened(book, today, leave_out)
-    if reconciled:
+def _reconciled(loaded: Loaded, wanted: bool) -> Loaded:
+    """The book, its masses made to balance where that is wanted."""
+    if wanted:
         from pipeline.answers import suspects
 
         named = suspects.reconcile(loaded).suspects
@@ -116,7 +118,7 @@ def build(
 
 
 def yields(
-    book: BookFolder,
+    books: Books,
     by: By = None,
     reconciled: Reconciled = False,
     leave_out: LeaveOut = False,
@@ -127,25 +129,23 @@ def yields(
     from pipeline.answers import yields
 
     group = _group(by, yields.GROUPS)
-    loaded = _opened(book, today, leave_out, reconciled)
-    found = yields.yields(loaded, group)
-    running.emit(found, as_json, lambda: _table(loaded, found, "yields"))
+    found, show = grouped(books, today, leave_out, lambda book: yields.yields(_reconciled(book, reconciled), group))
+    running.emit(found, as_json, lambda: _table(found, show, "yields"))
 
 
 def losses(
-    book: BookFolder, by: By = None, leave_out: LeaveOut = False, as_json: Json = False, today: Today = None
+    books: Books, by: By = None, leave_out: LeaveOut = False, as_json: Json = False, today: Today = None
 ) -> None:
     """Show what each pass lost, into residue and unaccounted for."""
     from pipeline.answers import losses
 
     group = _group(by, losses.GROUPS)
-    loaded = running.opened(book, today, leave_out)
-    found = losses.losses(loaded, group)
-    running.emit(found, as_json, lambda: _table(loaded, found, "losses"))
+    found, show = grouped(books, today, leave_out, lambda book: losses.losses(book, group))
+    running.emit(found, as_json, lambda: _table(found, show, "losses"))
 
 
 def flow(
-    book: BookFolder,
+    books: Books,
     by: By = None,
     reconciled: Reconciled = False,
     leave_out: LeaveOut = False,
@@ -156,9 +156,8 @@ def flow(
     from pipeline.answers import flow
 
     group = _group(by, flow.GROUPS)
-    loaded = _opened(book, today, leave_out, reconciled)
-    found = flow.flow(loaded, group)
-    running.emit(found, as_json, lambda: _table(loaded, found, "flow"))
+    found, show = grouped(books, today, leave_out, lambda book: flow.flow(_reconciled(book, reconciled), group))
+    running.emit(found, as_json, lambda: _table(found, show, "flow"))
 
 
 def stock(
@@ -178,10 +177,10 @@ def stock(
     running.emit(shelf, as_json, lambda: _stock_told(loaded, shelf))
 
 
-def _table(loaded: Loaded, found: Groups, figure: str) -> str:
+def _table(found: Groups, show: Show, figure: str) -> str:
     from pipeline.cli import tables, tables_main
 
-    return tables.drawn(found.rows, tables_main.heads(figure, found), loaded.book.show)
+    return tables.drawn(found.rows, tables_main.heads(figure, found), show)
 
 
 def _stock_told(loaded: Loaded, shelf: Stock) -> str:

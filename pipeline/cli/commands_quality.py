@@ -8,6 +8,7 @@ import typer
 
 from pipeline.cli import running
 from pipeline.cli.running import BookFolder, Json, LeaveOut, Today
+from pipeline.cli.several_books import Books, each
 
 Show = Annotated[str | None, typer.Option("--show", metavar="SESSION", help="Its balance as weighed and reconciled.")]
 
@@ -34,11 +35,17 @@ def suspects(book: BookFolder, show: Show = None, as_json: Json = False, today: 
         running.stop(f"{show} is no session in passes.csv{why}", running.WRONG_USE)
 
 
-def trend(book: BookFolder, leave_out: LeaveOut = False, as_json: Json = False, today: Today = None) -> None:
+def trend(books: Books, leave_out: LeaveOut = False, as_json: Json = False, today: Today = None) -> None:
     """Show whether rendering gets better or worse. Season by season and pass by pass."""
-    loaded = running.opened(book, today, leave_out)
     from pipeline.answers import trend
+    from pipeline.answers.as_json import as_json as in_json
     from pipeline.cli import tables_quality
 
-    found = trend.trend(loaded)
-    running.emit(found, as_json, lambda: tables_quality.trend(found, loaded.book.show))
+    found = [(name, book.book.show, trend.trend(book)) for name, book in each(books, today, leave_out)]
+    if len(found) == 1:
+        (_, show, only), *_ = found
+        running.emit(only, as_json, lambda: tables_quality.trend(only, show))
+    else:
+        listed = [{"book": name} | in_json(one) for name, _, one in found]
+        told = (f"{name}\n\n{tables_quality.trend(one, show)}" for name, show, one in found)
+        running.emit(listed, as_json, lambda: "\n\n\n".join(told))

@@ -24,7 +24,7 @@ class YieldDot:
     usual_high: float | None = None
 
 
-def yield_dots(dots: Sequence[YieldDot]) -> Drawing:
+def yield_dots(dots: Sequence[YieldDot], axis: str | None = None) -> Drawing:
     """Dots in per cent with their figures; the usual range as a band behind, the second yield as a ring (SVG)."""
     import altair as alt
 
@@ -45,7 +45,7 @@ def yield_dots(dots: Sequence[YieldDot]) -> Drawing:
         ]
     )
     base = alt.Chart(shown).encode(names("name", labels))
-    x = amount("value", "wax, % of the comb", scale=alt.Scale(domain=[0, _room(dots)]))
+    x = amount("value", axis or "wax, % of the comb", scale=alt.Scale(domain=[0, _room(dots)]))
     band = base.transform_filter("isValid(datum.from)").mark_bar(color=paint("chance"), opacity=0.55, height=14)
     line = base.transform_filter("isValid(datum.low)").mark_rule(color=paint("wax"), strokeWidth=3)
     ring = base.transform_filter("isValid(datum.beside)").mark_point(color=paint("comb"), size=110, strokeWidth=2)

@@ -1,0 +1,37 @@
+"""The command that lays several books side by side: compare."""
+
+from __future__ import annotations
+
+from datetime import date
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from pipeline import __version__
+from pipeline.cli import running
+from pipeline.cli.running import Json, LeaveOut, Today
+from pipeline.cli.several_books import Books, each
+
+Out = Annotated[Path, typer.Option("--out", help="Where the page goes.")]
+
+
+def add_to(app: typer.Typer) -> None:
+    """Register this family's commands."""
+    app.command()(compare)
+
+
+def compare(
+    books: Books, out: Out = Path("reports"), leave_out: LeaveOut = False, as_json: Json = False, today: Today = None
+) -> None:
+    """Lay several books side by side on one page. Same comb, same method; chance differences are no differences."""
+    if len(books) < 2:
+        running.stop("name two books or more to compare", running.WRONG_USE)
+    from pipeline.answers.comparison import comparison, shares
+    from pipeline.report import comparison_page
+    from pipeline.wording.amounts import Units
+
+    found = comparison((name, shares(book)) for name, book in each(books, today, leave_out))
+    page = comparison_page.write(found, out, today or date.today(), __version__, Units())
+    document = {"page": page, "books": found.books, "yields": found.yields, "losses": found.losses}
+    running.emit(document, as_json, lambda: f"{comparison_page.answer(found)}\npage: {page}")

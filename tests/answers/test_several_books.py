@@ -1,0 +1,58 @@
+"""Several books at once: each stays its own, ids never mix."""
+
+from __future__ import annotations
+
+import shutil
+from pathlib import Path
+
+import pytest
+
+from tests.books import ROOT, run, write
+
+DEMO = ROOT / "data" / "demo"
+SMALL = {
+    "harvests": "harvest,date,comb,mass_g\nH1,2025-05-01,brood comb,4000",
+    "loads": "session,source,mass_g\nR25-1,H1,4000",
+    "passes": "session,pass,date,method,wax_out_g,residue_g\nR25-1,1,2025-06-01,steam,1000,2500",
+}
+
+
+@pytest.fixture
+def books(tmp_path: Path) -> tuple[Path, Path]:
+    return Path(shutil.copytree(DEMO, tmp_path / "demo", ignore=shutil.ignore_patterns(".combtally", "*.duckdb", "reports"))), write(tmp_path / "small", **SMALL)
+
+
+@pytest.mark.parametrize("words", [("yields", "--by", "session"), ("yields",), ("losses", "--by", "method"), ("flow", "--by", "season")])
+def test_every_row_bears_its_book_and_is_the_row_of_that_book_alone(words: tuple[str, ...], books: tuple[Path, Path]) -> None:
+    command, *rest = words
+    alone = [{"book": b.name} | row for b in books for row in run(command, b, *rest, "--json").json]
+    assert run(command, *books, *rest, "--json").json == alone
+    assert "small" in run(command, *books, *rest).out
+
+
+def test_trend_is_a_list_of_books(books: tuple[Path, Path]) -> None:
+    found = run("trend", *books, "--json").json
+    assert [{k: v for k, v in one.items() if k != "book"} for one in found] == [run("trend", b, "--json").json for b in books]
+    assert [one["book"] for one in found] == ["demo", "small"]
+
+
+def test_two_folders_of_one_name_are_called_by_their_paths(tmp_path: Path) -> None:
+    one, other = (write(tmp_path / side / "wax", **SMALL) for side in ("left", "right"))
+    assert [r["book"] for r in run("yields", one, other, "--json").json] == [str(one), str(other)]
+
+
+def test_one_bad_book_stops_all_unless_its_rows_may_be_left_out(books: tuple[Path, Path]) -> None:
+    (books[1] / "harvests.csv").write_text("harvest,date,comb,mass_g\nH1,never,brood comb,4000\n", "utf-8")
+    ran = run("yields", *books, "--json")
+    assert (ran.code, ran.out) == (1, "")
+    assert run("yields", *books, "--json", "--leave-out").code == 0
+
+
+def test_compare_writes_one_page(books: tuple[Path, Path], tmp_path: Path) -> None:
+    twin = Path(shutil.copytree(books[0], tmp_path / "twin"))
+    ran = run("compare", books[0], twin, books[1], "--out", tmp_path / "out", "--json")
+    assert ran.code == 0, ran.err
+    page = Path(ran.json["page"]).read_text("utf-8")
+    assert "No difference between the books that their sessions show" in page
+    assert {s["verdict"] for _, standings in ran.json["yields"] for s in standings} <= {"none", "few"}
+    assert run("compare", books[0]).code == 2
