@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from pipeline.answers.groups import WHOLE_BOOK, Groups, keys, rows
+from pipeline.answers.groups import WHOLE_BOOK, Groups, in_group, keys, rows
 from pipeline.flow import Loaded
 
 GROUPS = ("session", "season", "method")
@@ -16,5 +16,5 @@ def flow(loaded: Loaded, group: str = WHOLE_BOOK) -> Groups:
     """Where the wax went (g), by group; every row adds up to what was loaded."""
     columns = (*keys(group), *_FIGURES)
     if group == "session":
-        return Groups(group, rows(loaded.warehouse, "session_flow", columns, ("date", "session")))
-    return Groups(group, rows(loaded.warehouse, f"flow_by_{group}", columns, keys(group)))
+        return Groups(group, rows(loaded.warehouse, "flow_by_session", columns, ("date", "session")))
+    return Groups(group, rows(loaded.warehouse, "flow_by_group", columns, keys(group), in_group(group)))

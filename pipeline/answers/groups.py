@@ -43,10 +43,15 @@ def keys(group: str) -> tuple[str, ...]:
 
 
 def rows(
-    warehouse: Warehouse, table: str, columns: tuple[str, ...], order: tuple[str, ...], grouping: str = ""
+    warehouse: Warehouse, table: str, columns: tuple[str, ...], order: tuple[str, ...], where: str = ""
 ) -> tuple[Row, ...]:
-    """Columns of a model in an order, unknown names last; the rows of one ``grouping`` where the model has several."""
+    """Columns of a model in an order, unknown names last; only the rows ``where`` that holds."""
     listed = ", ".join(f'"{c}"' for c in columns)
-    where = f" WHERE grouping = '{grouping}'" if grouping else ""
+    chosen = f" WHERE {where}" if where else ""
     by = ", ".join(f'"{c}" NULLS LAST' for c in order)
-    return tuple(warehouse.rows(f"SELECT {listed} FROM {table}{where}" + (f" ORDER BY {by}" if by else "")))
+    return tuple(warehouse.rows(f"SELECT {listed} FROM {table}{chosen}" + (f" ORDER BY {by}" if by else "")))
+
+
+def in_group(group: str) -> str:
+    """Which rows of a model of several groupings are those of one."""
+    return f"grouping = '{group}'"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from pipeline.answers.groups import WHOLE_BOOK, Groups, keys, rows
+from pipeline.answers.groups import WHOLE_BOOK, Groups, in_group, keys, rows
 from pipeline.flow import Loaded
 
 GROUPS = ("season", "method", "filter", "comb", "session")
@@ -13,4 +13,5 @@ _FIGURES = ("stage", "pass", "in_g", "wax_g", "residue_g", "unaccounted_g", "los
 def losses(loaded: Loaded, group: str = WHOLE_BOOK) -> Groups:
     """What went in and what was lost (g, loss as a share), by group, stage and pass number."""
     named = keys(group)
-    return Groups(group, rows(loaded.warehouse, f"losses_by_{group}", (*named, *_FIGURES), (*named, "pass", "stage")))
+    table, where = ("pass_steps", "counted") if group == "session" else ("losses_by_group", in_group(group))
+    return Groups(group, rows(loaded.warehouse, table, (*named, *_FIGURES), (*named, "pass", "stage"), where))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from pipeline.answers.groups import WHOLE_BOOK, Groups, keys, rows
+from pipeline.answers.groups import WHOLE_BOOK, Groups, in_group, keys, rows
 from pipeline.flow import Loaded
 
 GROUPS = ("session", "season", "method", "comb", "apiary", "hive")
@@ -15,4 +15,4 @@ def yields(loaded: Loaded, group: str = WHOLE_BOOK) -> Groups:
     columns = (*keys(group), *_FIGURES)
     if group == "session":
         return Groups(group, rows(loaded.warehouse, "yields_by_session", columns, ("date", "session")))
-    return Groups(group, rows(loaded.warehouse, "yields_by_group", columns, keys(group), group))
+    return Groups(group, rows(loaded.warehouse, "yields_by_group", columns, keys(group), in_group(group)))

@@ -32,17 +32,18 @@ def test_two_pass_book_pass_by_pass():
     # mass_in empty: the 9000 loaded; 9000 - 6500 - 2000 = 500 of water and honey
     assert (first["in_g"], first["wax_g"], first["residue_g"], first["unaccounted_g"]) == (9000, 6500, 2000, 500)
     assert (first["stage"], first["loss"], first["handling_g"]) == ("first", pytest.approx(2500 / 9000), 0)
-    second = row(book, "losses_by_filter", filter="felt")
+    second = row(book, "losses_by_group", grouping="filter", filter="felt")
     # residue not weighed counts as 0: 6480 - 6300 = 180 unaccounted
     assert (second["stage"], second["in_g"], second["residue_g"], second["unaccounted_g"]) == ("refining", 6480, 0, 180)
     assert second["loss"] == pytest.approx(180 / 6480)
-    assert row(book, "losses_by_method", method="water bath")["pass"] == 2
+    assert row(book, "losses_by_group", grouping="method", method="water bath")["pass"] == 2
 
 
 def test_two_pass_book_waterfall():
-    flow = row(two_passes(), "flow_by_book")
+    flow = row(two_passes(), "flow_by_group", grouping="book")
     # 9000 = blocks 6270 + residue 2000 + unaccounted (500 + 180) + handling (6500 - 6480) + casting (6300 - 6270)
     assert flow == {
+        "grouping": "book", "season": None, "method": None,
         "sessions": 1, "loaded_g": 9000, "blocks_g": 6270, "passed_on_g": 0, "set_aside_g": 0, "residue_g": 2000,
         "unaccounted_g": 680, "handling_g": 20, "casting_g": 30,
     }  # fmt: skip
@@ -128,15 +129,15 @@ def test_four_cakes_session_rows_are_at_face_value():
 def test_four_cakes_waterfall_and_losses():
     book = four_cakes()
     # each load counts where it was loaded: 8000 of comb and 4000 of wax
-    flow = row(book, "flow_by_book")
+    flow = row(book, "flow_by_group", grouping="book")
     assert (flow["loaded_g"], flow["blocks_g"], flow["passed_on_g"], flow["set_aside_g"]) == (12000, 3760, 4000, 100)
     # residues 3100 + 60; unaccounted 100 + 500 + 100 + 100 + (4000 - 3900 - 40) + (3900 - 3800 - 20)
     assert (flow["residue_g"], flow["unaccounted_g"], flow["handling_g"], flow["casting_g"]) == (3160, 940, 0, 40)
     assert row(book, "flow_by_session", session="B")["set_aside_g"] == 100
     # F refines in both passes; by comb it stands where its wax came from: 2400 of 4000 from cappings
-    stages = book.rows("SELECT DISTINCT stage FROM losses_by_session WHERE session = 'F'")
+    stages = book.rows("SELECT DISTINCT stage FROM pass_steps WHERE counted AND session = 'F'")
     assert stages == [{"stage": "refining"}]
-    assert row(book, "losses_by_comb", comb="cappings", stage="refining", **{"pass": 1})["in_g"] == 2400
+    assert row(book, "losses_by_group", grouping="comb", comb="cappings", stage="refining", **{"pass": 1})["in_g"] == 2400
 
 
 def test_the_published_comparison_by_method():
@@ -235,11 +236,11 @@ def test_passes_not_weighed_between_count_as_one():
     step = row(book, "pass_steps", session="A", **{"pass": 1})
     assert (step["method"], step["filter"], step["in_g"], step["residue_g"]) == ("solar", "cloth", 1990, 300)
     assert (step["handling_g"], step["unaccounted_g"], step["passes"]) == (10, 190, 2)
-    flow = row(book, "session_flow", session="A")
+    flow = row(book, "flow_by_session", session="A")
     assert flow["set_aside_g"] == 1450
     parts = ("blocks_g", "passed_on_g", "set_aside_g", "residue_g", "unaccounted_g", "handling_g", "casting_g")
     assert sum(flow[p] for p in parts) == flow["loaded_g"] == 2000
-    assert column(book, "losses_by_book", "pass", "in_g") == {1: 1990, 3: 1500}
+    assert column(book, "losses_by_group", "pass", "in_g", grouping="book") == {1: 1990, 3: 1500}
 
 
 def test_a_session_without_a_load_takes_its_first_mass_in():
@@ -269,11 +270,11 @@ def test_comb_counted_in_frames_takes_what_mass_in_leaves():
     # F: 2000 in, 600 of it K
     assert column(book, "load_sources", "source", "mass_g") == {"F": 1400, "K": 600, "U": None, "W": None}
     # U was weighed nowhere: no yield, but 4 frames at 150 g in the waterfall; of drone comb not even that is known
-    assert column(book, "session_flow", "session", "loaded_g") == {"A": 2000, "B": 600, "C": None}
+    assert column(book, "flow_by_session", "session", "loaded_g") == {"A": 2000, "B": 600, "C": None}
     assert column(book, "yields_by_session", "session", "yield") == {"A": 0.25, "B": None, "C": None}
     assert column(book, "yields_by_group", "method", "loaded_g", grouping="method") == {"steam": 2000}
-    assert row(book, "flow_by_book")["loaded_g"] == 2600
-    assert column(book, "losses_by_book", "pass", "in_g") == {1: 2000}
+    assert row(book, "flow_by_group", grouping="book")["loaded_g"] == 2600
+    assert column(book, "losses_by_group", "pass", "in_g", grouping="book") == {1: 2000}
 
 
 def test_under_nine_tenths_of_one_kind_is_mixed():
@@ -311,7 +312,7 @@ def test_blocks_melted_again_enter_no_yield_and_their_slumgum_goes_home():
     assert column(book, "yields_by_group", "season", "wax_g", grouping="season") == {"2025": 480 + 270 + 15 + 5}
     assert column(book, "yields_by_group", "season", "loaded_g", grouping="season") == {"2025": 1000}
     assert row(book, "yields_by_group", grouping="method", method="press (slumgum)")["wax_g"] == 30
-    losses = {r["comb"]: float(r["in_g"]) for r in book.rows("FROM losses_by_comb WHERE stage = 'refining'")}
+    losses = {r["comb"]: float(r["in_g"]) for r in book.rows("FROM losses_by_group WHERE grouping = 'comb' AND stage = 'refining'")}
     assert losses == {"cappings": 400, None: 200}
     assert column(book, "stock_blocks", "block", "mass_g") == {"old": 380, "new": 540}
 
@@ -323,7 +324,7 @@ def test_a_rest_under_two_scale_steps_is_casting():
             loads=f"session, source, part, mass_g\nA, C, , 1000\nB, A, wax, {wax}",
             passes="session, pass, date, method, wax_out_g\nA, 1, 2025-06-01, steam, 600\nB, 1, 2025-07-01, oven, 500",
         )
-        found = row(book, "session_flow", session="A")
+        found = row(book, "flow_by_session", session="A")
         return found["set_aside_g"], found["casting_g"]
 
     assert rest(590) == (10, 0)
@@ -449,7 +450,7 @@ def test_an_empty_book_has_every_table():
     book = figures()
     assert row(book, "yields_by_group", grouping="book")["yield"] is None
     assert row(book, "stock_total")["total_g"] == 0
-    assert row(book, "flow_by_book")["loaded_g"] == 0
+    assert row(book, "flow_by_group", grouping="book")["loaded_g"] == 0
 
 
 @pytest.fixture(scope="module")

@@ -84,7 +84,7 @@ def test_emptied_wax_is_no_longer_set_aside():
             loads=f"session, source, part, mass_g, emptied\nB, A, wax, 500, {emptied}",
             passes="session, pass, date, method, mass_in_g, wax_out_g\nA, 1, 2025-06-01, steam, 1000, 600\nB, 1, 2025-07-01, oven, , 480",
         )
-        return row(book, "session_flow", session="A"), column(book, "stock_set_aside", "session", "mass_g")
+        return row(book, "flow_by_session", session="A"), column(book, "stock_set_aside", "session", "mass_g")
 
     flow, aside = session("")
     assert (flow["set_aside_g"], flow["casting_g"], aside) == (100, 0, {"A": 100, "B": 480})

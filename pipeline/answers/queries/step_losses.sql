@@ -9,5 +9,5 @@ SELECT 'refining' || coalesce(' through ' || filter, '') || ' (' || method || ')
 FROM steps WHERE stage = 'refining' AND residue_weighed AND in_known AND unaccounted_g IS NOT NULL
 UNION ALL
 SELECT 'casting', session, (blocks_g + casting_g)::DOUBLE, casting_g::DOUBLE, 'blocks'
-FROM session_flow SEMI JOIN looked_at USING (session) WHERE blocks_g > 0
+FROM flow_by_session SEMI JOIN looked_at USING (session) WHERE blocks_g > 0
 ORDER BY place, session, in_g, lost_g

@@ -18,6 +18,7 @@
 -- loss: 1 - wax / in; missing where what went in was not weighed
 -- in_weighed: whether mass_in was weighed
 -- in_known: whether what went in is known, not estimated by frames
+-- counted: whether losses count it: what went in and what came out is known
 -- residue_weighed: whether every residue was weighed
 WITH into_pass AS (
     SELECT session, pass, sum(flow_g)::DECIMAL(18, 6) AS loaded_g, bool_and(flow_g IS NOT NULL) AS estimable,
@@ -54,5 +55,5 @@ SELECT e.session, e.pass, e.row, e.date, e.season, e.method, e.filter,
     e.in_g, e.wax_g, e.residue_g, (e.in_g - e.wax_g - e.residue_g)::DECIMAL(18, 6) AS unaccounted_g,
     (e.before_g + e.loaded_g - e.in_g)::DECIMAL(18, 6) AS handling_g,
     if(e.in_known, 1 - e.wax_g::DOUBLE / nullif(e.in_g, 0)::DOUBLE, NULL) AS loss,
-    e.in_weighed, e.in_known, e.residue_weighed
+    e.in_weighed, e.in_known, e.in_known AND e.in_g IS NOT NULL AND e.wax_g IS NOT NULL AS counted, e.residue_weighed
 FROM entered AS e LEFT JOIN (SELECT session FROM session_loads WHERE wax_only) AS l USING (session)

@@ -1,5 +1,5 @@
 -- the waterfall of the latest sessions
-WITH latest AS (FROM session_flow ORDER BY date DESC, session DESC LIMIT 8)
+WITH latest AS (FROM flow_by_session ORDER BY date DESC, session DESC LIMIT 8)
 SELECT f.session, f.date, f.method,
     CASE WHEN f.comb IS NOT NULL THEN f.comb WHEN list_contains(y.flags, 'slumgum') THEN 'slumgum'
         WHEN list_contains(y.flags, 'wax_loaded') THEN 'wax' END AS comb,

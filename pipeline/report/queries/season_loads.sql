@@ -4,8 +4,8 @@ SELECT CASE WHEN l.part = 'wax' OR l.source_kind = 'block' THEN if(f.season = s.
     CASE WHEN l.source_kind = 'harvest' THEN h.comb END AS comb,
     sum(l.flow_g) AS mass_g
 FROM load_sources AS l
-JOIN session_flow AS s ON s.session = l.session
-LEFT JOIN session_flow AS f ON l.source_kind = 'session' AND f.session = l.source
+JOIN flow_by_session AS s ON s.session = l.session
+LEFT JOIN flow_by_session AS f ON l.source_kind = 'session' AND f.session = l.source
 LEFT JOIN harvests AS h ON l.source_kind = 'harvest' AND h.harvest = l.source
-WHERE s.season = (SELECT max(season) FROM session_flow)
+WHERE s.season = (SELECT max(season) FROM flow_by_session)
 GROUP BY ALL ORDER BY mass_g DESC, comb

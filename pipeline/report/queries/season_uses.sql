@@ -4,7 +4,7 @@ SELECT CASE m.kind WHEN 'load' THEN 'melted again' WHEN 'draw' THEN coalesce(d.u
     -sum(m.mass_g) AS mass_g
 FROM block_moves AS m
 JOIN blocks AS b USING (block)
-JOIN session_flow AS s ON s.session = b.session
+JOIN flow_by_session AS s ON s.session = b.session
 LEFT JOIN draws AS d ON m.kind = 'draw' AND d.row = m.row
-WHERE s.season = (SELECT max(season) FROM session_flow) AND m.kind NOT IN ('cast', 'bought', 'recovered')
+WHERE s.season = (SELECT max(season) FROM flow_by_session) AND m.kind NOT IN ('cast', 'bought', 'recovered')
 GROUP BY 1 ORDER BY 2 DESC, 1

@@ -1,6 +1,7 @@
 -- one row per grouping and group: the waterfall summed over its sessions
 -- grouping: book, season or method
--- name: the group
+-- season: the season, where grouped by it
+-- method: the method of the first pass, where grouped by it
 -- sessions: how many sessions it sums
 -- loaded_g: everything loaded, g
 -- blocks_g: blocks cast, g
@@ -12,12 +13,13 @@
 -- casting_g: what went missing between the last pass and the blocks, g
 SELECT
     CASE grouping_id(season, method) WHEN 3 THEN 'book' WHEN 1 THEN 'season' ELSE 'method' END AS grouping,
-    coalesce(season, method) AS name, count(*) AS sessions,
-    sum(loaded_g)::DECIMAL(18, 6) AS loaded_g, sum(blocks_g)::DECIMAL(18, 6) AS blocks_g,
-    sum(passed_on_g)::DECIMAL(18, 6) AS passed_on_g, sum(set_aside_g)::DECIMAL(18, 6) AS set_aside_g,
-    sum(residue_g)::DECIMAL(18, 6) AS residue_g, sum(unaccounted_g)::DECIMAL(18, 6) AS unaccounted_g,
-    sum(handling_g)::DECIMAL(18, 6) AS handling_g, sum(casting_g)::DECIMAL(18, 6) AS casting_g
-FROM session_flow
+    season, method, count(*) AS sessions,
+    coalesce(sum(loaded_g), 0)::DECIMAL(18, 6) AS loaded_g, coalesce(sum(blocks_g), 0)::DECIMAL(18, 6) AS blocks_g,
+    coalesce(sum(passed_on_g), 0)::DECIMAL(18, 6) AS passed_on_g, coalesce(sum(set_aside_g), 0)::DECIMAL(18, 6) AS set_aside_g,
+    coalesce(sum(residue_g), 0)::DECIMAL(18, 6) AS residue_g,
+    coalesce(sum(unaccounted_g), 0)::DECIMAL(18, 6) AS unaccounted_g,
+    coalesce(sum(handling_g), 0)::DECIMAL(18, 6) AS handling_g, coalesce(sum(casting_g), 0)::DECIMAL(18, 6) AS casting_g
+FROM flow_by_session
 WHERE loaded_g IS NOT NULL AND handling_g IS NOT NULL  -- else the sums could not close
 GROUP BY GROUPING SETS ((), (season), (method))
-ORDER BY grouping, name
+ORDER BY ALL

@@ -1,0 +1,40 @@
+-- one row per grouping, group, stage and pass number: passes as weighed
+-- grouping: book, season, method, filter or comb; by session they stand in pass_steps
+-- season: season of the session, where grouped by it
+-- method: method of the passes, where grouped by it
+-- filter: filter of the passes, where grouped by it; missing where not logged
+-- comb: the kind that the session, or the wax that fed it, stands under, each pass shared over them by mass, where grouped by it; missing for bought wax and what was not logged
+-- stage: first (comb or slumgum melted), or refining
+-- pass: number of the pass in its session
+-- steps: how many weighed steps have a part in it
+-- in_g: mass in, g
+-- wax_g: wax out, g
+-- residue_g: residues weighed, g
+-- unaccounted_g: in - wax - residue, g
+-- loss: 1 - wax / in
+WITH parts AS (
+    SELECT CASE grouping_id(season, method, filter) WHEN 7 THEN 'book' WHEN 3 THEN 'season' WHEN 5 THEN 'method' ELSE 'filter'
+            END AS grouping, season, method, filter, stage, pass, count(*) AS steps, sum(in_g)::DECIMAL(38, 12) AS in_g,
+        sum(wax_g)::DECIMAL(38, 12) AS wax_g, sum(residue_g)::DECIMAL(38, 12) AS residue_g
+    FROM pass_steps WHERE counted
+    GROUP BY GROUPING SETS ((stage, pass), (season, stage, pass), (method, stage, pass), (filter, stage, pass))
+    UNION ALL BY NAME
+    SELECT 'comb' AS grouping, c.comb, s.stage, s.pass, count(*) AS steps, sum(s.in_g)::DECIMAL(38, 12) AS in_g,
+        sum(s.wax_g)::DECIMAL(38, 12) AS wax_g, sum(s.residue_g)::DECIMAL(38, 12) AS residue_g
+    FROM pass_steps AS s JOIN session_wax AS c USING (session) WHERE s.counted AND c.own_comb GROUP BY ALL
+    UNION ALL BY NAME
+    SELECT 'comb' AS grouping, c.comb, s.stage, s.pass, count(DISTINCT session) AS steps,
+        -- to more digits than a mass: the loss of a small share rests on their difference
+        sum((s.in_g::DOUBLE * o.share)::DECIMAL(28, 12)) AS in_g, sum((s.wax_g::DOUBLE * o.share)::DECIMAL(28, 12)) AS wax_g,
+        sum((s.residue_g::DOUBLE * o.share)::DECIMAL(28, 12)) AS residue_g
+    FROM pass_steps AS s JOIN session_origins AS o USING (session) LEFT JOIN session_wax AS c ON c.session = o.origin
+    WHERE s.counted GROUP BY ALL
+)
+SELECT
+    grouping, season, method, filter, comb, stage, pass, sum(steps)::BIGINT AS steps, sum(in_g)::DECIMAL(18, 6) AS in_g,
+    sum(wax_g)::DECIMAL(18, 6) AS wax_g, sum(residue_g)::DECIMAL(18, 6) AS residue_g,
+    (sum(in_g) - sum(wax_g) - sum(residue_g))::DECIMAL(18, 6) AS unaccounted_g,
+    1 - sum(wax_g)::DOUBLE / nullif(sum(in_g), 0)::DOUBLE AS loss
+FROM parts
+GROUP BY ALL
+ORDER BY ALL
