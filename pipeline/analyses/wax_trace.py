@@ -90,3 +90,49 @@ def _in_order(links: Iterable[Link], start: Iterable[Thing]) -> list[Thing]:
         return list(TopologicalSorter({t: sorted(s, key=str) for t, s in before.items()}).static_order())
     except CycleError as fault:
         raise LoopError(fault.args[1]) from fault
+
+
+@dataclass(frozen=True, slots=True)
+class Way:
+    """One way that wax took: where it began, where it was first melted, the block it was drawn from, and its share (0-1)."""
+
+    begin: Thing
+    melted: Thing | None
+    block: Thing | None
+    share: float
+
+
+def ways(batch: Thing, links: Iterable[Link]) -> list[Way]:
+    """The ways that a batch's wax took, those of one beginning, first melt and block as one, the largest first.
+
+    ``links`` hold at least all steps back from ``batch``. Raises LoopError.
+    """
+    links = list(links)
+    of: dict[Thing, list[Link]] = {}
+    for link in links:
+        of.setdefault(link.thing, []).append(link)
+    begins: dict[Thing, dict[tuple[Thing, Thing | None], float]] = {}
+    for thing in _in_order(links, (batch,)):
+        if thing.kind not in ("draw", "batch"):
+            begins[thing] = _begins(thing, of.get(thing, ()), begins)
+    found: dict[tuple[Thing, Thing | None, Thing | None], float] = {}
+    for drawn in of.get(batch, ()):
+        for link in of.get(drawn.source, ()):
+            for (begin, melted), share in begins[link.source].items():
+                way = (begin, melted, link.source)
+                found[way] = found.get(way, 0.0) + drawn.share * link.share * share
+    return sorted((Way(*way, share) for way, share in found.items()), key=lambda w: (-w.share, str(w)))
+
+
+def _begins(
+    thing: Thing, links: Iterable[Link], begins: dict[Thing, dict[tuple[Thing, Thing | None], float]]
+) -> dict[tuple[Thing, Thing | None], float]:
+    """Where a thing's wax began and was first melted, with shares; the things behind it are worked out already."""
+    found: dict[tuple[Thing, Thing | None], float] = {}
+    for link in links:
+        if link.source.kind in ("harvest", "unknown"):
+            found[link.source, thing] = found.get((link.source, thing), 0.0) + link.share
+        for way, share in begins.get(link.source, {}).items():
+            if link.source.kind not in ("harvest", "unknown"):
+                found[way] = found.get(way, 0.0) + link.share * share
+    return found or {(thing if thing.kind in LEAVES else UNKNOWN, None): 1.0}

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from pipeline.analyses.wax_trace import Link, LoopError, Thing, reached, sources
+from pipeline.analyses.wax_trace import Link, LoopError, Thing, Way, reached, sources, ways
 from pipeline.answers.block_quality import Quality, of_block
 from pipeline.flow import Loaded
 
@@ -165,7 +165,7 @@ def _places(ends: dict[Thing, float], hives: Iterable[dict[str, object]]) -> lis
     for row in hives:
         share = ends[Thing("harvest", str(row["harvest"]))] * float(str(row["share"]))
         apiary = None if row["apiary"] is None else str(row["apiary"])
-        hive = None if row["hive"] is None else "/".join(filter(None, (apiary, str(row["hive"]))))
+        hive = _hive(row)
         so_far, shared = by_hive.get(hive, (0.0, False))
         by_hive[hive] = so_far + share, shared or bool(row["shared"])
         by_apiary[apiary] = by_apiary.get(apiary, 0.0) + share
@@ -226,3 +226,47 @@ def _shelf(loaded: Loaded, shares: dict[Thing, float]) -> list[Outcome]:
     left = loaded.warehouse.ask("blocks_left", [list(blocks)])
     parts = tuple((r["block"], float(r["mass_g"]) * blocks[r["block"]]) for r in left)
     return [Outcome("shelf", None, sum(g for _, g in parts), blocks=parts)] if parts else []
+
+
+@dataclass(frozen=True, slots=True)
+class Journey:
+    """The ways that one batch's wax took, and the hives of the harvests they began with, with their parts.
+
+    ``wax_g``: the wax drawn for it.
+    """
+
+    batch: str
+    candle: str
+    date: date
+    wax_g: float
+    ways: tuple[Way, ...]
+    hives: dict[str, tuple[tuple[str | None, float], ...]]
+
+
+def latest_journey(loaded: Loaded) -> Journey | None:
+    """Of the latest batch whose draws were logged; None where there is none, or its wax runs in a circle."""
+    rows = loaded.warehouse.ask("latest_batch")
+    return journey(loaded, rows[0]["batch"]) if rows else None
+
+
+def journey(loaded: Loaded, name: str) -> Journey | None:
+    """Of one batch; None where no wax was drawn for it, or its wax runs in a circle."""
+    batch = Thing("batch", name)
+    held = loaded.warehouse.rows("SELECT * FROM wax_holders WHERE kind = 'batch' AND id = ? AND wax_g > 0", [name])
+    _materialise_links(loaded)
+    try:
+        found = ways(batch, _links(loaded, "links_back", (batch,)))
+    except LoopError:
+        return None
+    if not held:
+        return None
+    hives: dict[str, list[tuple[str | None, float]]] = {}
+    for row in _hives(loaded, [w.begin.name for w in found if w.begin.kind == "harvest"]):
+        hives.setdefault(str(row["harvest"]), []).append((_hive(row), float(str(row["share"]))))
+    kept = {harvest: tuple(mine) for harvest, mine in hives.items()}
+    return Journey(name, held[0]["candle"], held[0]["date"], float(held[0]["wax_g"]), tuple(found), kept)
+
+
+def _hive(row: dict[str, object]) -> str | None:
+    """A hive's name with its apiary before it; None where it was not logged."""
+    return None if row["hive"] is None else "/".join(str(part) for part in (row["apiary"], row["hive"]) if part)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -27,6 +28,9 @@ def trace(
     book: BookFolder,
     name: Name,
     every: Annotated[bool, typer.Option("--all", help="List every session, block, draw and sale.")] = False,
+    charts: Annotated[
+        Path | None, typer.Option("--charts", help="A folder for a batch's picture, SVG and PNG.")
+    ] = None,
     leave_out: LeaveOut = False,
     as_json: Json = False,
     today: Today = None,
@@ -34,6 +38,8 @@ def trace(
     """Trace wax from the hive to the candle. Back to hives and bought blocks, ahead to sales and the shelf."""
     loaded = running.opened(book, today, leave_out)
     found = _found(loaded, name)
+    if charts:
+        _save_picture(loaded, found, charts)
     from pipeline.wording import trace_sentences
     from pipeline.wording.amounts import Units
 
@@ -42,6 +48,20 @@ def trace(
         as_json,
         lambda: trace_sentences.trace(found, Units.of(loaded.book), every),
     )
+
+
+def _save_picture(loaded: Loaded, found: Trace, charts: Path) -> None:
+    """A batch's way from its hives as SVG and PNG; wrong use where it is no batch that can be followed."""
+    from pipeline.answers.trace import journey
+    from pipeline.report.saved_pictures import save_charts
+    from pipeline.report.section_trace import picture_of
+    from pipeline.report.writing import units_of
+
+    way = journey(loaded, found.id) if found.kind == "batch" else None
+    if way is None:
+        running.stop("there is a picture of batches alone, for which blocks were drawn", running.WRONG_USE)
+    picture = picture_of(way, units_of(loaded))
+    save_charts({picture.name: picture.chart()}, charts)
 
 
 def _found(loaded: Loaded, name: str) -> Trace:

@@ -6,11 +6,15 @@ from collections.abc import Sequence
 from functools import partial
 from typing import Any
 
+from pipeline.answers.block_quality import of_measured
+from pipeline.answers.trace import latest_journey
 from pipeline.database.connection import Warehouse
+from pipeline.flow import Loaded
 from pipeline.report.charts_stock import blocks as blocks_chart
 from pipeline.report.charts_stock import on_hand
 from pipeline.report.page_data import Column, Panel, Picture, Section, Table
 from pipeline.report.page_queries import Row, ask, shown
+from pipeline.report.section_trace import journey_panel, quality_panel
 from pipeline.wording import stock_sentences
 from pipeline.wording.amounts import Units, count, plural
 from pipeline.wording.visible_text import DASH, visible
@@ -18,13 +22,16 @@ from pipeline.wording.visible_text import DASH, visible
 LISTED = 12
 
 
-def section(warehouse: Warehouse, units: Units) -> Section:
-    """The section on stock."""
+def section(loaded: Loaded, units: Units) -> Section:
+    """The section on stock, and on where the latest candles came from."""
+    warehouse = loaded.warehouse
     panels = [
         _blocks_panel(warehouse, units),
         _time_panel(warehouse, units),
         _store_panel(warehouse, units),
         _candles_panel(warehouse, units),
+        journey_panel(latest_journey(loaded), units),
+        quality_panel(of_measured(loaded), units),
     ]
     return Section("stock", "What is on the shelf?", tuple(p for p in panels if p))
 

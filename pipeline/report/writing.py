@@ -53,7 +53,7 @@ def gather(loaded: Loaded, begin: Callable[[Sequence[Picture]], None]) -> Page:
         begin(section.pictures)
         return section
 
-    stock = begun(section_shelf.section(house, units))  # needs no analysis: its pictures are drawn beside the first
+    stock = begun(section_shelf.section(loaded, units))  # needs no analysis: its pictures are drawn beside the first
     by_season = trend.seasons(loaded)
     sections = (
         begun(section_season.section(house, units, by_season)),

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from pipeline.answers.block_quality import Measured, Quality
 from pipeline.wording.amounts import Units
-from pipeline.wording.visible_text import visible
+from pipeline.wording.visible_text import listed, visible
 
 NAMES = {
     "melting_point": "melting point", "acid_value": "acid value", "ester_value": "ester value",
@@ -46,3 +46,18 @@ def value(name: str, number: float, units: Units) -> str:
     if name == "melting_point":
         return units.temperature(number, 1)
     return units.number(number, 3).rstrip("0").rstrip(".")
+
+
+METHOD = (
+    "White blocks are held to the figures published for white wax, all others to those for yellow wax; what a pharmacopoeia "
+    f"leaves open is taken from the food additive's specification. {NO_VERDICT} The melts are those of the block's own session."
+)
+
+
+def sentence(blocks: Sequence[Quality]) -> str:
+    """What was measured of the blocks, in one sentence."""
+    out = [visible(q.block) for q in blocks if any(m.outside for m in q.measured)]
+    several = "blocks were" if len(blocks) != 1 else "block was"
+    if not out:
+        return f"{len(blocks)} {several} measured; every figure lies within its published range."
+    return f"{len(blocks)} {several} measured; a figure of {listed(out)} lies outside its published range. {NO_VERDICT}"

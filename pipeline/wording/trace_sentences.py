@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from pipeline.answers.trace import KINDS, NotFound, Outcome, Source, Trace
+from pipeline.answers.trace import KINDS, Journey, NotFound, Outcome, Source, Trace
 from pipeline.wording.amounts import Units, plural, share
 from pipeline.wording.quality_sentences import quality
 from pipeline.wording.visible_text import visible
@@ -118,3 +118,21 @@ def _call_back(found: Trace, units: Units) -> Iterator[str]:
         else "Nothing of it has left as candles, and no block of it is on the shelf."
     )
     yield "Ask your bee inspector before any of it is sold, given away or fed back to bees."
+
+
+JOURNEY_METHOD = (
+    "The batch is followed back from the blocks drawn for it to the sessions that they were cast from, through wax melted "
+    "again, to the comb that was first melted, the harvest and its hives. Molten wax mixes, so every candle of the batch "
+    f"holds all of these alike; shares are of mass. {_SHARED[2:].capitalize()}. combtally trace follows any other thing."
+)
+
+
+def journey(found: Journey) -> str:
+    """Where the latest batch came from, in one sentence."""
+    harvests = {w.begin for w in found.ways if w.begin.kind == "harvest"}
+    hives = {hive for mine in found.hives.values() for hive, _ in mine if hive}
+    from_hives = f" and {plural(len(hives), 'hive')}" if hives else ""
+    unknown = sum(w.share for w in found.ways if w.begin.kind == "unknown")
+    rest = f"; where {share(unknown)} of it is from was not written down" if unknown else ""
+    what = f"{visible(found.batch)} ({visible(found.candle)})"
+    return f"The wax of {what} came from {plural(len(harvests), 'harvest')}{from_hives}{rest}."

@@ -171,3 +171,20 @@ def test_wax_that_comes_from_itself_is_an_error_with_the_circle_named(tmp_path: 
     ran = run("trace", write(tmp_path, **logs), "P1")
     assert ran.code == 1
     assert all(word in ran.err for word in ("batch P1", "block C", "cannot come from itself"))
+
+
+def test_the_picture_of_a_batch_bears_the_parts_of_its_trace(tmp_path: Path) -> None:
+    """The stream from hives to the batch and the shares of the trace are one and the same."""
+    loaded = flow.load(DEMO, LAST_DAY)
+    found = trace.journey(loaded, "P26-1")
+    assert found
+    by_harvest: dict[str | None, float] = {}
+    for way in found.ways:
+        by_harvest[way.begin.name] = by_harvest.get(way.begin.name, 0) + way.share
+    traced = trace.trace(loaded, "P26-1")
+    assert isinstance(traced, trace.Trace)
+    assert by_harvest == pytest.approx({s.id: s.share for s in traced.up if s.kind == "harvest"})
+    assert {w.melted.name for w in found.ways if w.melted} == {"R25-7", "R25-8", "R24-3", "R24-4"}
+    assert run("trace", DEMO, "P26-1", "--charts", tmp_path / "out").code == 0
+    assert (tmp_path / "out" / "journey.svg").read_text("utf-8").startswith("<svg")
+    assert run("trace", DEMO, "R25-7", "--charts", tmp_path / "out").code == 2
