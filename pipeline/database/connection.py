@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Any
 
 import duckdb
 
+from pipeline.contract.fields import FIELDS
 from pipeline.contract.findings import MachineFault
 from pipeline.database.scheduler import abreast
 
@@ -83,6 +84,9 @@ def _query(name: str, sql: str) -> Query:
             break
         words = line.removeprefix("--").strip()
         column, colon, meaning = words.partition(": ")
+        if column == "with":
+            columns |= {name: FIELDS[name] for name in meaning.split(", ")}
+            continue
         if colon and column.isidentifier():
             columns[column] = meaning
         else:

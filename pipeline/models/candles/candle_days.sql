@@ -1,6 +1,5 @@
 -- one row per kind of candle and day on which it moved or anything was sold: its shelf through that day
--- candle: the kind
--- date: the day
+-- with: candle, date
 -- morning: on the shelf before the day's sales, what was poured that day included
 -- sold: sold that day
 -- evening: on the shelf after the sales and, last, a count

@@ -1,5 +1,5 @@
 -- one row per kind of candle that is on the shelf on the date shown
--- candle: the kind
+-- with: candle
 -- count: good candles poured, less sold, as last counted
 WITH counted AS (
     SELECT t.item AS candle, max_by(struct_pack(date := t.date, count := t.count), (t.date, t.row)) AS last

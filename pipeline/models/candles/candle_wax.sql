@@ -1,7 +1,7 @@
 -- one row per kind of candle: what it weighs and the wax that one takes
--- candle: the kind
+-- with: candle
 -- form: container, mould, dipped or rolled
--- blend: its recipe
+-- with: blend
 -- g_per_ml: density of the solid blend, volumes taken as additive
 -- widest_mm: its widest inside diameter, by which a wick is chosen, mm
 -- fill_g: mass of wax, oil and scent in one, g

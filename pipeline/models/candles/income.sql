@@ -1,6 +1,5 @@
 -- one row per season and candle: what its sales brought
--- season: the year that the season starts in
--- candle: the kind
+-- with: season, candle
 -- count: candles sold
 -- income: sum of count x price, in the book's currency; the candle's own price where a sale has none
 -- unpriced: candles sold without any price, which count as 0

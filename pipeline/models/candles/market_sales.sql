@@ -1,6 +1,5 @@
 -- one row per market day, a date and place with sales, and kind of candle on offer there
--- candle: the kind
--- date: the day
+-- with: candle, date
 -- place: where; empty where none was logged
 -- sold: sold there that day, 0 where it only stood there
 -- sold_out: whether the last one went that day, so that more might have been sold

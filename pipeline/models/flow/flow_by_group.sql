@@ -1,16 +1,6 @@
 -- one row per grouping and group: the waterfall summed over its sessions
--- grouping: book, season or method
--- season: the season, where grouped by it
--- method: the method of the first pass, where grouped by it
--- sessions: how many sessions it sums
--- loaded_g: everything loaded, g
--- blocks_g: blocks cast, g
--- passed_on_g: wax loaded into other sessions, g
--- set_aside_g: wax that waits, g
--- residue_g: residues weighed, g
--- unaccounted_g: what the passes cannot account for, g
--- handling_g: what went missing between passes, g
--- casting_g: what went missing between the last pass and the blocks, g
+-- with: grouping, season, method, sessions, loaded_g, blocks_g, passed_on_g, set_aside_g, residue_g, unaccounted_g
+-- with: handling_g, casting_g
 SELECT
     CASE grouping_id(season, method) WHEN 3 THEN 'book' WHEN 1 THEN 'season' ELSE 'method' END AS grouping,
     season, method, count(*) AS sessions,

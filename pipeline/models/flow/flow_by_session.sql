@@ -1,17 +1,7 @@
 -- one row per session: the waterfall from what was loaded to what became of it, closing to the gram
--- session: the session
--- date: date of its first pass
--- season: the session's season
--- method: method of its first pass
--- comb: the kind of comb it stands under
--- loaded_g: everything loaded, g
--- blocks_g: blocks cast, g
--- passed_on_g: wax loaded into other sessions, g
--- set_aside_g: wax that waits, g
--- residue_g: residues weighed, g
--- unaccounted_g: what the passes cannot account for, g
--- handling_g: what went missing between passes, g
--- casting_g: what went missing between the last pass and the blocks, g
+-- with: session, date
+-- with: season, method, comb, loaded_g, blocks_g, passed_on_g, set_aside_g, residue_g, unaccounted_g, handling_g
+-- with: casting_g
 WITH chain AS (
     SELECT session, sum(residue_g)::DECIMAL(18, 6) AS residue_g,
         if(bool_and(in_g IS NOT NULL), sum(unaccounted_g), NULL)::DECIMAL(18, 6) AS unaccounted_g,

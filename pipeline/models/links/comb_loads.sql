@@ -1,9 +1,6 @@
 -- one row per load of comb, or session without a load, and hive that it came from
 -- kept: no
--- session: the session
--- load: the row in loads; missing for a session without a load
--- apiary: the apiary; missing where not logged
--- hive: the hive; missing where not logged
+-- with: session, load, apiary, hive
 -- share: share of the load, several hives evenly
 -- mass_g: mass of the whole load, g; missing where weighed nowhere
 SELECT l.session, l.row AS load, h.apiary, h.hive, coalesce(h.share, 1) AS share, l.mass_g

@@ -1,6 +1,6 @@
 -- one row per kind of comb that was both weighed and counted in frames: what a frame of it weighs in this book
 -- kept: no
--- comb: the kind
+-- with: comb
 -- harvests: how many harvests it rests on
 -- each_g: g per frame, a ratio of sums
 -- each_upto_g: the same by the harvests up to the date shown

@@ -1,11 +1,9 @@
 -- one row per harvest: what it weighs, by the scale or by its frames
 -- kept: no
--- harvest: the harvest
--- date: the day it came off
--- comb: the kind of comb
+-- with: harvest, date, comb
 -- mass_g: its mass, g; missing where it was counted in frames and no harvest of its kind was weighed and counted
 -- upto_g: the same, frames weighed by the harvests up to the date shown, g
--- estimated: whether the mass rests on frames
+-- with: estimated
 SELECT
     h.harvest, h.date, h.comb,
     coalesce(h.mass_g, try_cast(h.frames * w.each_g AS DECIMAL(18, 6))) AS mass_g,

@@ -1,15 +1,12 @@
 -- one row per load: what was loaded, and which record its source names
 -- kept: no
--- row: the load's row in loads
--- session: the session it went into
--- pass: the pass it went into, 1 where none is given
+-- with: row, session, pass
 -- named: the source as written
 -- matches: how many of harvests, blocks and sessions carry that very id
--- source_kind: harvest, block or session; missing where the source cannot be told
--- source: the id of that record
+-- with: source_kind, source
 -- part: slumgum or wax, as logged
 -- mass_g: the mass as logged, g; missing: all that was left
--- emptied: whether nothing was left of the source
+-- with: emptied
 -- bad: whether the row has an error in a cell
 WITH told AS (
     SELECT *, EXISTS (FROM harvests WHERE harvest = l.source) AS is_harvest,

@@ -1,14 +1,9 @@
 -- one row per load into a pass, and one per session without a load: what went in
 -- row: the load's row in loads; missing for a session without a load, whose first mass_in stands for it
--- session: the session it went into
--- pass: the pass it went into
--- date: the date of that pass
--- source_kind: harvest, block or session; missing where nobody logged it
--- source: its id
--- part: comb, wax or slumgum; missing where nobody logged it
+-- with: session, pass, date, source_kind, source, part
 -- mass_g: its mass, g: weighed, all that was left, or what mass_in leaves; missing where it cannot be known
 -- flow_g: the same, and an estimate by frames where it was weighed nowhere, g
--- weighed: whether the load itself was weighed
+-- with: weighed
 WITH gaps AS (  -- passes that took comb weighed nowhere
     SELECT session, pass, count(*) AS loads, sum(estimate_g) AS estimate_g,
         bool_and(estimate_g IS NOT NULL) AS estimable

@@ -1,16 +1,10 @@
 -- one row per load into a pass: its mass, as weighed or as what was left of its source
 -- kept: no
--- row: the load's row in loads
--- session: the session it went into
--- pass: the pass it went into
--- date: the date of that pass
--- source_kind: harvest, block or session
--- source: its id
--- part: comb, wax or slumgum
+-- with: row, session, pass, date, source_kind, source, part
 -- mass_g: its mass, g; missing where the source was weighed nowhere
--- emptied: whether nothing was left of the source
+-- with: emptied
 -- estimate_g: its mass by frames where it was weighed nowhere, g
--- weighed: whether the load itself was weighed
+-- with: weighed
 WITH rests AS (  -- frames alone say nothing exact, until a stocktake has weighed what was left
     SELECT w.row, if(w.counted OR NOT coalesce(h.estimated, false), -w.change_g, NULL) AS mass_g,
         if(h.estimated AND h.mass_g IS NOT NULL, -w.change_g, NULL) AS estimate_g

@@ -1,6 +1,6 @@
 -- one row per session that comb was loaded into: the kind of comb it stands under
 -- kept: no
--- session: the session
+-- with: session
 -- comb: the one kind that makes up 90 % or more of its comb by mass, else mixed; missing where not logged
 WITH kinds AS (
     SELECT l.session, h.comb, coalesce(sum(l.flow_g), 0)::DECIMAL(18, 6) AS mass_g

@@ -1,7 +1,7 @@
 -- one row per session that not its own comb alone fed, and what fed it: the shares by mass in which its slumgum and
 -- losses belong to each feed
 -- kept: no
--- session: the session
+-- with: session
 -- feed: the session that the slumgum or wax loaded came from; itself for comb; missing for wax from outside
 -- own: whether the feed is comb (or what nobody logged), so that the session is its own origin
 -- known: whether all comb of the session was weighed, so that yields may know of it

@@ -1,18 +1,7 @@
 -- one row per session: what was loaded into it
 -- kept: no
--- session: the session
--- loaded_g: everything loaded over its passes, estimates by frames included, g; missing where even they fail
--- known: whether all of it is known, not estimated
--- wax_loaded_g: of it blocks and wax of other sessions, g
--- fed_g: of it comb and slumgum, g; missing where not known
--- slumgum_g: of it slumgum, g
--- wax_loads: how many loads of wax
--- loads: how many loads other than wax
--- comb_loads: of them comb, or what nobody logged
--- logged: whether it has a load at all
--- wax_only: whether it was fed by wax alone
--- has_slumgum: whether slumgum was loaded
--- own_comb: whether neither slumgum nor wax alone was loaded, so that its slumgum and losses belong to its own comb
+-- with: session, loaded_g, known, wax_loaded_g, fed_g, slumgum_g, wax_loads, loads, comb_loads, logged, wax_only
+-- with: has_slumgum, own_comb
 -- unweighed: whether a load was left empty
 SELECT
     session,

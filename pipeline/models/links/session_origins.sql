@@ -1,7 +1,6 @@
 -- one row per session that not its own comb alone fed, and session of origin: where the comb behind it was rendered first
 -- kept: no
--- session: the session
--- origin: the session that rendered the comb first; missing for wax bought or recovered
+-- with: session, origin
 -- counted: whether yields may know of it: all comb on the way was weighed
 -- share: share of the session's mass
 WITH RECURSIVE feeds AS (

@@ -1,15 +1,10 @@
 -- one row per session, by its passes
 -- kept: no
--- session: the session
--- date: date of its first pass, which places it in a season
--- last_date: date of its last pass
--- season: the year that its season starts in
--- method: the method of its first pass
+-- with: session, date, last_date, season, method
 -- first_pass: number of its first pass
--- last_pass: number of its last pass
+-- with: last_pass
 -- first_in_g: mass_in of the first pass, g
--- last_wax_g: wax_out of the last pass, g
--- residue_g: residues weighed, g
+-- with: last_wax_g, residue_g
 -- residue_known: whether every residue was weighed
 -- unweighed: whether a wax_out or a residue was left empty
 WITH grouped AS (

@@ -1,17 +1,9 @@
 -- one row per grouping, group, stage and pass number: passes as weighed
--- grouping: book, season, method, filter or comb; by session they stand in pass_steps
--- season: season of the session, where grouped by it
--- method: method of the passes, where grouped by it
--- filter: filter of the passes, where grouped by it; missing where not logged
+-- with: grouping, season, method, filter
 -- comb: the kind that the session, or the wax that fed it, stands under, each pass shared over them by mass, where grouped by it; missing for bought wax and what was not logged
--- stage: first (comb or slumgum melted), or refining
--- pass: number of the pass in its session
+-- with: stage, pass
 -- steps: how many weighed steps have a part in it
--- in_g: mass in, g
--- wax_g: wax out, g
--- residue_g: residues weighed, g
--- unaccounted_g: in - wax - residue, g
--- loss: 1 - wax / in
+-- with: in_g, wax_g, residue_g, unaccounted_g, loss
 WITH parts AS (
     SELECT CASE grouping_id(season, method, filter) WHEN 7 THEN 'book' WHEN 3 THEN 'season' WHEN 5 THEN 'method' ELSE 'filter'
             END AS grouping, season, method, filter, stage, pass, count(*) AS steps, sum(in_g)::DECIMAL(38, 12) AS in_g,

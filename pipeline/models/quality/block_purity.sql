@@ -1,6 +1,5 @@
 -- one row per block and purity figure that was measured of it
--- row: the block's row in blocks
--- block: the block
+-- with: row, block
 -- property: melting_point, acid_value, ester_value or saponification_value (acid + ester)
 -- value: what was measured, °C or mg KOH per g
 -- low: the lowest that is published, of white wax for a white block and of yellow wax for all others; missing where none is

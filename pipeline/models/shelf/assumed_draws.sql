@@ -1,7 +1,6 @@
 -- one row per poured batch that no draw names, up to the date shown: the wax it must have taken
 -- batch: the batch
--- row: its row in batches
--- date: the day of the pour
+-- with: row, date
 -- mass_g: wax of its count of candles, good or not, g
 WITH unnamed AS (
     SELECT b.* FROM batches AS b JOIN settings AS s ON b.status = 'poured' AND b.date <= s.on_date

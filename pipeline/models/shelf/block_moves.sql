@@ -1,11 +1,6 @@
 -- one row per movement of a block, blended ones too, up to the date shown
 -- kept: as a view
--- block: the block
--- blend: its recipe; missing for pure wax
--- date: the day
--- turn: order within the day: 0 in, 1 out by weight, 2 all that is left, 3 emptied, 4 stocktake
--- rank: order among the movements of a turn
--- row: its row in the log it stands in
+-- with: block, blend, date, turn, rank, row
 -- kind: cast, bought, recovered, draw, load, emptied or stocktake
 -- mass_g: what it added (negative: took), g
 WITH moves AS (

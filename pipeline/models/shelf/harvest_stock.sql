@@ -1,16 +1,11 @@
 -- one row per harvest up to the date shown that was emptied, or not used up by its loads to the gram: how far it is rendered
 -- kept: no
--- harvest: the harvest
--- estimated: whether its mass rests on frames
+-- with: harvest, estimated
 -- harvested_g: its mass, g; missing where it was counted in frames that nothing is known of
 -- loaded_g: loaded into passes, g
 -- left_g: what is left by the loads and stocktakes, g
 -- closed: whether it was emptied, or last counted as nothing
--- comb: the kind of comb
--- apiary: the apiary
--- hive: the hive
--- wax_expected: when its wax is expected
--- hold: why it must not be rendered or sold
+-- with: comb, apiary, hive, wax_expected, hold
 WITH loads AS (
     SELECT t.source AS harvest, sum(coalesce(t.mass_g, t.estimate_g)) AS loaded_g, bool_or(t.emptied) AS emptied,
         bool_or(NOT t.weighed) AS taken_whole, bool_or(t.mass_g IS NULL) AS guessed

@@ -1,5 +1,5 @@
 -- one row per day on which pure wax came, went or was counted, up to the date shown
--- date: the day
+-- with: date
 -- in_g: wax that came, g
 -- out_g: wax that went, g
 -- low_g: wax on the shelf before anything was counted that day, g

@@ -1,12 +1,11 @@
 -- one row per movement of pure wax on the shelf, in order, up to the date shown
 -- kept: as a view
 -- place: its place in the ledger, from 1
--- date: the day
--- turn: order within the day: 0 in, 1 out by weight, 2 all that is left, 3 emptied, 4 stocktake
+-- with: date, turn
 -- kind: cast, bought, recovered, draw, load, emptied, assumed or stocktake
 -- block: the block; missing for assumed draws and counts of the whole shelf
 -- batch: the batch of an assumed draw
--- mass_g: what it added (negative: took), g
+-- mass_g: what it added to the shelf (negative: took), g
 -- total_g: wax on the shelf after it, g
 WITH moves AS (
     SELECT date, turn, rank, row, kind, block, NULL AS batch, mass_g, NULL::DECIMAL(18, 6) AS counted_g

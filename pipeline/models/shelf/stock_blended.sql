@@ -1,6 +1,5 @@
 -- one row per blended block that is on the shelf on the date shown; it counts as no wax
--- block: the block
--- blend: its recipe
+-- with: block, blend
 -- mass_g: what is left of it, g
 SELECT block, blend, sum(mass_g)::DECIMAL(18, 6) AS mass_g
 FROM block_moves

@@ -1,5 +1,5 @@
 -- one row per block of pure wax that is on the shelf on the date shown
--- block: the block
+-- with: block
 -- mass_g: what is left of it, g; negative where more was taken than it weighed
 SELECT block, sum(mass_g)::DECIMAL(18, 6) AS mass_g
 FROM block_moves

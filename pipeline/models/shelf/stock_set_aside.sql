@@ -1,5 +1,5 @@
 -- one row per session whose wax still waits on the date shown, by the rows dated up to it
--- session: the session
+-- with: session
 -- date: the day its wax came off
 -- mass_g: last wax_out less what went on, g
 WITH waiting AS (

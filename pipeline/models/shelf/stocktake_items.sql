@@ -1,6 +1,5 @@
 -- one row per stocktake: what was counted
--- row: its row in stocktakes
--- date: the day of it
+-- with: row, date
 -- item_kind: shelf (all wax), block, harvest or candle; missing where the item cannot be told
 -- item: the id of what was counted
 -- mass_g: what was found, g

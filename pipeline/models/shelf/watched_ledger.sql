@@ -1,12 +1,5 @@
 -- one row per movement of a watched source, with what it really took
--- source_kind: harvest, block or session
--- source: its id
--- part: comb, wax or slumgum
--- date: the day
--- turn: order within the day: 0 in, 1 out by weight, 2 all that is left, 3 emptied, 4 stocktake
--- rank: order among the movements of a turn
--- log: the log it stands in
--- row: its row in that log
+-- with: source_kind, source, part, date, turn, rank, log, row
 -- counted: whether a stocktake had weighed the source by then
 -- change_g: what it added (negative: took), g
 -- left_g: what was left after it, g

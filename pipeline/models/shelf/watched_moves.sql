@@ -1,13 +1,6 @@
 -- one row per movement of a source from which all that was left was once taken, or which was once counted
 -- kept: no
--- source_kind: harvest, block or session
--- source: its id
--- part: comb, wax or slumgum
--- date: the day
--- turn: order within the day: 0 in, 1 out by weight, 2 all that is left, 3 emptied, 4 stocktake
--- rank: order among the movements of a turn
--- log: the log it stands in
--- row: its row in that log
+-- with: source_kind, source, part, date, turn, rank, log, row
 -- mass_g: in (positive) or out (negative), g; missing: all that is left
 -- counted_g: what a stocktake found, g
 WITH counts AS (

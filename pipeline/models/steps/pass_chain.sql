@@ -1,11 +1,6 @@
 -- one row per pass, in the order of sessions and passes, with the pass that it follows
 -- kept: no
--- row: its row in passes
--- session: the session
--- pass: its number
--- date: the day its wax came off
--- method: how it was melted
--- filter: what it was strained through
+-- with: row, session, pass, date, method, filter
 -- mass_in_g: what went in as weighed, g
 -- wax_out_g: wax that came out, g
 -- residue_g: its residue, g

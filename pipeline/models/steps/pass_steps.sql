@@ -1,21 +1,14 @@
 -- one row per weighed step: a pass, or a run of passes not weighed between under the name of the first
--- session: the session
--- pass: number of its first pass
+-- with: session, pass
 -- row: row of its first pass in passes
 -- date: the day its wax came off, of the last pass of the run
--- season: the session's season
--- method: method of its first pass
+-- with: season, method
 -- filter: filter of its first pass
--- stage: first (comb or slumgum melted), or refining
+-- with: stage
 -- passes: how many passes the step holds
 -- loaded_g: loaded over its passes, g
 -- before_g: wax of the step before, g
--- in_g: mass in, g: mass_in of the first pass or what was loaded and the last wax, and later loads
--- wax_g: wax out, g
--- residue_g: residues weighed, g
--- unaccounted_g: in - wax - residue, g
--- handling_g: wax of the step before + loaded - in, g
--- loss: 1 - wax / in; missing where what went in was not weighed
+-- with: in_g, wax_g, residue_g, unaccounted_g, handling_g, loss
 -- in_weighed: whether mass_in was weighed
 -- in_known: whether what went in is known, not estimated by frames
 -- counted: whether losses count it: what went in and what came out is known

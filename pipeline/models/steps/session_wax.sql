@@ -1,33 +1,13 @@
 -- one row per session: what was loaded into it, and what became of the wax of its last pass
 -- kept: no
--- session: the session
--- date: date of its first pass
--- last_date: date of its last pass
--- season: the year that its season starts in
--- method: the method of its first pass
--- last_pass: number of its last pass
--- last_wax_g: wax_out of the last pass, g
--- comb: the kind of comb it stands under
--- loaded_g: everything loaded over its passes, estimates by frames included, g; missing where even they fail
--- known: whether all of it is known, not estimated
--- wax_loaded_g: of it blocks and wax of other sessions, g
--- fed_g: of it comb and slumgum, g; missing where not known
--- slumgum_g: of it slumgum, g
--- wax_loads: how many loads of wax
--- loads: how many loads other than wax
--- comb_loads: of them comb, or what nobody logged
--- logged: whether it has a load at all
--- wax_only: whether it was fed by wax alone
--- has_slumgum: whether slumgum was loaded
--- own_comb: whether neither slumgum nor wax alone was loaded, so that its slumgum and losses belong to its own comb
--- unweighed: whether a load, a wax_out or a residue was left empty
--- blocks_g: blocks cast from it, g
+-- with: session, date
+-- with: last_date, season, method, last_pass, last_wax_g, comb, loaded_g, known, wax_loaded_g, fed_g, slumgum_g
+-- with: wax_loads, loads, comb_loads, logged, wax_only, has_slumgum, own_comb, unweighed, blocks_g
 -- blocks: how many blocks
 -- first_cast: the day of the first of them
--- passed_on_g: its wax loaded into other sessions, g
+-- with: passed_on_g
 -- passes_on: how many loads of it went on
--- set_aside_g: wax that waits, g
--- casting_g: what is left unexplained of its last wax_out, g
+-- with: set_aside_g, casting_g
 WITH cast_wax AS (
     SELECT session, sum(mass_g)::DECIMAL(18, 6) AS blocks_g, count(*) AS blocks, min(date) AS first_cast
     FROM blocks WHERE session IS NOT NULL GROUP BY session

@@ -1,7 +1,5 @@
 -- one row per harvest and hive that it came from
--- harvest: the harvest
--- apiary: the apiary; missing where not logged
--- hive: the hive; missing where not logged
+-- with: harvest, apiary, hive
 -- share: its share of the harvest: several hives evenly, as nobody weighed them apart
 -- shared: whether the harvest came from several hives
 SELECT harvest, apiary, trim(unnest(hives)) AS hive, 1 / len(hives) AS share, len(hives) > 1 AS shared

@@ -1,7 +1,6 @@
 -- one row per thing that holds or held wax on the date shown, and how much
 -- kind: session, block, draw, batch or sale
--- id: its name; of draws and sales, which have none, their row
--- date: the day of it
+-- with: id, date
 -- candle: the kind of candle, of batches and sales
 -- wax_g: its wax, g: what a session gave, what a block weighed, what was drawn; missing where not logged
 WITH drawn AS (

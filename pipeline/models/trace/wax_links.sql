@@ -1,7 +1,7 @@
 -- one row per thing and thing that its wax came from, the next step back only
 -- kept: as a view
 -- kind: session, slumgum (what a session left), block, draw, batch or sale
--- id: its name; of draws and sales, which have none, their row
+-- with: id
 -- from_kind: harvest, session, slumgum, block, draw, batch, or unknown where nobody logged it
 -- from_id: its name; missing for unknown
 -- share: the share of its wax that came from there; the shares of one thing sum to 1

@@ -1,19 +1,12 @@
 -- one row per session: the wax that it won, and what its weighings add to the uncertainty of a yield
 -- kept: no
--- session: the session
--- wax_g: blocks + passed on + set aside - wax loaded, g
+-- with: session, wax_g
 -- yield: wax / comb and slumgum loaded; missing where wax alone was loaded
 -- end_g: the same wax, what was passed on followed to its end, g
--- waits: whether some of that is still set aside
--- loads: how many loads of comb and slumgum
+-- with: waits, loads
 -- wax_u2: variance of its weighings of wax by the step of their scales, g^2
 -- load_u2: the same of one load of comb or slumgum, g^2
--- by_loads: whether weighings of loads are among them
--- by_blocks: whether weighings of blocks are
--- by_passes: whether weighings of passes are
--- has_slumgum: whether slumgum was loaded
--- has_wax: whether wax was loaded
--- unweighed: whether a load, a wax_out or a residue was left empty
+-- with: by_loads, by_blocks, by_passes, has_slumgum, has_wax, unweighed
 WITH steps AS (  -- what the steps of the scales add, side by side
     SELECT max(step_g ** 2 / 12) FILTER (log = 'loads') AS loads_u2,
         max(step_g ** 2 / 12) FILTER (log = 'blocks') AS blocks_u2,

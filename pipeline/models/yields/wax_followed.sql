@@ -1,6 +1,6 @@
 -- one row per session whose wax went into others, or that was fed by wax alone: what its own wax became in the end
 -- kept: no
--- session: the session
+-- with: session
 -- end_g: blocks, wax set aside, and what later sessions made of the wax passed on, g
 -- aside_g: of it wax that is still set aside, g
 WITH RECURSIVE onward AS (  -- wax loaded into a session fed by wax alone, and its share of what that session made

@@ -1,15 +1,12 @@
 -- one row per session, load of comb or slumgum, and place behind it: the rows that every group of yields sums
 -- kept: no
--- session: the session that rendered it
--- load: the row in loads; missing for a session without a load
--- origin: the session that rendered the comb first: itself for comb; missing for wax bought or recovered
+-- with: session, load, origin
 -- slumgum: whether it is slumgum, so that the comb behind it was loaded before
 -- placed: whether its comb grew in this book and was weighed; else only the method knows of it
 -- season: season of the session that rendered the comb first
 -- method: method of the session, with (slumgum) behind it for slumgum
 -- comb: the kind of comb that the session which rendered it first stands under
--- apiary: the apiary; missing where not logged
--- hive: the hive; missing where not logged
+-- with: apiary, hive
 -- share: share of the load that came from there
 -- part: share of the session's comb and slumgum, by mass
 -- mass_g: its mass, g

@@ -1,24 +1,12 @@
 -- one row per group and session that loaded more than one thing, and one per group for all other sessions together
 -- kept: no
--- grouping: book, season, method, comb, apiary or hive
--- season: the season, where grouped by it
--- method: the method, where grouped by it
--- comb: the kind of comb, where grouped by it
--- apiary: the apiary, where grouped by it or by hive
--- hive: the hive, where grouped by it
--- sessions: how many sessions
+-- with: grouping, season, method, comb, apiary, hive, sessions
 -- loaded_g: what they loaded in the group, g: comb, and by method slumgum
 -- wax_g: wax won, followed to its end, g
 -- var0: what their weighings add to the variance of the group's wax by its yield Y, g^2: this,
 -- var1: this times Y,
 -- var2: and this times Y^2
--- has_slumgum: whether slumgum was loaded
--- has_wax: whether wax was loaded
--- waits: whether some of the wax, followed to its end, is still set aside
--- unweighed: whether a load, a wax_out or a residue was left empty
--- by_loads: whether weighings of loads are among them
--- by_blocks: whether weighings of blocks are
--- by_passes: whether weighings of passes are
+-- with: has_slumgum, has_wax, waits, unweighed, by_loads, by_blocks, by_passes
 WITH by_load AS (  -- a: the share of a load that stands in the group; c: the same where it counts as loaded there
     SELECT 16 + grouping_id(season, comb, apiary, hive) AS level, NULL AS method, season, comb, apiary, hive, session, load,
         sum(share) AS a, if(slumgum, 0, a) AS c, sum(part) AS f, if(slumgum, 0, sum(mass_g)) AS loaded_g, sum(wax_g) AS wax_g

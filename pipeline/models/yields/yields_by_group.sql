@@ -1,16 +1,10 @@
 -- one row per grouping and group: wax won over comb loaded, a ratio of sums
--- grouping: book, season, method, comb, apiary or hive (a hive is an apiary's)
--- season: the season, where grouped by it
+-- with: grouping, season
 -- method: the method, where grouped by it; with (slumgum) behind it where slumgum was melted
--- comb: the kind of comb, where grouped by it; mixed where none makes up 90 %
--- apiary: the apiary, where grouped by it or by hive; missing where not logged
--- hive: the hive, where grouped by it; missing where not logged
--- sessions: how many sessions have a part in it
+-- with: comb, apiary, hive, sessions
 -- loaded_g: comb loaded, g; slumgum in the rows of a method that melted slumgum
--- wax_g: wax won, followed to its end, g
--- yield: wax / loaded
--- u: standard uncertainty of the yield, the group's ratio differentiated by every weighing (GUM 5.1.2)
--- flags: what applies to one of its sessions; set_aside where wax followed to its end still waits
+-- wax_g: wax won from it, g; what was passed on counts at what later sessions made of it
+-- with: yield, u, flags
 WITH sums AS (
     SELECT grouping, season, method, comb, apiary, hive, sum(sessions)::BIGINT AS sessions,
         coalesce(sum(loaded_g), 0)::DECIMAL(18, 6) AS loaded_g, coalesce(sum(wax_g), 0)::DECIMAL(18, 6) AS wax_g,

@@ -1,14 +1,7 @@
 -- one row per session: wax won over comb and slumgum loaded, at face value, and how sure its weighings make it
--- session: the session
--- date: date of its first pass
--- season: the session's season
--- method: method of its first pass
--- comb: the kind of comb it stands under
+-- with: session, date, season, method, comb
 -- loaded_g: comb and slumgum loaded, g; missing where not known
--- wax_g: blocks + passed on + set aside - wax loaded, g
--- yield: wax / loaded; missing where wax alone was loaded
--- u: standard uncertainty of the yield (GUM, weighings independent, gain of one scale cancels)
--- flags: slumgum, wax_loaded, set_aside, unweighed, where they apply
+-- with: wax_g, yield, u, flags
 SELECT w.session, w.date, w.season, w.method, w.comb, w.fed_g AS loaded_g, n.wax_g, n.yield,
     sqrt((n.wax_u2 + n.yield ** 2 * n.loads * n.load_u2) / w.fed_g::DOUBLE ** 2 + n.yield ** 2 * g.gains_u2) AS u,
     flags_of(n.has_slumgum, n.has_wax, w.set_aside_g > 0, n.unweighed) AS flags
