@@ -61,13 +61,12 @@ class SeasonRow:
 
 @dataclass(frozen=True, slots=True)
 class Change:
-    """The change of yield between two seasons in parts, how much the rate scatters by itself, and a sentence."""
+    """The change of yield between two seasons in parts, and how much the rate scatters by itself (standard uncertainty)."""
 
     before: str
     after: str
     split: Split
     rate_u: float | None
-    sentence: str
 
     @property
     def total(self) -> float:
@@ -102,7 +101,6 @@ class Seasons:
     least_squares: Line | None
     changes: tuple[Change, ...]
     whole: Change | None
-    verdict: str
 
 
 def seasons(won: Sequence[Won], raw: Mapping[str, float | None], losses: Mapping[str, float | None]) -> Seasons:
@@ -120,8 +118,7 @@ def seasons(won: Sequence[Won], raw: Mapping[str, float | None], losses: Mapping
     scatter = _Scatter.of(won)
     changes = tuple(c for a, b in pairwise(with_comb) if (c := _change(a, b, by_season, scatter)))
     whole = _change(with_comb[0], with_comb[-1], by_season, scatter) if len(with_comb) > 2 else None
-    slope = theil_sen(years, shares)
-    return Seasons(rows, slope, least_squares(years, shares), changes, whole, _verdict(rows, changes, whole, slope))
+    return Seasons(rows, theil_sen(years, shares), least_squares(years, shares), changes, whole)
 
 
 def _row(season: str, raw: float | None, fixed: tuple[float, tuple[Kind, ...]] | None, loss: float | None) -> SeasonRow:
@@ -154,8 +151,7 @@ def _change(
     found = split(by_season[since], by_season[to])
     if found is None:
         return None
-    rate_u = scatter.rate_u(found, since, to)
-    return Change(since, to, found, rate_u, _sentence(found, since, to, rate_u))
+    return Change(since, to, found, scatter.rate_u(found, since, to))
 
 
 @dataclass(frozen=True, slots=True)
@@ -192,63 +188,3 @@ class _Scatter:
                 share = (k.share_from + k.share_to) / 2
                 total += share**2 * (1 / self.sizes[since, k.comb] + 1 / self.sizes[to, k.comb])
         return sqrt(self.s2 * total)
-
-
-def _points(share: float) -> str:
-    return f"{abs(100 * share):.1f}"
-
-
-def _signed(share: float) -> str:
-    """Points with their sign; what rounds to nothing has none."""
-    size = _points(share)
-    return size if float(size) == 0 else ("+" if share > 0 else "−") + size
-
-
-def _sentence(s: Split, since: str, to: str, scatter: float | None) -> str:
-    """What changed, what of it came with the comb, and whether the rendering's part stands out."""
-    rendering = _rendering(s, scatter)
-    if abs(s.total) < NOTICED:
-        return f"the yield of {to} is that of {since}: the comb moved it by {_signed(s.mix)} points; {rendering}"
-    change = f"{_points(s.total)} points {'gained' if s.total > 0 else 'lost'} from {since} to {to}"
-    if abs(s.mix) < NOTICED:
-        return f"{change}, none of it by other comb; {rendering}"
-    if s.mix * s.total >= 0 and s.rate * s.total >= 0:
-        return f"of {change}, {_points(s.mix)} came from {_comb(s)}; {rendering}"
-    return f"{change}: {_comb(s)} {'gave' if s.mix > 0 else 'took'} {_points(s.mix)}; {rendering}"
-
-
-def _rendering(s: Split, scatter: float | None) -> str:
-    """What the rendering itself did, and whether that stands out."""
-    if abs(s.rate) < NOTICED:
-        return "the rendering itself stayed as it was"
-    usual = (
-        "too few sessions to say whether that is usual" if scatter is None
-        else "inside the usual scatter" if abs(s.rate) <= 2 * scatter else "more than the usual scatter"
-    )  # fmt: skip
-    return f"the rendering itself {'gained' if s.rate > 0 else 'lost'} {_points(s.rate)}, {usual}"
-
-
-def _comb(s: Split) -> str:
-    """The comb kind that moved the yield most, in words."""
-    same = [k for k in s.kinds if k.mix * s.mix > 0]
-    if not same:
-        return "the comb"
-    most = max(same, key=lambda k: abs(k.mix))
-    return f"{'more' if most.share_to > most.share_from else 'less'} {_name(most.comb)}"
-
-
-def _name(comb: Kind) -> str:
-    return {"mixed": "mixed comb", None: "comb of a kind not logged"}.get(comb, comb or "")
-
-
-def _verdict(rows: Sequence[SeasonRow], changes: Sequence[Change], whole: Change | None, slope: Line | None) -> str:
-    if not changes:
-        rendered = sum(r.yield_share is not None or r.yield_fixed_mix is not None for r in rows)
-        return "one season is no trend yet" if rendered else "no comb was rendered yet"
-    told = [changes[-1].sentence[:1].upper() + changes[-1].sentence[1:] + "."]
-    if whole is not None:
-        told.append(f"Over all seasons: {whole.sentence}.")
-    if slope is not None and slope.p is not None:
-        clear = "a clear slope" if slope.p < 0.05 else "no clear slope"
-        told.append(f"At a fixed comb mix there is {clear}: {_signed(slope.per_season)} points a season.")
-    return " ".join(told)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from datetime import date
 from decimal import Decimal
 
@@ -12,7 +12,10 @@ from pipeline.flow import Loaded
 
 @dataclass(frozen=True, slots=True)
 class Stock:
-    """The shelf at the end of a day, masses in g; a row for each block, session, harvest and kind of candle."""
+    """The shelf at the end of a day, masses in g; a row for each block, session, harvest and kind of candle.
+
+    ``unplaced_g``: what the shelf holds beyond its blocks. ``counted_on``: when all of it was last counted.
+    """
 
     on: date
     total_g: Decimal
@@ -23,6 +26,14 @@ class Stock:
     pending: tuple[Row, ...]
     store_loss: tuple[Row, ...]
     candles: tuple[Row, ...]
+    counted_on: date | None
+
+    def in_json(self) -> dict[str, object]:
+        """For other programs."""
+        return {f.name: getattr(self, f.name) for f in fields(self) if f.name != "counted_on"}
+
+
+_COUNTED = "SELECT max(date) AS date FROM stocktakes WHERE item IS NULL AND date <= ?"
 
 
 def stock(loaded: Loaded) -> Stock:
@@ -42,4 +53,5 @@ def stock(loaded: Loaded) -> Stock:
         pending=rows("harvest, comb, mass_g", "comb_pending"),
         store_loss=rows("harvest, mass_g", "store_losses"),
         candles=rows("candle, count", "candle_stock"),
+        counted_on=loaded.warehouse.rows(_COUNTED, [total["on_date"]])[0]["date"],
     )

@@ -16,6 +16,8 @@ from pipeline.analyses.control_limits import Chart, Signal
 from pipeline.analyses.season_changes import Change, SeasonRow, Seasons
 from pipeline.answers.yields import yields
 from pipeline.flow import Loaded
+from pipeline.wording import season_sentences
+from pipeline.wording.amounts import PLAIN
 
 Array = npt.NDArray[Any]
 Mark = tuple[date, str]
@@ -42,7 +44,7 @@ class Trend:
             "signals": [_signal(c, s) for c in self.charts for s in c.signals],
             "change": [_change(c) for c in t.changes],
             "whole": None if t.whole is None else _change(t.whole),
-            "verdict": t.verdict,
+            "verdict": season_sentences.verdict(t, PLAIN),
         }
 
 
@@ -122,7 +124,13 @@ def _signal(c: Chart, s: Signal) -> dict[str, Any]:
 def _change(c: Change) -> dict[str, Any]:
     parts = {"comb": c.split.comb, "method": c.split.method, "rendering": c.split.rendering}
     whole = {"from": c.before, "to": c.after, "total": c.total, "mix": c.mix, "rate": c.rate}
-    return {**whole, "parts": parts, "kinds": c.split.kinds, "rate_u": c.rate_u, "sentence": c.sentence}
+    return {
+        **whole,
+        "parts": parts,
+        "kinds": c.split.kinds,
+        "rate_u": c.rate_u,
+        "sentence": season_sentences.change(c, PLAIN),
+    }
 
 
 def _line(line: Any) -> dict[str, Any]:

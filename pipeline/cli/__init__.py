@@ -48,7 +48,7 @@ def _version(asked: bool) -> None:
 
 @app.callback()
 def _root(
-    version: bool = typer.Option(False, "--version", callback=_version, is_eager=True, help="Say which."),
+    version: bool = typer.Option(False, "--version", callback=_version, is_eager=True, help="Show the version."),
 ) -> None:
     """Take the options that stand before a command."""
 

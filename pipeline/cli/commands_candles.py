@@ -10,6 +10,7 @@ import typer
 
 from pipeline.cli import running
 from pipeline.cli.running import BookFolder, Json, LeaveOut, Today
+from pipeline.wording.amounts import Units
 
 if TYPE_CHECKING:
     from pipeline.answers.pour import PourAnswer
@@ -31,7 +32,9 @@ Method = Annotated[
     str | None,
     typer.Option("--method", metavar="METHOD", help="How comb will be melted whose harvest names no method."),
 ]
-Wax = Annotated[str | None, typer.Option("--wax", metavar="MASS", help="Other wax than that sure to be there, '5 kg'.")]
+Wax = Annotated[
+    str | None, typer.Option("--wax", metavar="MASS", help="Pretend you have this much wax, such as '5 kg'.")
+]
 
 
 def add_to(app: typer.Typer) -> None:
@@ -47,7 +50,7 @@ def capacity(book: BookFolder, leave_out: LeaveOut = False, as_json: Json = Fals
     from pipeline.cli import tables_candles
 
     found = capacity.capacity(loaded)
-    running.emit(found, as_json, lambda: tables_candles.capacity(found, loaded.book))
+    running.emit(found, as_json, lambda: tables_candles.capacity(found, Units.of(loaded.book)))
 
 
 def plan(
@@ -62,7 +65,7 @@ def plan(
     if method is not None and method not in known:
         running.stop(f"--method {method}: no such method; one of {', '.join(known)}", running.WRONG_USE)
     found = plan.plan(loaded, method)
-    running.emit(found, as_json, lambda: tables_candles.plan(found, loaded.book.show))
+    running.emit(found, as_json, lambda: tables_candles.plan(found, Units.of(loaded.book)))
 
 
 def mix(
@@ -83,7 +86,7 @@ def mix(
 
     asked = mix_options.read(mix.can_be_wished(loaded), least or [], most or [], hours)
     found = mix_options.fitting(mix.mix(loaded, aim, asked, mix_options.wax(wax)))
-    running.emit(found, as_json, lambda: tables_candles.mix(found, loaded.book))
+    running.emit(found, as_json, lambda: tables_candles.mix(found, Units.of(loaded.book)))
 
 
 def backtest(book: BookFolder, leave_out: LeaveOut = False, as_json: Json = False, today: Today = None) -> None:
@@ -93,7 +96,7 @@ def backtest(book: BookFolder, leave_out: LeaveOut = False, as_json: Json = Fals
     from pipeline.cli import tables_candles
 
     found = backtest.backtest(loaded)
-    running.emit(found, as_json, lambda: tables_candles.backtest(found, loaded.book.show))
+    running.emit(found, as_json, lambda: tables_candles.backtest(found, Units.of(loaded.book)))
 
 
 def pour(

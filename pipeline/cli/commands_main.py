@@ -13,15 +13,14 @@ from pipeline.book.book_folder import REPORTS
 from pipeline.cli import running
 from pipeline.cli.running import BookFolder, Json, LeaveOut, Today, day
 from pipeline.cli.several_books import Books, grouped
+from pipeline.wording.amounts import Units
 
 if TYPE_CHECKING:
-    from pipeline.answers.groups import Groups
-    from pipeline.answers.stock import Stock
-    from pipeline.book.book_folder import Show
     from pipeline.flow import Loaded
 
-Reconciled = Annotated[bool, typer.Option("--reconciled", help="From masses that balance, suspects as if not weighed.")]
-By = Annotated[str | None, typer.Option("--by", help="The group that a row stands for.")]
+Reconciled = Annotated[
+    bool, typer.Option("--reconciled", help="Use masses made to balance; weights that do not fit count as not weighed.")
+]
 
 
 def add_to(app: typer.Typer) -> None:
@@ -42,7 +41,8 @@ def _reconciled(loaded: Loaded, wanted: bool) -> Loaded:
         from pipeline.answers import suspects
 
         named = suspects.reconcile(loaded).suspects
-        typer.echo(f"reconciled; {len(named)} suspects count as not weighed" if named else "reconciled", err=True)
+        counted = f"; {len(named)} weights that do not fit count as not weighed" if named else ""
+        running.say(f"reconciled: masses that balance in place of those weighed{counted}", err=True)
     return loaded
 
 
@@ -84,17 +84,22 @@ def _answered(key: str, words: str, usual: str) -> str:
         fault = new_book.wrong(key, answer)
         if fault is None:
             return answer
-        typer.echo(f"  {fault}", err=True)
+        running.say(f"  {fault}", err=True)
 
 
-def check(book: BookFolder, as_json: Json = False, today: Today = None) -> None:
+def check(
+    book: BookFolder,
+    rules: Annotated[bool, typer.Option("--rules", help="Name the rule behind each problem.")] = False,
+    as_json: Json = False,
+    today: Today = None,
+) -> None:
     """Check all logs and the rules across them."""
     from pipeline import flow
     from pipeline.answers import check
 
     with running.progress(f"checking {book}"):
         loaded = flow.opened(running.folder(book), today or date.today())
-    running.emit(check.check(loaded), as_json, lambda: running.told(loaded.findings))
+    running.emit(check.check(loaded), as_json, lambda: running.told(loaded.findings, rules))
     if loaded.blocked:
         raise typer.Exit(running.BOOK_HAS_ERRORS)
 
@@ -108,7 +113,7 @@ def build(
     as_json: Json = False,
     today: Today = None,
 ) -> None:
-    """Do the main job: database and report. Checks, loads, computes and writes."""
+    """Check the logs and write the report. The database file is renewed, too."""
     from pipeline.report.build import Build
 
     with Build(running.folder(book), out or book / REPORTS) as work, running.progress(f"building {book}"):
@@ -119,7 +124,9 @@ def build(
 
 def yields(
     books: Books,
-    by: By = None,
+    by: Annotated[
+        str | None, typer.Option("--by", help="Group by season, method, comb, apiary, hive or session.")
+    ] = None,
     reconciled: Reconciled = False,
     leave_out: LeaveOut = False,
     as_json: Json = False,
@@ -127,43 +134,50 @@ def yields(
 ) -> None:
     """Show what share of the comb came out as wax. With its standard uncertainty."""
     from pipeline.answers import yields
+    from pipeline.cli import tables_main
 
     group = _group(by, yields.GROUPS)
-    found, show = grouped(books, today, leave_out, lambda book: yields.yields(_reconciled(book, reconciled), group))
-    running.emit(found, as_json, lambda: _table(found, show, "yields"))
+    found, units = grouped(books, today, leave_out, lambda book: yields.yields(_reconciled(book, reconciled), group))
+    running.emit(found, as_json, lambda: tables_main.yields(found, units))
 
 
 def losses(
-    books: Books, by: By = None, leave_out: LeaveOut = False, as_json: Json = False, today: Today = None
+    books: Books,
+    by: Annotated[str | None, typer.Option("--by", help="Group by season, method, filter, comb or session.")] = None,
+    leave_out: LeaveOut = False,
+    as_json: Json = False,
+    today: Today = None,
 ) -> None:
     """Show what each pass lost, into residue and unaccounted for."""
     from pipeline.answers import losses
+    from pipeline.cli import tables_main
 
     group = _group(by, losses.GROUPS)
-    found, show = grouped(books, today, leave_out, lambda book: losses.losses(book, group))
-    running.emit(found, as_json, lambda: _table(found, show, "losses"))
+    found, units = grouped(books, today, leave_out, lambda book: losses.losses(book, group))
+    running.emit(found, as_json, lambda: tables_main.losses(found, units))
 
 
 def flow(
     books: Books,
-    by: By = None,
+    by: Annotated[str | None, typer.Option("--by", help="Group by season, method or session.")] = None,
     reconciled: Reconciled = False,
     leave_out: LeaveOut = False,
     as_json: Json = False,
     today: Today = None,
 ) -> None:
-    """Show where everything loaded went. The waterfall, closed to the gram."""
+    """Show where the wax went. All that was loaded, down to the gram."""
     from pipeline.answers import flow
+    from pipeline.cli import tables_main
 
     group = _group(by, flow.GROUPS)
-    found, show = grouped(books, today, leave_out, lambda book: flow.flow(_reconciled(book, reconciled), group))
-    running.emit(found, as_json, lambda: _table(found, show, "flow"))
+    found, units = grouped(books, today, leave_out, lambda book: flow.flow(_reconciled(book, reconciled), group))
+    running.emit(found, as_json, lambda: tables_main.flow(found, units))
 
 
 def stock(
     book: BookFolder,
     on: Annotated[
-        date | None, typer.Option("--on", parser=day, metavar="DATE", help="The day (default: today).")
+        date | None, typer.Option("--on", parser=str, callback=day, metavar="DATE", help="The day (default: today).")
     ] = None,
     leave_out: LeaveOut = False,
     as_json: Json = False,
@@ -171,19 +185,8 @@ def stock(
 ) -> None:
     """Show what is on the shelf and what waits. Blocks, wax set aside, comb and candles."""
     from pipeline.answers import stock
+    from pipeline.cli import tables_main
 
     loaded = running.opened(book, today, leave_out, on=on)
     shelf = stock.stock(loaded)
-    running.emit(shelf, as_json, lambda: _stock_told(loaded, shelf))
-
-
-def _table(found: Groups, show: Show, figure: str) -> str:
-    from pipeline.cli import tables, tables_main
-
-    return tables.drawn(found.rows, tables_main.heads(figure, found), show)
-
-
-def _stock_told(loaded: Loaded, shelf: Stock) -> str:
-    from pipeline.cli import tables_main
-
-    return tables_main.stock(shelf, loaded.book.show)
+    running.emit(shelf, as_json, lambda: tables_main.stock(shelf, Units.of(loaded.book)))

@@ -9,6 +9,7 @@ import typer
 from pipeline.cli import running
 from pipeline.cli.running import BookFolder, Json, LeaveOut, Today
 from pipeline.cli.several_books import Books, each
+from pipeline.wording.amounts import Units
 
 Show = Annotated[str | None, typer.Option("--show", metavar="SESSION", help="Its balance as weighed and reconciled.")]
 
@@ -27,9 +28,9 @@ def suspects(book: BookFolder, show: Show = None, as_json: Json = False, today: 
 
     fit = suspects.fit(loaded)
     if show is None:
-        running.emit(fit, as_json, lambda: tables_quality.suspects(fit))
+        running.emit(fit, as_json, lambda: tables_quality.suspects(fit, Units.of(loaded.book)))
     elif fit.knows(show):
-        running.emit(fit.balance(show), as_json, lambda: tables_quality.balance(fit, show))
+        running.emit(fit.balance(show), as_json, lambda: tables_quality.balance(fit, show, Units.of(loaded.book)))
     else:
         why = " that can be used: rows with errors are left out" if loaded.left_out else ""
         running.stop(f"{show} is no session in passes.csv{why}", running.WRONG_USE)
@@ -41,11 +42,11 @@ def trend(books: Books, leave_out: LeaveOut = False, as_json: Json = False, toda
     from pipeline.answers.as_json import as_json as in_json
     from pipeline.cli import tables_quality
 
-    found = [(name, book.book.show, trend.trend(book)) for name, book in each(books, today, leave_out)]
+    found = [(name, Units.of(book.book), trend.trend(book)) for name, book in each(books, today, leave_out)]
     if len(found) == 1:
-        (_, show, only), *_ = found
-        running.emit(only, as_json, lambda: tables_quality.trend(only, show))
+        (_, units, only), *_ = found
+        running.emit(only, as_json, lambda: tables_quality.trend(only, units))
     else:
         listed = [{"book": name} | in_json(one) for name, _, one in found]
-        told = (f"{name}\n\n{tables_quality.trend(one, show)}" for name, show, one in found)
+        told = (f"{name}\n\n{tables_quality.trend(one, units)}" for name, units, one in found)
         running.emit(listed, as_json, lambda: "\n\n\n".join(told))

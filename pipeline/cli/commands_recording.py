@@ -101,7 +101,7 @@ def serve(
     """Show report and entry forms in a browser. For the phone at the melter."""
     from pipeline import web
 
-    said = functools.partial(typer.echo, err=True)
+    said = functools.partial(running.say, err=True)
     web.serve(web.Wish(running.folder(book), today, lan, port, idle, out or book / REPORTS, said))
 
 
@@ -165,7 +165,7 @@ def _tell(outcome: Outcome, as_json: bool, what: str = "written") -> None:
     from pipeline.recording import entry
 
     for sentence in [*(f"{f.severity}: {entry.told(f)}" for f in outcome.findings), *outcome.said]:
-        typer.echo(sentence, err=True)
+        running.say(sentence, err=True)
     if outcome.refused:
         wrong = any(f.rule in ("unknown-column", "unknown-log", "no-such-row") for f in outcome.findings)
         running.stop("nothing was written", running.WRONG_USE if wrong else running.BOOK_HAS_ERRORS)

@@ -8,10 +8,13 @@ import textwrap
 
 import typer
 
+from pipeline.cli import running
+from pipeline.wording import visible_text
+
 
 def ask(prompt: str) -> str:
     """The line typed behind a prompt; raises EOFError where none comes any more."""
-    typer.echo(_wrapped(prompt.rstrip()) + " ", nl=False, err=True)
+    typer.echo(visible_text.lines(_wrapped(prompt.rstrip())) + " ", nl=False, err=True)
     line = sys.stdin.readline()
     if not line:
         raise EOFError
@@ -20,7 +23,7 @@ def ask(prompt: str) -> str:
 
 def say(text: str) -> None:
     """Show lines."""
-    typer.echo("\n".join(map(_wrapped, text.split("\n"))), err=True)
+    running.say("\n".join(map(_wrapped, text.split("\n"))), err=True)
 
 
 def _wrapped(line: str) -> str:

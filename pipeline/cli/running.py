@@ -7,7 +7,7 @@ import os
 import sys
 import textwrap
 import threading
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from datetime import date
 from pathlib import Path
@@ -16,6 +16,8 @@ from typing import TYPE_CHECKING, Annotated, Any, NoReturn
 import typer
 
 from pipeline.contract.findings import Finding, MachineFault, Severity
+from pipeline.wording import visible_text
+from pipeline.wording.amounts import Units
 
 if TYPE_CHECKING:
     from pipeline.flow import Loaded
@@ -23,20 +25,29 @@ if TYPE_CHECKING:
 DONE, BOOK_HAS_ERRORS, WRONG_USE, MACHINE_FAILED = 0, 1, 2, 3
 
 
-def day(text: str) -> date:
-    """A date given on the command line."""
-    try:
-        return date.fromisoformat(text)
-    except ValueError:
-        raise typer.BadParameter(f"{text} is not a date such as 2026-11-01") from None
+def day(asked: typer.Context, text: str | None) -> date | None:
+    """A date given on the command line: ISO, or in the order that the book has its dates in."""
+    from pipeline.book.book_folder import TOML, read_book
+    from pipeline.contract.log_columns import LOGS
+    from pipeline.contract.quantities import Refusal
+    from pipeline.reading.cell_reader import Manner, read_cell
+
+    if text is None:
+        return None
+    book = asked.params.get("book") or next(iter(asked.params.get("books") or ()), None)  # eager: read before options
+    order = read_book(book)[0].dates if book is not None and (book / TOML).is_file() else "iso"
+    found = read_cell(text.strip(), LOGS["passes"].column("date"), None, Manner(dates=order))
+    if not isinstance(found, date):
+        raise typer.BadParameter(found.sentence() if isinstance(found, Refusal) else "it is empty")
+    return found
 
 
-BookFolder = Annotated[Path, typer.Argument(metavar="BOOK", help="The folder with the book's logs.")]
+BookFolder = Annotated[Path, typer.Argument(metavar="BOOK", is_eager=True, help="The folder with the book's logs.")]
 Json = Annotated[bool, typer.Option("--json", help="Print one JSON document instead of tables.")]
 LeaveOut = Annotated[bool, typer.Option("--leave-out", help="Go on without the rows that have errors.")]
 Today = Annotated[
     date | None,
-    typer.Option("--today", parser=day, metavar="YYYY-MM-DD", help="The date to take as today."),
+    typer.Option("--today", parser=str, callback=day, metavar="DATE", help="The day to take as today (2026-11-01)."),
 ]
 
 
@@ -58,8 +69,27 @@ def faults_told() -> Iterator[None]:
 
 def stop(sentence: str, code: int) -> NoReturn:
     """Say one sentence on stderr and end with that exit code."""
-    typer.echo(sentence, err=True)
+    say(sentence, err=True)
     sys.exit(code)
+
+
+def say(text: str, err: bool = False) -> None:
+    """Print for people. What would steer the terminal is made visible; on a terminal a severity before a line is coloured.
+
+    The one way out to a terminal, so that no cell, name or file can send it more than text.
+    """
+    shown = visible_text.lines(text)
+    coloured = (sys.stderr if err else sys.stdout).isatty() and not os.environ.get("NO_COLOR")  # https://no-color.org
+    typer.echo("\n".join(map(_coloured, shown.split("\n"))) if coloured else shown, err=err)
+
+
+def _coloured(line: str) -> str:
+    word, colon, rest = line.partition(":")
+    return typer.style(word, fg=_COLOURS[word]) + colon + rest if word in _COLOURS else line
+
+
+_COLOURS = {"error": "red", "warning": "yellow", "note": "cyan"}
+"""A colour says nothing that the word before the colon does not say."""
 
 
 def folder(book: Path) -> Path:
@@ -75,7 +105,7 @@ def folder(book: Path) -> Path:
 @contextmanager
 def progress(what: str) -> Iterator[None]:
     """Say on a terminal what is going on, once it has taken a second."""
-    timer = threading.Timer(1.0, lambda: typer.echo(f"{what} …", err=True))
+    timer = threading.Timer(1.0, lambda: say(f"{what} …", err=True))
     timer.daemon = True
     if sys.stderr.isatty():
         timer.start()
@@ -104,13 +134,14 @@ def usable(loaded: Loaded, leave_out: bool) -> Loaded:
                 "or go on without those rows with --leave-out",
                 BOOK_HAS_ERRORS,
             )
-        typer.echo(left_out_sentence(loaded), err=True)
+        say(left_out_sentence(loaded), err=True)
     return loaded
 
 
 def left_out_sentence(loaded: Loaded) -> str:
     """What was left out and how many grams."""
-    parts = [f"{o.rows} of {loaded.rows[o.log]} rows of {o.log} ({o.mass_g:,.0f} g)" for o in loaded.left_out]
+    units = Units.of(loaded.book)
+    parts = [f"{o.rows} of {loaded.rows[o.log]} rows of {o.log} ({units.mass(o.mass_g)})" for o in loaded.left_out]
     return "left out: " + (", ".join(parts) if parts else "nothing but the settings named by check")
 
 
@@ -118,25 +149,20 @@ def emit(data: Any, as_json: bool, table: Callable[[], str]) -> None:
     """Print the JSON document, or what ``table`` gives for people."""
     from pipeline.answers.as_json import as_json as in_json
 
-    typer.echo(json.dumps(in_json(data), ensure_ascii=False, indent=1) if as_json else table())
+    if as_json:
+        typer.echo(visible_text.for_json(json.dumps(in_json(data), ensure_ascii=False, indent=1)))
+    else:
+        say(table())
 
 
-def told(findings: list[Finding]) -> str:
-    """The findings for people, and their count: wrapped and coloured on a terminal, one on a line for a pipe."""
-    lines = [_finding(f, sys.stdout.isatty()) for f in findings]
+def told(findings: Sequence[Finding], rules: bool = False) -> str:
+    """The findings for people, and their count: wrapped on a terminal, one on a line for a pipe; with their rules if asked."""
+    lines = [_finding(f, sys.stdout.isatty(), rules) for f in findings]
     counts = {s: sum(f.severity is s for f in findings) for s in Severity}
     summary = ", ".join(f"{n} {s}{'s' if n != 1 else ''}" for s, n in counts.items() if n)
-    return "\n".join([*lines, summary or "nothing to mend"])
+    return "\n".join([*lines, summary or "No problems found."])
 
 
-_COLOURS = {Severity.ERROR: "red", Severity.WARNING: "yellow", Severity.NOTE: "cyan"}
-
-
-def _finding(f: Finding, on_terminal: bool) -> str:
-    """One finding; its colour says nothing that its first word does not say (https://no-color.org is heeded)."""
-    line = f"{f.severity}: {f.sentence()} [{f.rule}]"
-    if not on_terminal:
-        return line
-    wrapped = textwrap.fill(line, 80, subsequent_indent="  ", break_on_hyphens=False)
-    word = str(f.severity)
-    return wrapped if os.environ.get("NO_COLOR") else typer.style(word, fg=_COLOURS[f.severity]) + wrapped[len(word) :]
+def _finding(f: Finding, on_terminal: bool, rules: bool) -> str:
+    line = f"{f.severity}: {f.sentence()}" + (f" [{f.rule}]" if rules else "")
+    return textwrap.fill(line, 80, subsequent_indent="  ", break_on_hyphens=False) if on_terminal else line

@@ -11,15 +11,17 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from pipeline.cli import running
+from pipeline.wording.amounts import Units
 
 if TYPE_CHECKING:
     from pipeline.answers.groups import Groups
-    from pipeline.book.book_folder import Show
     from pipeline.flow import Loaded
 
 Books = Annotated[
     list[Path],
-    typer.Argument(metavar="BOOK …", help="The folder with the book's logs; several stay books of their own."),
+    typer.Argument(
+        metavar="BOOK …", is_eager=True, help="The folder with the book's logs; several stay books of their own."
+    ),
 ]
 
 
@@ -40,13 +42,13 @@ def each(books: Sequence[Path], today: date | None, leave_out: bool) -> Iterator
 
 def grouped(
     books: Sequence[Path], today: date | None, leave_out: bool, figure: Callable[[Loaded], Groups]
-) -> tuple[Groups, Show]:
+) -> tuple[Groups, Units]:
     """One figure by group, of one book or of several side by side, and how the first book shows its figures."""
     from pipeline.answers.groups import side_by_side
 
     found: dict[str, Groups] = {}
-    shows = []
+    units = []
     for name, loaded in each(books, today, leave_out):
         found[name] = figure(loaded)
-        shows.append(loaded.book.show)
-    return (next(iter(found.values())) if len(found) == 1 else side_by_side(found)), shows[0]
+        units.append(Units.of(loaded.book))
+    return (next(iter(found.values())) if len(found) == 1 else side_by_side(found)), units[0]

@@ -1,8 +1,9 @@
-"""Tables for a terminal: aligned, units in the heads, within 80 columns where the words allow it."""
+"""Tables for a terminal: aligned, units in the heads, within 80 columns where words and weights allow it."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+import textwrap
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -10,67 +11,81 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
-from pipeline.book.book_folder import Show
-from pipeline.contract.quantities import DECIMALS, in_unit
+from pipeline.wording import flags
+from pipeline.wording.amounts import Units
+from pipeline.wording.visible_text import DASH, visible
 
-NOT_KNOWN = "–"
+WIDTH = 80
 
 
 @dataclass(frozen=True, slots=True)
 class Head:
-    """One column of a table: the key of its values, its heading, and how a value is shown."""
+    """One column of a table: the key of its values, its heading, and how a value is shown (a key of ``_CELLS``)."""
 
     key: str
     words: str
     shown: str = "text"
-    """``text``, ``mass`` (in the book's unit), ``share`` (per cent), ``spread`` (per cent, two digits) or ``number``.
-
-    A number that is already text stands as it is.
-    """
 
 
-def drawn(rows: Iterable[Mapping[str, Any]], heads: Sequence[Head], show: Show, title: str = "") -> str:
-    """The rows as a table for people, one line each; the text from the book is never read as markup."""
+def drawn(rows: Iterable[Mapping[str, Any]], heads: Sequence[Head], units: Units, title: str = "") -> str:
+    """The rows as a table for people, one line each; text from the book is never read as markup."""
     rows = list(rows)
     if not rows:
         return f"{title}: nothing yet" if title else "nothing yet"
     table = Table(title=title or None, box=None, title_justify="left", pad_edge=False, padding=(0, 2, 0, 0))
     for head in heads:
-        table.add_column(_heading(head, show), justify="left" if head.shown == "text" else "right")
+        words = head.shown in _WORDS
+        table.add_column(_heading(head, units), justify="left" if words else "right", no_wrap=False)
     for row in rows:
-        table.add_row(*[Text(cell(row.get(head.key), head.shown, show)) for head in heads])
-    console = Console(width=80, color_system=None, force_terminal=False, highlight=False, emoji=False)
+        table.add_row(*[_text(row.get(head.key), head, units) for head in heads])
+    return _printed(table)
+
+
+def _text(value: Any, head: Head, units: Units) -> Text:
+    """A cell; figures stay on one line, words may break."""
+    text = cell(value, head.shown, units)
+    return Text(text if head.shown in _WORDS else text.replace(" ", "\N{NO-BREAK SPACE}"))
+
+
+def _printed(table: Table) -> str:
+    console = Console(width=WIDTH, color_system=None, force_terminal=False, highlight=False, emoji=False)
+    console.width = max(WIDTH, console.measure(table).minimum)
     with console.capture() as printed:
         console.print(table)
-    return "\n".join(line.rstrip() for line in printed.get().splitlines())
+    return "\n".join(line.rstrip() for line in printed.get().replace("\N{NO-BREAK SPACE}", " ").splitlines())
 
 
-def _heading(head: Head, show: Show) -> Text:
-    unit = {"mass": show.mass, "share": "%", "spread": "%"}.get(head.shown)
+def _heading(head: Head, units: Units) -> Text:
+    if head.shown in ("mass", "reading"):
+        return Text(units.head(head.words, " "))
+    if head.shown == "each":
+        return Text(f"{head.words} {units.small_unit}")
+    unit = {"share": "%", "spread": "%", "chance": "%", "money": units.currency}.get(head.shown)
     return Text(f"{head.words} {unit}" if unit else head.words)
 
 
-def cell(value: Any, shown: str, show: Show) -> str:
+def cell(value: Any, shown: str, units: Units) -> str:
     """One value for people; a dash for what is not known."""
-    if value is None:
-        return NOT_KNOWN
-    if shown == "mass":
-        return mass(float(value), show)
-    if shown == "share":
-        return f"{round(100 * value, 1) + 0.0:.1f}"  # never -0.0
-    if shown == "spread":
-        return f"{100 * value:.0f}" if value >= 0.0995 else f"{100 * value:#.2g}"
-    if shown == "number":
-        return value if isinstance(value, str) else f"{value:,}"
-    return ", ".join(map(str, value)) if isinstance(value, list) else str(value)
+    return DASH if value is None else _CELLS[shown](units, value)
 
 
-def mass(grams: float, show: Show) -> str:
-    """A mass in the book's unit, without the unit: for a column whose heading has it."""
-    text = f"{in_unit(grams, show.mass):,.{DECIMALS[show.mass]}f}"
-    return text if text.strip("-0.,") else text.removeprefix("-")
+_CELLS: dict[str, Callable[[Units, Any], str]] = {
+    "text": lambda _, v: ", ".join(map(visible, v)) if isinstance(v, list | tuple) else visible(v),
+    "flags": lambda _, v: flags.words(v),
+    "day": Units.day,
+    "mass": Units.mass_cell,
+    "reading": Units.reading_cell,
+    "share": Units.share_cell,
+    "each": Units.mass_small_cell,
+    "spread": Units.spread_cell,
+    "points": lambda units, v: units.points(v, signed=True),
+    "chance": Units.chance_cell,
+    "money": Units.money,
+    "number": lambda units, v: v if isinstance(v, str) else units.number(v),
+}
+_WORDS = ("text", "flags", "day")
 
 
-def weight(grams: float, show: Show) -> str:
-    """A mass in the book's unit, with it."""
-    return f"{mass(grams, show)} {show.mass}"
+def paragraph(text: str, indent: str = "  ") -> str:
+    """A sentence broken between words, its later lines moved in."""
+    return textwrap.fill(text, WIDTH, subsequent_indent=indent, break_on_hyphens=False, break_long_words=False)

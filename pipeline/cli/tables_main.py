@@ -2,50 +2,81 @@
 
 from __future__ import annotations
 
-from pipeline.answers.groups import Groups
+from collections.abc import Mapping
+from typing import Any
+
+from pipeline.answers.groups import WHOLE_BOOK, Groups
 from pipeline.answers.stock import Stock
-from pipeline.book.book_folder import Show
-from pipeline.cli.tables import Head, drawn, weight
+from pipeline.cli.tables import Head, drawn, paragraph
+from pipeline.wording import flags, stock_sentences
+from pipeline.wording.amounts import Units
 
-_FIGURES = {
-    "yields": [
-        Head("loaded_g", "comb", "mass"), Head("wax_g", "wax", "mass"), Head("yield", "yield", "share"),
-        Head("u", "±", "spread"), Head("flags", "remarks"),
-    ],
-    "losses": [
-        Head("stage", "stage"), Head("pass", "pass", "number"), Head("in_g", "in", "mass"), Head("wax_g", "wax", "mass"),
-        Head("residue_g", "residue", "mass"), Head("unaccounted_g", "rest", "mass"), Head("loss", "loss", "share"),
-    ],
-    "flow": [
-        Head("loaded_g", "in", "mass"), Head("blocks_g", "blocks", "mass"), Head("passed_on_g", "on", "mass"),
-        Head("set_aside_g", "aside", "mass"), Head("residue_g", "slumgum", "mass"),
-        Head("unaccounted_g", "rest", "mass"), Head("handling_g", "handling", "mass"), Head("casting_g", "casting", "mass"),
-    ],
-}  # fmt: skip
-"""The columns of each figure after those of its group; ``rest`` is unaccounted for, ``on`` passed on, ``aside`` set aside."""
-
+_YIELDS = [
+    Head("loaded_g", "comb", "mass"), Head("wax_g", "wax recovered", "mass"), Head("yield", "yield", "share"),
+    Head("u", "±", "spread"), Head("flags", "remarks", "flags"),
+]  # fmt: skip
+_LOSSES = [
+    Head("stage", "stage"), Head("pass", "pass", "number"), Head("in_g", "in", "mass"), Head("wax_g", "wax out", "mass"),
+    Head("residue_g", "residue", "mass"), Head("unaccounted_g", "unaccounted", "mass"), Head("loss", "loss", "share"),
+]  # fmt: skip
+_FLOW = [
+    Head("loaded_g", "loaded", "mass"), Head("blocks_g", "blocks", "mass"), Head("passed_on_g", "passed on", "mass"),
+    Head("set_aside_g", "set aside", "mass"), Head("residue_g", "residue", "mass"),
+    Head("unaccounted_g", "unaccounted", "mass"), Head("handling_g", "handling", "mass"),
+    Head("casting_g", "casting", "mass"),
+]  # fmt: skip
+_PARTS = (
+    ("blocks_g", "cast in blocks"), ("passed_on_g", "wax passed on to another session"), ("set_aside_g", "wax set aside"),
+    ("residue_g", "residue weighed"), ("unaccounted_g", "unaccounted (water, honey, spills)"),
+    ("handling_g", "lost between passes"), ("casting_g", "left in pots and moulds"), ("loaded_g", "everything loaded"),
+)  # fmt: skip
 _LISTS = {
-    "blocks": ("blocks", [Head("block", "block"), Head("mass_g", "mass", "mass")]),
+    "blocks": ("blocks", [Head("block", "block"), Head("mass_g", "wax", "mass")]),
     "blended": ("blended blocks", [Head("block", "block"), Head("blend", "recipe"), Head("mass_g", "mass", "mass")]),
-    "set_aside": ("wax set aside", [Head("session", "session"), Head("mass_g", "mass", "mass")]),
-    "pending": ("comb pending", [Head("harvest", "harvest"), Head("comb", "comb"), Head("mass_g", "mass", "mass")]),
+    "set_aside": ("wax set aside", [Head("session", "session"), Head("mass_g", "wax", "mass")]),
+    "pending": ("comb waiting", [Head("harvest", "harvest"), Head("comb", "comb"), Head("mass_g", "mass", "mass")]),
     "store_loss": ("lost in store", [Head("harvest", "harvest"), Head("mass_g", "mass", "mass")]),
     "candles": ("candles", [Head("candle", "candle"), Head("count", "count", "number")]),
 }
 
 
-def heads(figure: str, found: Groups) -> list[Head]:
-    """The columns of one figure's table for one kind of group."""
-    return [*(Head(key, key) for key in found.named_by), *_FIGURES[figure]]
+def yields(found: Groups, units: Units) -> str:
+    """What share of the comb came out as wax, with what the marks mean."""
+    if not found.rows:
+        return drawn(found.rows, _YIELDS, units)
+    legend = ["±: what the step of the scale leaves open (standard uncertainty)"]
+    legend += flags.legend(row["flags"] for row in found.rows)
+    return "\n\n".join([_table(found, _YIELDS, units), "\n".join(map(paragraph, legend))])
 
 
-def stock(shelf: Stock, show: Show) -> str:
+def losses(found: Groups, units: Units) -> str:
+    """What each pass lost."""
+    return _table(found, _LOSSES, units)
+
+
+def flow(found: Groups, units: Units) -> str:
+    """Where everything loaded went: of the whole book as a list, of groups a row each."""
+    if found.group == WHOLE_BOOK and len(found.rows) == 1:
+        heads = [Head("where", "where it went"), Head("mass_g", "mass", "mass"), Head("share", "of it", "share")]
+        return drawn(_parts(found.rows[0]), heads, units)
+    return _table(found, _FLOW, units)
+
+
+def _parts(row: Mapping[str, Any]) -> list[dict[str, Any]]:
+    whole = row["loaded_g"]
+    return [
+        {"where": words, "mass_g": row[key], "share": float(row[key]) / float(whole) if whole and row[key] is not None else None}
+        for key, words in _PARTS
+    ]  # fmt: skip
+
+
+def _table(found: Groups, figures: list[Head], units: Units) -> str:
+    return drawn(found.rows, [*(Head(key, key) for key in found.named_by), *figures], units)
+
+
+def stock(shelf: Stock, units: Units) -> str:
     """The shelf for people: the total, then a list for each kind of thing that there is."""
-    total = f"wax on hand on {shelf.on}: {weight(float(shelf.total_g), show)}"
-    loose = float(shelf.unplaced_g)
-    if loose:
-        total += f", of it {weight(loose, show)} not placed in any block"
     lists = [
-        drawn(rows, columns, show, title) for key, (title, columns) in _LISTS.items() if (rows := getattr(shelf, key))
+        drawn(rows, columns, units, title) for key, (title, columns) in _LISTS.items() if (rows := getattr(shelf, key))
     ]
-    return "\n\n".join([total, *lists])
+    return "\n\n".join([paragraph(stock_sentences.on_hand(shelf, units)), *lists])

@@ -87,7 +87,7 @@ def _fan(
     middle = alt.Chart(coming).mark_line(interpolate="step-after", color=paint("wax"), strokeWidth=2, strokeDash=[5, 3])
     nothing = alt.Chart(table([{"mass": 0}])).mark_rule(color=paint("faint"))
     step = [
-        _marked(Mark(a.day, "", True, a.mid_g), units) | {"name": f"+{units.about(step_g)} without a day"}
+        _marked(Mark(a.day, "", True, a.mid_g), units) | {"name": f"+{units.about(step_g)} with no ready date"}
         for a in ahead[1:2]
     ]
     named = alt.Chart(table(step if step_g > 0 else [])).mark_text(align="right", dx=-6, dy=6)

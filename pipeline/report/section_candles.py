@@ -10,7 +10,6 @@ from typing import TypeVar
 from pipeline.analyses.backtest import Backtest
 from pipeline.analyses.batch_plan import BatchForecast, Plan
 from pipeline.analyses.candle_capacity import Capacity
-from pipeline.analyses.remedies import Mends, Render
 from pipeline.answers.backtest import backtest
 from pipeline.answers.capacity import Capacities, capacity
 from pipeline.answers.plan import PlanAnswer, plan
@@ -31,11 +30,13 @@ BEHIND = timedelta(days=120)
 """How far back the fan shows the shelf: the last third of a year."""
 
 FORECAST = (
-    "Wax from comb not yet rendered comes from a Bayesian line on logit yield by kind and method, drawn to published ranges "
-    "where the book has few sessions (conjugate normal model; ten thousand joint draws from a fixed seed)."
+    "What waiting comb will give is judged from what the same kind of comb gave by the same method in this book, and from ranges "
+    "that are judgements of published figures while the book has few sessions. It cannot see that this year’s comb is unlike "
+    "the comb before."
 )
-COMING = (("wax", "wax on hand; dashed: the middle of the forecast"), ("chance", "four times in five inside"),
-          ("candle", "batch covered by the wax in hand"), ("alarm", "diamond: not covered"))  # fmt: skip
+DRAWN = " Method: normal model of the logit yield with conjugate priors, ten thousand joint draws from a fixed seed."
+COMING = (("wax", "wax on hand; dashed: the middle of the forecast"), ("chance", f"{plan_sentences.RANGE} range"),
+          ("candle", "batch covered by the wax on hand"), ("alarm", "diamond: not covered"))  # fmt: skip
 
 
 def section(loaded: Loaded, units: Units) -> Section:
@@ -45,17 +46,14 @@ def section(loaded: Loaded, units: Units) -> Section:
     panels = (
         _plan_panel(loaded, planned, units),
         _capacity_panel(makes, planned.plan, units),
-        _backtest_panel(backtest(loaded)),
+        _backtest_panel(backtest(loaded), units),
     )
     return Section("candles-plan", "How many candles, and is the market covered?", tuple(p for p in panels if p))
 
 
 def _capacity_panel(found: Capacities, planned: Plan, units: Units) -> Panel:
     kinds = [c for c in found.rows if c.now is not None]
-    first = _asked_most(planned, kinds)
-    sentence = plan_sentences.capacity(
-        (visible(first.candle), first.now or 0, first.low or 0, first.high or 0) if first else None
-    )
+    sentence = plan_sentences.capacity(_asked_most(planned, kinds), units)
     if not kinds:
         return Panel("capacity", sentence)
     drawn = [Reach(c.candle, c.now or 0, c.low or 0, c.mid or 0, c.high or 0) for c in kinds[:LISTED]]
@@ -66,12 +64,16 @@ def _capacity_panel(found: Capacities, planned: Plan, units: Units) -> Panel:
         "capacity", "Candles of each kind, if all the wax went into it", says + ".", partial(reach, drawn)
     )
     method = (
-        "Wax in a candle = fill mass × wax share / (1 + scent share) / (1 − pour loss); fill mass as weighed, or by volume and "
-        f"densities (volumes additive). {FORECAST} Costs count what the book prices; what has no price counts as 0."
+        "The wax in a candle is what fills it, less oil and scent, plus what a pour loses on pots and moulds; the fill is what "
+        "was weighed, else it follows from its volume and the densities in book.toml. Each kind is counted as if all the wax "
+        f"went into it. {FORECAST} Costs count what book.toml prices; what has no price counts as 0.{DRAWN}"
     )
-    missing = found.unpriced
-    points = (f"No cost is given for {', '.join(map(visible, missing))}: it counts as 0.",) if missing else ()
-    key = (("candle", "wax on hand"), ("chance", "with comb that waits, four times in five"), ("wax", "its middle"))
+    points = tuple(map(season_sentences.sentence, plan_sentences.unpriced(found.unpriced)))
+    key = (
+        ("candle", "wax on hand"),
+        ("chance", f"with comb that waits, {plan_sentences.RANGE} range"),
+        ("wax", "its middle"),
+    )
     return Panel(
         "capacity", sentence, picture, _capacity_table(kinds, units), points, method, key=key, about="capacity"
     )
@@ -87,10 +89,18 @@ def _asked_most(plan: Plan, kinds: Sequence[Capacity]) -> Capacity | None:
 
 def _capacity_table(kinds: Sequence[Capacity], units: Units) -> Table:
     money = visible(units.currency)
-    figures = ("wax each, g", "now", "low", "middle", "high", f"cost each, {money}", f"margin each, {money}")
+    figures = (
+        f"wax each, {units.small_unit}",
+        "now",
+        "low",
+        "middle",
+        "high",
+        f"cost each, {money}",
+        f"margin each, {money}",
+    )
     heads = (Column("candle", figures=False), *map(Column, figures))
     rows = tuple(
-        (visible(c.candle), count(c.wax_each_g), count(c.now), count(c.low), count(c.mid), count(c.high),
+        (visible(c.candle), units.mass_small_cell(c.wax_each_g), count(c.now), count(c.low), count(c.mid), count(c.high),
          units.money(c.cost_each), units.money(c.margin_each))
         for c in kinds[:LISTED]
     )  # fmt: skip
@@ -100,21 +110,21 @@ def _capacity_table(kinds: Sequence[Capacity], units: Units) -> Table:
 
 def _plan_panel(loaded: Loaded, found: PlanAnswer, units: Units) -> Panel:
     plan = found.plan
-    known = [b for b in plan.batches if b.covered is not None]
-    covered = sum((b.covered or 0) >= b.count for b in known)
-    short = (units.day(plan.short_on), units.mass(plan.short_g)) if plan.short_on else None
-    chance = plan.chance_all if found.coming.lots else None
-    sentence = plan_sentences.plan(len(known), covered, len(plan.batches) - len(known), short, chance)
+    sentence = plan_sentences.plan(found, units)
     if not plan.batches:
         return Panel("plan", sentence)
     at_once = _at_once_g(found)
     step = (plan_sentences.at_once(at_once, units.day(loaded.today), units),) if at_once > 0 else ()
-    points = (*_mending(found.mends, units), *step, *(season_sentences.sentence(visible(n)) for n in plan.notes[:4]))
+    points = (
+        *plan_sentences.mending(found.mends, units),
+        *step,
+        *(season_sentences.sentence(visible(n)) for n in plan.notes[:4]),
+    )
     table = _plan_table(plan.batches, units)
     method = (
-        "The shelf is walked forward day by day, receipts before pours. Covered counts the wax in hand alone; the chance counts "
-        f"pending wax too, all draws joint. {FORECAST} The shelf itself is off by what its scale and its "
-        "counts leave open, so no chance is ever certain."
+        "The shelf is walked forward day by day, what comes in before what is poured. Covered counts the wax on hand alone; the "
+        f"chance counts the wax still to come, too, and what scale and counts leave open of the shelf. {FORECAST} It cannot see "
+        f"pours and sales that nobody has planned.{DRAWN}"
     )
     if not plan.on_hand:
         return Panel("plan", sentence, None, table, points, method, about="the plan")
@@ -187,40 +197,17 @@ def _plan_table(batches: Sequence[BatchForecast], units: Units) -> Table:
     return Table("Planned batches", heads, rows, more)
 
 
-def _mending(ways: Mends, units: Units) -> tuple[str, ...]:
-    """What would mend a plan that falls short, one sentence each way."""
-    fewer = [f"make {count(c.fewer)} fewer of {visible(c.batch)}" for c in ways.fewer[:4]]
-    render = [_rendering(r, units) for r in _ends(ways.render)]
-    buy = [f"{units.mass(b.wax_g)} of wax by {units.day(b.by)}" for b in _ends(ways.buy)]
-    told_of = [", ".join(fewer), "; then ".join(filter(None, render)), f"buy {', in all '.join(buy)}" if buy else ""]
-    return tuple(f"{'To mend it: ' if n == 0 else 'Or: '}{way}." for n, way in enumerate(filter(None, told_of)))
-
-
-def _ends(ways: Sequence[Way]) -> list[Way]:
-    """The first and the last of ways that add up from day to day."""
-    return [*ways[:1], *ways[1:][-1:]]
-
-
-def _rendering(way: Render, units: Units) -> str:
-    masses = [f"{units.mass(way.comb_g)} of comb"] if way.comb_g else []
-    masses += [f"{units.mass(way.set_aside_g)} of wax set aside"] if way.set_aside_g else []
-    enough = "" if way.enough else ", which may not be enough"
-    return f"melt {' and '.join(masses)} by {units.day(way.by)}{enough}" if masses else ""
-
-
-def _backtest_panel(test: Backtest) -> Panel:
-    sentence = plan_sentences.backtest(test.n, test.inside, test.level, test.low, test.high)
+def _backtest_panel(test: Backtest, units: Units) -> Panel:
+    sentence = plan_sentences.backtest(test, units)
     if not test.sessions:
         return Panel("backtest", sentence)
     latest = test.sessions[-LISTED:]
     drawn = [Told(s.session, s.low, s.mid, s.high, s.came) for s in latest]
     says = "; ".join(
-        f"{visible(s.session)}: forecast {share(s.low)} to {share(s.high)}, came {share(s.came)}" for s in latest
+        f"{visible(s.session)}: forecast {share(s.low)} to {share(s.high)}, actual {share(s.came)}" for s in latest
     )
-    picture = Picture(
-        "backtest", "What was forecast and what came, the latest sessions", says + ".", partial(told, drawn)
-    )
-    figures = map(Column, ("from, %", "to, %", "came, %"))
+    picture = Picture("backtest", "Forecast and actual yield, the latest sessions", says + ".", partial(told, drawn))
+    figures = map(Column, ("from, %", "to, %", "actual, %"))
     heads = (Column("session", figures=False), Column("comb", figures=False), *figures, Column("inside", figures=False))
     rows = tuple(
         (
@@ -233,23 +220,20 @@ def _backtest_panel(test: Backtest) -> Panel:
         )
         for s in latest
     )
+    limits = "" if test.low is None else f" ({units.share_cell(test.low, 0)} to {units.share(test.high, 0)})"
     method = (
-        "Each session is forecast from those before it only; of all forecasts together the share inside the range is given "
-        f"its exact confidence interval (Clopper–Pearson: {share_cell(test.low, 0)} to {share_cell(test.high, 0)} %)."
-        if test.low is not None
-        else "Each session is forecast from those before it only."
+        "Each session is forecast from those before it only, and compared with what it gave. If the ranges are honest, about "
+        f"{plan_sentences.RANGE} of sessions fall inside; with so many sessions that count can differ by chance{limits}. "
+        f"{plan_sentences.score(test)} It cannot tell how the next kind of comb will do. "
+        "Method: Clopper–Pearson interval of the count, interval score of Gneiting and Raftery (2007)."
     )
-    score = "" if test.score is None else (
-        f" Interval score {test.score:.3f} against {test.score_pooled:.3f} of the pooled ratio (less is better)."
-        if test.score_pooled is not None else ""
-    )  # fmt: skip
-    key = (("chance", "forecast, four times in five"), ("wax", "came"), ("alarm", "diamond: came outside"))
+    key = (("chance", f"forecast, {plan_sentences.RANGE} range"), ("wax", "actual"), ("alarm", "diamond: outside"))
     return Panel(
         "backtest",
         sentence,
         picture,
         Table("Forecasts and outcomes", heads, rows),
-        method=method + score,
+        method=method,
         key=key,
         about="backtest",
     )

@@ -9,22 +9,25 @@ from pipeline.analyses.season_changes import Change, Seasons
 from pipeline.report.charts_yields import changes
 from pipeline.report.page_data import Column, Panel, Picture, Table
 from pipeline.wording import season_sentences
-from pipeline.wording.amounts import points, share_cell
-from pipeline.wording.visible_text import DASH, name
+from pipeline.wording.amounts import Units, points, share_cell
+from pipeline.wording.visible_text import DASH, listed, name
 
 SPLIT = (
-    "Each change is split into the comb having been another (mix) and the rendering having been another (rate), "
-    "after Kitagawa 1955: it says where the change sits, not what caused it."
+    "A season’s yield changes because other comb was melted, and because the same kinds of comb gave more or less than before. "
+    "The two parts are told apart kind by kind; they say where a change sits, not what caused it."
 )
-METHODS = (
-    " What other methods did to it is averaged over all orders in which comb, methods and yields can have changed "
-    "(Shapley; Das Gupta 1993)."
+METHODS = " What other methods did is the average over all orders in which comb, methods and yields can have changed."
+NORMAL = (
+    " Normal variation is twice what sessions of one kind in one season differ from each other by themselves; a part inside it "
+    "may be chance. A kind of comb that was melted in one of two seasons only cannot show a change of its own yield: that is "
+    "borrowed from the other."
 )
+SOURCE = " Method: decomposition of rates (Kitagawa 1955{methods})."
 SHOWN = 5
 """Changes drawn and listed, the latest."""
 
 
-def panel(trend: Seasons | None) -> Panel | None:
+def panel(trend: Seasons | None, units: Units) -> Panel | None:
     """Each change with the verdict that the analysis gives; None where there are no two seasons to compare."""
     if trend is None or not trend.changes:
         return None
@@ -34,11 +37,13 @@ def panel(trend: Seasons | None) -> Panel | None:
         f"{s}: comb {points(m, signed=True)}, rendering {points(r, signed=True)} points" for s, m, r in steps
     )
     picture = Picture("changes", "What each change of yield came from", said + ".", partial(changes, steps))
-    method = SPLIT + (METHODS if _methods_changed(shown) else "") + _borrowed(shown)
+    others = _methods_changed(shown)
+    source = SOURCE.format(methods="; Das Gupta 1993, Shapley" if others else "")
+    method = SPLIT + (METHODS if others else "") + NORMAL + _borrowed(shown) + source
     by_method = [c for c in shown if season_sentences.by_methods(c.split.method)]
-    told = tuple(season_sentences.methods(c.after, c.rate, c.split.method) for c in by_method)
-    return Panel("changes", trend.verdict, picture, _table(shown), told, method, extra=(_kinds(shown[-1]),),
-                 about="the changes")  # fmt: skip
+    told = tuple(season_sentences.methods(c.after, c.rate, c.split.method, units) for c in by_method)
+    return Panel("changes", season_sentences.verdict(trend, units), picture, _table(shown), told, method,
+                 extra=(_kinds(shown[-1]),),                 about="the changes")  # fmt: skip
 
 
 def _methods_changed(shown: Sequence[Change]) -> bool:
@@ -47,7 +52,7 @@ def _methods_changed(shown: Sequence[Change]) -> bool:
 
 def _borrowed(shown: Sequence[Change]) -> str:
     kinds = sorted({name(k) for c in shown for k in c.split.borrowed})
-    return f" Not rendered in both seasons, so with a yield borrowed: {', '.join(kinds)}." if kinds else ""
+    return f" Borrowed here: {listed(kinds)}." if kinds else ""
 
 
 def _table(shown: Sequence[Change]) -> Table:
@@ -57,10 +62,10 @@ def _table(shown: Sequence[Change]) -> Table:
     rows = []
     for c in shown:
         parts = (c.total, c.mix, c.rate, *([c.split.method] if with_methods else []))
-        scatter = DASH if c.rate_u is None else f"±{points(2 * c.rate_u)}"
+        normal = DASH if c.rate_u is None else f"±{points(2 * c.rate_u)}"
         named = f"{c.before} to {c.after}".replace(" ", "\N{NO-BREAK SPACE}")
-        rows.append((named, *(points(v, signed=True) for v in parts), scatter))
-    columns = tuple(Column(head, figures=n > 0) for n, head in enumerate((*heads, "usual scatter")))
+        rows.append((named, *(points(v, signed=True) for v in parts), normal))
+    columns = tuple(Column(head, figures=n > 0) for n, head in enumerate((*heads, "normal variation")))
     return Table("Changes in points of yield", columns, tuple(rows))
 
 

@@ -8,6 +8,7 @@ from functools import partial
 
 from pipeline.analyses.control_limits import Chart, Signal
 from pipeline.answers.trend import LATEST
+from pipeline.contract import shipped_files
 from pipeline.database.connection import Warehouse
 from pipeline.report.charts_loss import Control, LossBar, control_charts, loss_bars
 from pipeline.report.page_data import Column, Panel, Picture, Section, Table
@@ -35,7 +36,7 @@ def _losses_panel(rows: Sequence[Row], refining: Sequence[Row], units: Units) ->
     known = [r for r in rows if r["loss"] is not None]
     fine = [r for r in known if r["stage"] == "refining"]
     worst = max(fine, key=lambda r: r["loss"], default=None)
-    by_season = [(str(r["season"]), r["loss"]) for r in refining if r["loss"] is not None]
+    by_season = [(str(r["season"]), r["in_g"], r["lost_g"]) for r in refining if r["loss"] is not None]
     sentence = season_sentences.losses(
         by_season, (visible(worst["method"]), worst["loss"]) if worst and len(fine) > 1 else None
     )
@@ -45,13 +46,21 @@ def _losses_panel(rows: Sequence[Row], refining: Sequence[Row], units: Units) ->
     says = "Bars of what is lost: " + "; ".join(f"{_kind(r)} {share(r['loss'])}" for r in known[:10]) + "."
     picture = Picture("losses", "What each kind of pass loses", says, partial(loss_bars, bars))
     method = (
-        "Loss is 1 − wax out / mass in, sums over passes as weighed; residue is what was weighed of it, the rest is "
-        "unaccounted (below none where wet slumgum holds water). Most of a first melt’s loss is cocoons, honey and water, "
-        "so it stands apart from refining. Refining usually loses 1–6 % (common practice, no source)."
+        "What went into a pass and did not come out as wax is its loss; what was weighed of that is residue, the rest is "
+        "unaccounted (less than nothing where wet slumgum holds water). Most of a first melt’s loss is cocoons, honey and "
+        f"water, so it stands apart from refining, which usually loses {_usual_refining(units)}. A loss cannot tell wax left "
+        "in the residue from water and dirt. Method: ratio of sums over the passes as weighed."
     )
-    key = (("residue", "slumgum and dregs weighed"), ("unknown", "unaccounted: water, honey, spills"))
+    key = (("residue", "residue weighed"), ("unknown", "unaccounted: water, honey, spills"))
     return Panel("losses", sentence, picture, _table(known, units), method=method, queries=shown("losses", "refining"),
                  extra=(_seasons_table(refining, units),), key=key, about="losses")  # fmt: skip
+
+
+def _usual_refining(units: Units) -> str:
+    """What refining loses by the published figure: ``1 to 6 % (common practice, no source)``."""
+    found = next(r for r in shipped_files.reference("candle_practice") if r["practice"] == "refining_loss")
+    low, high = float(found["low"]), float(found["high"])
+    return f"{units.share_cell(low, 0)} to {units.share(high, 0)} ({found['source']})"
 
 
 def _kind(row: Row) -> str:
@@ -104,17 +113,18 @@ def _control_panel(charts: Sequence[Chart]) -> Panel:
         f"{k.name}: {len(k.passes)} passes around {share(k.centre)}, limits {share(k.lower)} to {share(k.upper)}"
         for k in drawn
     )
-    title = "Loss of each pass, % of what went in, with its usual limits"
+    title = "Loss of each pass, % of what went in, and the limits it usually stays within"
     picture = Picture("control", title, says + ".", partial(control_charts, drawn))
     method = (
-        "Individuals charts with the mean moving range (limits at 2.66 times it, NIST/SEMATECH e-Handbook 6.3.2.2) and the four "
-        "Western Electric rules; no limits below 6 passes, dashed and provisional up to 14; limits start anew where the book "
-        "marks a change."
+        "Each kind of pass is compared with itself: its limits come from how much one pass differs from the next, and hold "
+        "nearly all passes if nothing is changed. Limits need 6 passes, are dashed and provisional up to 14, and start anew "
+        "where book.toml marks a change. They say that a pass was unlike the others, not why; a changed scale looks the same. "
+        "Method: individuals chart, limits at 2.66 mean moving ranges (NIST/SEMATECH e-Handbook 6.3.2.2), Western Electric rules."
     )
     key = (
         ("wax", "a pass"),
         ("unknown", "square: in a run worth a look; lines: limits"),
-        ("alarm", "diamond: beyond the limits"),
+        ("alarm", "diamond: outside the limits"),
     )
     extra = (_limits_table(kinds),)
     points = (season_sentences.latest_passes(LATEST),) if any(c.steps > LATEST for c in watched) else ()
@@ -168,7 +178,7 @@ def _signals_table(charts: Sequence[Chart]) -> Table | None:
     fired.sort(key=lambda f: (f[0].grade != "signal", -f[0].date.toordinal(), f[0].session, f[0].number))
     rows = tuple(
         (f"{visible(at.session)}, {at.number}", _limit_name(chart), share_cell(at.loss),
-         "beyond the limits" if at.grade == "signal" else "in a run, worth a look")
+         "outside the limits" if at.grade == "signal" else "in a run, worth a look")
         for at, chart in fired[:8]
     )  # fmt: skip
     more = f"and {count(len(fired) - 8)} more: combtally trend" if len(fired) > 8 else ""

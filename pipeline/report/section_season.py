@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from functools import partial
 from typing import Any
 
-from pipeline.analyses.season_changes import Seasons
+from pipeline.analyses.season_changes import Change, Seasons
 from pipeline.database.connection import Warehouse
 from pipeline.report import section_change
 from pipeline.report.charts_flow import Stop, Stream, season_flow, thinned
@@ -17,10 +17,16 @@ from pipeline.wording import season_sentences
 from pipeline.wording.amounts import Units, count, plural, share, share_cell
 from pipeline.wording.visible_text import name, visible
 
-GUM = (
-    "Yield is wax won over comb loaded, both followed to the session that rendered the comb first; a season's is a ratio of "
-    "sums. The ± is twice the standard uncertainty that the scale leaves (JCGM 100:2008, law of propagation; the gain of "
-    "one scale cancels). Sessions differ from each other by far more than that."
+YIELD = (
+    "Yield is wax recovered over comb loaded. Wax that went through another session, and slumgum pressed later, count where "
+    "their comb was melted first; a season’s yield is all its wax over all its comb. The ± is only what the step of the scale "
+    "leaves open; it cannot see honey or water left in the comb, and sessions differ from each other by far more. "
+    "* Wax set aside is counted at full weight; the next melt will take a little of it."
+)
+GUM = " Method: ratio of sums; ± is the standard uncertainty of the weighings (JCGM 100:2008, GUM)."
+SAME_COMB = (
+    "“Same comb” is the yield that the season would have had with the mix of comb of all seasons together, each kind at the "
+    "season’s own yield."
 )
 MOST = 12
 """Seasons that are drawn and listed one by one; earlier ones are summed up."""
@@ -29,14 +35,16 @@ MOST = 12
 def section(warehouse: Warehouse, units: Units, trend: Seasons | None = None) -> Section:
     """The section on the season; ``trend`` is the analysis of that name, None where there is too little for it."""
     panels = [_flow_panel(warehouse, units, trend), _seasons_panel(warehouse, units, trend)]
-    panels += [section_change.panel(trend), _combs_panel(warehouse, units), _sessions_panel(warehouse, units)]
+    panels += [section_change.panel(trend, units), _combs_panel(warehouse, units), _sessions_panel(warehouse, units)]
     return Section("season", "What did this season give?", tuple(p for p in panels if p))
 
 
 def figures(warehouse: Warehouse) -> list[season_sentences.SeasonFigures]:
     """Every season's figures in order; the last is the season that the page is about."""
     return [
-        season_sentences.SeasonFigures(str(r["season"]), r["loaded_g"] or 0, r["wax_g"] or 0, r["yield"], r["u"])
+        season_sentences.SeasonFigures(
+            str(r["season"]), r["loaded_g"] or 0, r["wax_g"] or 0, r["yield"], r["u"], tuple(r["flags"] or ())
+        )
         for r in ask(warehouse, "seasons")
     ]
 
@@ -50,13 +58,10 @@ def headline(warehouse: Warehouse, units: Units, trend: Seasons | None = None) -
 
 def _last_change(
     trend: Seasons | None, now: season_sentences.SeasonFigures | None, before: season_sentences.SeasonFigures | None
-) -> season_sentences.Change | None:
+) -> Change | None:
     if trend is None or now is None or before is None:
         return None
-    last = next((c for c in trend.changes if (c.before, c.after) == (before.season, now.season)), None)
-    if last is None:
-        return None
-    return season_sentences.Change(last.before, last.after, last.total, last.mix, last.rate, last.inside_scatter)
+    return next((c for c in trend.changes if (c.before, c.after) == (before.season, now.season)), None)
 
 
 def _flow_panel(warehouse: Warehouse, units: Units, trend: Seasons | None) -> Panel:
@@ -67,19 +72,21 @@ def _flow_panel(warehouse: Warehouse, units: Units, trend: Seasons | None) -> Pa
     row = flows[0]
     stops, streams = _stream(warehouse, row)
     chart = partial(season_flow, thinned(stops, streams), units)
-    picture = Picture("flow", f"Where the wax of season {row['season']} went", _flow_says(row, units), chart)
+    picture = Picture("flow", f"From comb to blocks, season {row['season']}", _flow_says(row, units), chart)
     method = (
-        "Each mass is followed as weighed; what a pass cannot account for is water, honey, cocoons and spills. Wax passed "
-        "from one session of the season to another is counted once here; the table counts every load where it was loaded. "
-        "Both close to the gram."
+        "Every weight is followed as it was weighed. What a pass cannot account for is water, honey, cocoons and spills. The "
+        "picture counts wax that one session of the season passed to another once; the table counts it at every load. Both add "
+        "up to the gram; neither can tell a spill from a weight that was misread."
     )
     asked = shown("season_waterfall", "season_loads", "season_stages", "season_uses")
-    return Panel("flow", sentence, picture, _waterfall(row, units), method=method, queries=asked, about="the waterfall")
+    return Panel(
+        "flow", sentence, picture, _waterfall(row, units), method=method, queries=asked, about="where the wax went"
+    )
 
 
 _PARTS = (
     ("blocks_g", "blocks cast"), ("passed_on_g", "wax passed on to another session"), ("set_aside_g", "wax set aside"),
-    ("residue_g", "slumgum and dregs weighed"), ("unaccounted_g", "unaccounted in the passes"),
+    ("residue_g", "residue weighed"), ("unaccounted_g", "unaccounted in the passes"),
     ("handling_g", "lost between passes"), ("casting_g", "left in pots and moulds"),
 )  # fmt: skip
 
@@ -93,7 +100,7 @@ def _waterfall(row: Row, units: Units) -> Table:
         if key in {"blocks_g", "residue_g", "unaccounted_g"} or row[key]
     ]
     total = ("everything loaded", units.mass_cell(loaded), share_cell(1.0))
-    return Table(f"The waterfall of season {row['season']}", heads, tuple(rows), total=total)
+    return Table(f"Where the wax of season {row['season']} went", heads, tuple(rows), total=total)
 
 
 def _flow_says(row: Row, units: Units) -> str:
@@ -122,7 +129,7 @@ def _stream(warehouse: Warehouse, row: Row) -> tuple[list[Stop], list[Stream]]:
         ("blocks", "wax", row["blocks_g"] or 0.0, False),
         ("set aside", "aside", row["set_aside_g"] or 0.0, False),
         ("passed on", "aside", max((row["passed_on_g"] or 0.0) - inside, 0.0), False),
-        ("dregs", "residue", _of(lost, "refining", "residue_g"), True),
+        ("residue", "residue", _of(lost, "refining", "residue_g"), True),
         ("unaccounted", "unknown", _of(lost, "refining", "unaccounted_g"), True),
         ("pots, moulds", "work", max((row["handling_g"] or 0.0) + (row["casting_g"] or 0.0), 0.0), True),
     ]
@@ -161,12 +168,9 @@ def _seasons_panel(warehouse: Warehouse, units: Units, trend: Seasons | None) ->
     dots = [_dot(s.season, s.value, s.u, beside=fixed.get(s.season)) for s in recent]
     says = _yields_say("season", [(s.season, s.value) for s in recent])
     picture = Picture("seasons", "Yield of each season", says, partial(yield_dots, dots))
-    line = trend.slope if trend else None
-    sentence = season_sentences.seasons(
-        known, (line.per_season, line.low, line.high) if line else None, line.p if line else None
-    )
+    sentence = season_sentences.seasons(known, trend.slope if trend else None, units)
     return Panel("seasons", sentence, picture, _seasons_table(recent, len(known), units, fixed),
-                 method=f"{GUM} {section_change.SPLIT}", queries=shown("seasons"), key=_ring(fixed),
+                 method=f"{YIELD} {SAME_COMB}{GUM}", queries=shown("seasons"), key=_ring(fixed),
                  about="the seasons")  # fmt: skip
 
 
@@ -186,12 +190,18 @@ def _seasons_table(
         Column(units.head("comb")),
         Column(units.head("wax")),
         Column("yield, %"),
-        Column("±"),
+        Column("±, %"),
     ]
     heads += [Column("same comb, %")] if fixed else []
     rows = []
     for s in recent:
-        cells = [s.season, units.mass_cell(s.loaded_g), units.mass_cell(s.wax_g), share_cell(s.value), _plus_minus(s.u)]
+        cells = [
+            s.season,
+            units.mass_cell(s.loaded_g),
+            units.mass_cell(s.wax_g),
+            _star(share_cell(s.value), s.flags),
+            units.spread_cell(s.u),
+        ]
         cells += [share_cell(fixed.get(s.season))] if fixed else []
         rows.append(tuple(cells))
     more = (
@@ -213,7 +223,8 @@ def _combs_panel(warehouse: Warehouse, units: Units) -> Panel | None:
     sentence = season_sentences.combs([(name(r["comb"]), r["yield"], r["low_share"], r["high_share"]) for r in rows])
     key = (("wax", "yield, with its interval"), ("chance", "usual for the kind, by method and care"))
     method = (
-        f"{GUM} The usual ranges are judgements from published figures; the table comb_kinds names the source of each."
+        f"{YIELD} What is usual for a kind is a judgement from published figures, wide enough for all methods and care; the "
+        f"table comb_kinds of the database names the source of each.{GUM}"
     )
     extra = tuple(_group_table(g, ask(warehouse, q), units) for g, q in (("method", "methods"), ("apiary", "places")))
     return Panel("combs", sentence, picture, _group_table("comb", rows, units), method=method, extra=extra,
@@ -222,10 +233,10 @@ def _combs_panel(warehouse: Warehouse, units: Units) -> Panel | None:
 
 def _group_table(group: str, rows: Sequence[Row], units: Units) -> Table:
     heads = (Column(group, figures=False), Column("sessions"), Column(units.head("comb")), Column(units.head("wax")),
-             Column("yield, %"), Column("±"))  # fmt: skip
+             Column("yield, %"), Column("±, %"))  # fmt: skip
     cells = tuple(
         (name(r[group]), count(r["sessions"]), units.mass_cell(r["loaded_g"]), units.mass_cell(r["wax_g"]),
-         share_cell(r["yield"]), _plus_minus(r["u"]))
+         _starred(r, units), units.spread_cell(r["u"]))
         for r in rows[:MOST]
     )  # fmt: skip
     more = f"and {count(len(rows) - MOST)} more: combtally yields --by {group}" if len(rows) > MOST else ""
@@ -241,12 +252,12 @@ def _sessions_panel(warehouse: Warehouse, units: Units) -> Panel | None:
     heads += [*(Column(units.head(word)) for word in words_of), Column("yield, %")]
     cells = tuple(_session_cells(r, units) for r in rows)
     table = Table(
-        f"The waterfall of the latest {'session' if len(rows) == 1 else plural(len(rows), 'session')}",
+        f"Where the wax of the latest {'session' if len(rows) == 1 else plural(len(rows), 'session')} went",
         tuple(heads),
         cells,
     )
     method = (
-        "Every row closes: loaded = blocks + wax on or aside + residue + unaccounted + handling and casting. "
+        "Every row adds up: loaded = blocks + wax on or aside + residue + unaccounted + handling and casting. "
         "A session fed by wax alone has no yield."
     )
     last = rows[0]
@@ -265,7 +276,7 @@ def _session_cells(r: Row, units: Units) -> tuple[str, ...]:
 
 
 def _dot(name: str, value: Any, u: Any, beside: Any = None, usual: tuple[Any, Any] = (None, None)) -> YieldDot:
-    low, high = (None, None) if u is None else (max(value - 2 * u, 0.0), value + 2 * u)
+    low, high = (None, None) if u is None else (max(value - u, 0.0), value + u)
     return YieldDot(name, value, low, high, beside, usual[0], usual[1])
 
 
@@ -273,6 +284,10 @@ def _yields_say(group: str, rows: Sequence[tuple[str, Any]]) -> str:
     return f"Dots, one for each {group}: " + "; ".join(f"{visible(n)} {share(v)}" for n, v in rows) + "."
 
 
-def _plus_minus(u: Any) -> str:
-    """Twice the standard uncertainty in per cent, rounded up to a tenth so that it never claims too much."""
-    return "–" if u is None else f"{max(0.1, round(200 * u + 0.049, 1)):.1f}"
+def _starred(row: Row, units: Units) -> str:
+    return _star(units.share_cell(row["yield"]), row["flags"] or ())
+
+
+def _star(cell: str, flags: Sequence[str]) -> str:
+    """A yield with a mark where it counts wax set aside at full weight."""
+    return f"{cell}*" if "set_aside" in flags else cell

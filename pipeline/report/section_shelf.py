@@ -60,8 +60,9 @@ def _blocks_panel(warehouse: Warehouse, units: Units) -> Panel:
         partial(blocks_chart, drawn, units),
     )
     method = (
-        "Blocks cast, bought or recovered, less draws and blocks melted again, corrected by stocktakes up to this day. "
-        "What belongs to no block (a count of the whole shelf, a pour without draws) stands as not placed."
+        "Blocks cast, bought or recovered from a pour, less what was drawn or melted again, corrected by stocktakes up to this "
+        "day. A count of the whole shelf, and a pour for which no block was drawn, change the total but no block: that "
+        "difference stands in a row of its own. Wax taken without a word in the logs cannot be seen."
     )
     return Panel("blocks", sentence, picture, _blocks_table(rows, total, units), method=method,
                  queries=shown("stock", "stock_blocks"), about="wax on hand")  # fmt: skip
@@ -81,7 +82,7 @@ def _blocks_table(rows: Sequence[Row], total: Row, units: Units) -> Table:
     )
     cells = [(r["name"], *_kept(r, units), units.mass_cell(r["mass_g"])) for r in rows]
     if total["unplaced_g"]:
-        cells.append(("not placed", "", "", "", units.mass_cell(total["unplaced_g"])))
+        cells.append((stock_sentences.unplaced(total["unplaced_g"]), "", "", "", units.mass_cell(total["unplaced_g"])))
     return Table("Blocks", heads, tuple(cells), total=("wax on hand", "", "", "", units.mass_cell(total["total_g"])))
 
 

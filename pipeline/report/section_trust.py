@@ -14,8 +14,8 @@ from pipeline.database.run_tables import LeftOut
 from pipeline.flow import Loaded
 from pipeline.report.charts_stock import balance
 from pipeline.report.page_data import Column, Panel, Picture, Section, Table
-from pipeline.wording import season_sentences
-from pipeline.wording.amounts import Units, count, plural, share_cell
+from pipeline.wording import season_sentences, suspect_sentences
+from pipeline.wording.amounts import Units, count, plural
 from pipeline.wording.visible_text import visible
 
 LISTED = {Severity.ERROR: 12, Severity.WARNING: 12, Severity.NOTE: 5}
@@ -35,7 +35,7 @@ def _findings_panel(findings: Sequence[Finding]) -> Panel:
     chosen = [f for s in _ORDER for f in [x for x in findings if x.severity is s][: LISTED[s]]]
     heads = (
         Column("where", figures=False),
-        Column("how bad", figures=False),
+        Column("severity", figures=False),
         Column("what, and what to do", figures=False, sentences=True),
     )
     cells = tuple(
@@ -47,8 +47,9 @@ def _findings_panel(findings: Sequence[Finding]) -> Panel:
         else ""
     )
     method = (
-        "Every log is checked column by column, then across logs. Errors cannot be read or linked; warnings are masses that "
-        "do not fit; notes lie inside two standard uncertainties."
+        "Every row is checked by itself, then against the other logs. An error cannot be read or linked, and its row stays out "
+        "of every figure; a warning does not fit what stands elsewhere; a note is small enough for the scale to explain, or only "
+        "worth knowing. A check cannot find a wrong weight that happens to fit. combtally check lists all of them."
     )
     return Panel(
         "findings",
@@ -63,30 +64,29 @@ def _findings_panel(findings: Sequence[Finding]) -> Panel:
 def _suspects_panel(fit: Fit, units: Units) -> Panel:
     points = tuple(season_sentences.sentence(visible(leak.sentence)) for leak in fit.leaks[:3])
     if fit.sessions < fit.of:
-        points += (season_sentences.latest_sessions(fit.sessions, fit.of),)
-    if not fit.verdict.checkable:
-        return Panel("suspects", season_sentences.NOT_CHECKABLE, points=points)
+        points += (suspect_sentences.latest_sessions(fit.sessions, fit.of, units),)
+    sentence = suspect_sentences.suspects(fit, units)
     if not fit.suspects:
-        return Panel("suspects", season_sentences.suspects(None, 0), points=points)
+        return Panel("suspects", sentence, points=points)
     first = fit.suspects[0]
-    typed, likely = ("" if m is None else units.mass(m) for m in (first.value_g, first.likely_g))
-    named = (_place(first), typed, likely, first.chance)
     masses = (Column(units.head("typed")), Column(units.head("likely")))
     heads = (Column("where", figures=False), *masses, Column("why", figures=False, sentences=True), Column("chance, %"))
     cells = tuple(
         (
-            _place(s),
-            units.mass_cell(s.value_g),
-            units.mass_cell(s.likely_g),
+            suspect_sentences.place(s),
+            units.reading_cell(s.value_g),
+            units.reading_cell(s.likely_g),
             visible(s.reason),
-            _sure(s.chance),
+            units.chance_cell(s.chance),
         )
         for s in fit.suspects[:8]
     )
     more = f"and {count(len(fit.suspects) - 8)} more: combtally suspects" if len(fit.suspects) > 8 else ""
     method = (
-        "All weighings that touch are reconciled by weighted least squares; where they do not fit (chi-squared test), ways of "
-        "mistyping are ranked by how well each mends the whole. Nothing is corrected by itself: change the log if it is wrong."
+        "What goes into a step should come out of it. All weights that touch are balanced against each other; where they cannot "
+        "be, every way of mistyping one of them is tried, and those that mend the most come first. A weight that nothing else "
+        "checks cannot be tested. Nothing is corrected by itself: change the log if it is wrong. Method: weighted least squares, "
+        "chi-squared test, Bayes’ rule over the ways to slip."
     )
     key = (
         ("wax", "as everything around it has it"),
@@ -97,7 +97,7 @@ def _suspects_panel(fit: Fit, units: Units) -> Panel:
     picture = _balance_picture(first, units)
     return Panel(
         "suspects",
-        season_sentences.suspects(named, len(fit.suspects)),
+        sentence,
         picture,
         table,
         points,
@@ -113,21 +113,9 @@ def _balance_picture(suspect: Placed, units: Units) -> Picture | None:
     rows = [(n.replace(".csv line ", " "), w, r) for n, w, r in told if w is not None and r is not None][:9]
     if len(rows) < 2:
         return None
-    said = "; ".join(f"{visible(n)}: weighed {units.mass(w)}, reconciled {units.mass(r)}" for n, w, r in rows)
-    title = f"The weighings around {_place(suspect)}, as weighed and as reconciled"
+    said = "; ".join(f"{visible(n)}: weighed {units.reading(w)}, reconciled {units.reading(r)}" for n, w, r in rows)
+    title = f"The weighings around {suspect_sentences.place(suspect)}, as weighed and as reconciled"
     return Picture("balance", title, said + ".", partial(balance, rows, units))
-
-
-def _sure(chance: float) -> str:
-    return "over 99" if chance > 0.99 else share_cell(chance, 0)
-
-
-def _place(suspect: Placed) -> str:
-    return visible(
-        f"{suspect.log} line {suspect.line}, {suspect.column}"
-        if suspect.line
-        else f"{suspect.log}, a row that is missing"
-    )
 
 
 def left_out_words(left_out: Sequence[LeftOut], units: Units) -> str:

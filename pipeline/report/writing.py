@@ -87,7 +87,7 @@ def _headlines(loaded: Loaded, units: Units) -> tuple[Headline, ...]:
     seasons = section_season.figures(house)
     total = ask(house, "stock")[0]["total_g"] or 0
     waits, held = section_shelf.waiting_g(house, "waiting"), section_shelf.waiting_g(house, "on hold")
-    shelf = Headline("Wax on hand", units.mass(total), "pure wax, in blocks and not placed")
+    shelf = Headline("Wax on hand", units.mass(total), "pure wax, without blended blocks")
     comb = Headline(
         "Comb waiting", units.mass(waits), f"and {units.mass(held)} on hold" if held else "none of it on hold"
     )
@@ -102,7 +102,7 @@ def _headlines(loaded: Loaded, units: Units) -> tuple[Headline, ...]:
     )
     return (
         Headline("Comb rendered", units.mass(now.loaded_g), f"season {now.season}"),
-        Headline("Wax won", units.mass(now.wax_g), f"season {now.season}"),
+        Headline("Wax recovered", units.mass(now.wax_g), f"season {now.season}"),
         Headline("Yield", value, before),
         shelf,
         comb,

@@ -7,7 +7,7 @@ that is not known is a dash, never 0. Terminal, JSON and messages get plain text
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Final, SupportsFloat
 
 from pipeline.contract.quantities import UNITS, in_unit, shown_unit
 from pipeline.wording.rounding import Number, decimals_for, exact, half_up, trimmed
-from pipeline.wording.visible_text import DASH, missing, visible
+from pipeline.wording.visible_text import DASH, missing
 
 if TYPE_CHECKING:
     from pipeline.book.book_folder import Book
@@ -85,9 +85,18 @@ class Units:
             return self._told(mass_g, self._decimals(1), DASH)
         return self.number(self._in(mass_g, self.mass_in), self._decimals(1)[self.mass_in])
 
-    def head(self, words: str) -> str:
+    @property
+    def small_unit(self) -> str:
+        """The unit for what one candle takes: g, or oz in a book of pounds."""
+        return "oz" if self.mass_in in ("lb", "oz", POUNDS_AND_OUNCES) else "g"
+
+    def mass_small_cell(self, mass_g: Number) -> str:
+        """What one candle takes, to a tenth of :attr:`small_unit`: ``108.2``."""
+        return DASH if missing(mass_g) else self.number(self._in(mass_g, self.small_unit), 1)
+
+    def head(self, words: str, between: str = ", ") -> str:
         """The head of a column of masses: ``wax, kg``; pounds and ounces stand in the cells."""
-        return words if self.mass_in == POUNDS_AND_OUNCES else f"{words}, {self.mass_in}"
+        return words if self.mass_in == POUNDS_AND_OUNCES else f"{words}{between}{self.mass_in}"
 
     def about(self, mass_g: SupportsFloat) -> str:
         """A mass that nobody weighed, two figures and its unit: ``2.8 kg``."""
@@ -237,34 +246,6 @@ class Units:
         text = text.replace(",", THIN) if self.typeset else text
         return self._minus + text if told < 0 else text
 
-    # texts made of several
-
-    def of_column(self, name: str, value: object) -> str:
-        """A value by the unit in which its column's name ends: ``wax_g``, ``peak_temp_c``, ``diameter_mm``, ``time_min``.
-
-        ``_share``: per cent. ``_degrees_c``: a difference of temperatures. ``_g`` is told with each step of the scale.
-        Whole numbers and dates by their type; all else is text, made visible.
-        """
-        for ending, told in self._by_ending:
-            if name.endswith(ending) and (value is None or isinstance(value, SupportsFloat)):
-                return told(value)
-        if isinstance(value, date):
-            return self.day(value)
-        if isinstance(value, int | float | Decimal) and not isinstance(value, bool):
-            return self.number(value, trimmed(exact(value), 2))
-        return visible(value)
-
-    @property
-    def _by_ending(self) -> tuple[tuple[str, Callable[[Number], str]], ...]:
-        return (
-            ("_degrees_c", self.degrees), ("_c", self.temperature), ("_g", self.reading), ("_mm", self.length),
-            ("_ml", self.volume), ("_min", self.time), ("_share", self.share),
-        )  # fmt: skip
-
-    def filled(self, template: str, values: Mapping[str, object]) -> str:
-        """A sentence with its values put in, each told by its column's name: ``{wax_g} is {over_g} more than went in``."""
-        return template.format_map({name: self.of_column(name, value) for name, value in values.items()})
-
     @property
     def _space(self) -> str:
         return THIN if self.typeset else " "
@@ -277,8 +258,9 @@ class Units:
         return f"{self.number(value, decimals)}{self._space}{unit}"
 
 
-PAGE: Final = Units(typeset=True)
-"""For shares and counts on a page, which need no unit of a book's own."""
+PLAIN: Final = Units()
+PAGE: Final = PLAIN.on_page()
+"""For shares and counts, which need no unit of a book's own: in plain text, and on a page."""
 
 
 number, share, share_cell, points, count, plural = (

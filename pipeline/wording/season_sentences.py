@@ -1,6 +1,6 @@
-"""The sentences: each answers one question in plain words from figures; a form for better, worse, the same, too little.
+"""The sentences on seasons, comb and passes: a form for better, worse, the same, and too little to tell.
 
-Shares are fractions, masses g. A figure that is not known makes a sentence that says what to record.
+Shares are fractions, masses g. What is called the same, and what lies within normal variation, has one threshold here.
 """
 
 from __future__ import annotations
@@ -8,42 +8,30 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from pipeline.wording.amounts import Units, number, plural, points, share
-from pipeline.wording.visible_text import missing
+from pipeline.analyses.mix_and_rate import Split
+from pipeline.analyses.season_changes import Change, Seasons
+from pipeline.analyses.season_slope import Line
+from pipeline.wording.amounts import PAGE, Units
+from pipeline.wording.visible_text import capital, listed, missing, visible
 
 SAME = 0.005
-"""Half a point of yield: less than this is called the same (a judgement; session scatter is far above it)."""
-
-NOT_CHECKABLE = (
-    "Nothing is weighed twice, so no weight can be checked by another: weigh what goes into a pass as well as what comes out, "
-    "and the blocks."
-)
+"""Half a point of yield: less than this is called the same (a judgement; sessions differ by far more)."""
+NORMAL = "normal variation"
+"""How sessions of one kind differ from each other by themselves."""
+FEW_SEASONS = 5
+"""Up to so many seasons, a test that finds no direction cannot be expected to find one."""
 
 
 @dataclass(frozen=True, slots=True)
 class SeasonFigures:
-    """A season's comb and wax (g), its yield and standard uncertainty (shares)."""
+    """A season's comb and wax (g), its yield and standard uncertainty (shares), and its flags."""
 
     season: str
     loaded_g: float
     wax_g: float
     value: float | None
     u: float | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class Change:
-    """A change of yield between two seasons, split into other comb (mix) and rendering (rate), as shares.
-
-    ``usual``: whether the rendering's part lies inside its own scatter; None where too few sessions tell.
-    """
-
-    before: str
-    after: str
-    total: float
-    mix: float
-    rate: float
-    usual: bool | None = None
+    flags: tuple[str, ...] = ()
 
 
 def season(now: SeasonFigures | None, before: SeasonFigures | None, change: Change | None, units: Units) -> str:
@@ -56,35 +44,90 @@ def season(now: SeasonFigures | None, before: SeasonFigures | None, change: Chan
             "weigh the comb or what goes into the first melt, and its yield can be told."
         )
     gave = (
-        f"The {units.mass(now.loaded_g)} of comb rendered in season {now.season} gave "
-        f"{units.mass(now.wax_g)} of wax, {share(now.value)}"
+        f"The {units.mass(now.loaded_g)} of comb rendered in season {now.season} gave {units.mass(now.wax_g)} of wax, "
+        f"{units.share(now.value)}{_not_cast(now)}"
     )
     if before is None or missing(before.value):
         return f"{gave}; there is no earlier season to compare it with."
-    return f"{gave}, {_against(float(now.value or 0) - float(before.value or 0), before.season)}{_because(change)}."
+    against = _against(float(now.value or 0) - float(before.value or 0), before.season, units)
+    return f"{gave}, {against}{_because(change, units)}."
 
 
-def _against(difference: float, season_before: str) -> str:
+def _not_cast(now: SeasonFigures) -> str:
+    return " with the wax set aside at full weight" if "set_aside" in now.flags else ""
+
+
+def _against(difference: float, season_before: str, units: Units) -> str:
     if abs(difference) < SAME:
         return f"about the same as in {season_before}"
-    return f"{points(abs(difference))} points {'over' if difference > 0 else 'under'} {season_before}"
+    return f"{units.points(abs(difference))} points {'more' if difference > 0 else 'less'} than {season_before}"
 
 
-def _because(change: Change | None) -> str:
-    if change is None:
-        return ""
-    if abs(change.rate) < SAME or change.usual:
-        as_usual = "the rendering itself was as usual"
-        return f"; {as_usual}" if abs(change.mix) < SAME else f"; {_comb(change)}, {as_usual}"
-    way = "better" if change.rate > 0 else "worse"
-    beyond = ", more than the usual scatter" if change.usual is False else ""
-    return f"; {_comb(change)}, the rendering itself {points(abs(change.rate))} points {way}{beyond}"
+def _because(change: Change | None, units: Units) -> str:
+    return "" if change is None else f"; {_comb(change.split, units)}, {rendering(change, units)}"
 
 
-def _comb(change: Change) -> str:
-    if abs(change.mix) < SAME:
+def _comb(split: Split, units: Units) -> str:
+    if abs(split.mix) < SAME:
         return "the comb was much the same"
-    return f"{'richer' if change.mix > 0 else 'poorer'} comb makes {points(change.mix, signed=True)}"
+    return f"{'richer' if split.mix > 0 else 'poorer'} comb makes {units.points(split.mix, signed=True)}"
+
+
+def rendering(change: Change, units: Units) -> str:
+    """What the rendering itself did to the yield, and whether that is more than normal variation."""
+    if abs(change.rate) < SAME:
+        return "the rendering itself made no difference"
+    beyond = {
+        None: f"too few sessions to say whether that is {NORMAL}", True: f"within {NORMAL}", False: f"more than {NORMAL}"
+    }[change.inside_scatter]  # fmt: skip
+    return f"the rendering itself makes {units.points(change.rate, signed=True)}, {beyond}"
+
+
+def change(one: Change, units: Units) -> str:
+    """A change from one season to another: how much, what of it came with the comb, what with the rendering."""
+    if abs(one.total) < SAME:
+        start = f"the yield of {one.after} is about that of {one.before}"
+    else:
+        start = f"{units.points(abs(one.total))} points {'gained' if one.total > 0 else 'lost'} from {one.before} to {one.after}"
+    return f"{start}: {_most_moved(one.split, units)}, {rendering(one, units)}"
+
+
+def _most_moved(split: Split, units: Units) -> str:
+    """The kind of comb that moved the yield most, in words."""
+    same_way = [k for k in split.kinds if k.mix * split.mix > 0]
+    if abs(split.mix) < SAME or not same_way:
+        return _comb(split, units)
+    most = max(same_way, key=lambda k: abs(k.mix))
+    kind = {"mixed": "mixed comb", None: "comb of a kind not logged"}.get(most.comb, visible(most.comb))
+    way = "more" if most.share_to > most.share_from else "less"
+    return f"other comb ({way} {kind}) makes {units.points(split.mix, signed=True)}"
+
+
+def verdict(trend: Seasons, units: Units) -> str:
+    """The last change, the change over all seasons, and whether they rise or fall at a fixed mix of comb."""
+    if not trend.changes:
+        rendered = any(r.yield_share is not None or r.yield_fixed_mix is not None for r in trend.rows)
+        return "One season is no trend yet." if rendered else "No comb has been rendered yet."
+    told = [capital(change(trend.changes[-1], units)) + "."]
+    if trend.whole is not None:
+        told.append(f"Over all seasons: {change(trend.whole, units)}.")
+    if trend.slope is not None:
+        told.append(f"{capital(direction(trend.slope, len(trend.rows), units))}.")
+    return " ".join(told)
+
+
+def direction(line: Line, seasons: int, units: Units) -> str:
+    """Whether seasons rise or fall at the same mix of comb, as far as so many seasons can tell."""
+    pace = f"at the same mix of comb yields moved by {units.points(line.per_season, signed=True)} points a season"
+    if line.p is not None and line.p < 0.05:
+        return f"{pace}, a clear direction (p = {units.number(line.p, 3)})"
+    if line.p is None or seasons <= FEW_SEASONS:
+        return f"{pace}, but {_spelled(seasons)} seasons cannot tell a direction"
+    return f"{pace}, no clear direction (p = {units.number(line.p, 2)})"
+
+
+def _spelled(n: int) -> str:
+    return {3: "three", 4: "four", 5: "five"}.get(n, str(n))
 
 
 def by_methods(part: float) -> bool:
@@ -92,18 +135,16 @@ def by_methods(part: float) -> bool:
     return abs(part) >= 2 * SAME
 
 
-def methods(season: str, rate: float, part: float) -> str:
+def methods(season: str, rate: float, part: float, units: Units) -> str:
     """What other methods have to do with a season's rendering (rate and part as shares)."""
     did = "gave" if part > 0 else "took"
     if part * rate > 0 and abs(part) <= abs(rate) + SAME:
-        whole = f" of the {points(abs(rate))} points that the rendering {'gained' if rate > 0 else 'lost'}"
-        return f"Into {season}, other methods {did} {points(abs(part))}{whole}."
-    return f"Into {season}, other methods {did} {points(abs(part))} points."
+        whole = f" of the {units.points(abs(rate))} points that the rendering {'gained' if rate > 0 else 'lost'}"
+        return f"Into {season}, other methods {did} {units.points(abs(part))}{whole}."
+    return f"Into {season}, other methods {did} {units.points(abs(part))} points."
 
 
-def seasons(
-    rows: Sequence[SeasonFigures], slope: tuple[float, float | None, float | None] | None, p: float | None
-) -> str:
+def seasons(rows: Sequence[SeasonFigures], line: Line | None, units: Units) -> str:
     """How the seasons run: how many there are, the best, and whether they rise or fall at a fixed mix of comb."""
     known = [r for r in rows if not missing(r.value)]
     if not known:
@@ -111,116 +152,87 @@ def seasons(
     if len(known) == 1:
         return "One season is recorded: a second one makes the first comparison."
     best = max(known, key=lambda r: float(r.value or 0))
-    start = f"Of {plural(len(known), 'season')}, {best.season} gave most for its comb ({share(best.value)})"
-    if slope is None or len(known) < 3:
+    start = f"Of {units.plural(len(known), 'season')}, {best.season} gave most for its comb ({units.share(best.value)})"
+    if line is None or len(known) < 3:
         return f"{start}; three seasons are the fewest that can show a direction."
-    middle, low, high = slope
-    ends = "" if low is None or high is None else f" (from {points(low, signed=True)} to {points(high, signed=True)})"
-    pace = f"{points(middle, signed=True)} points a season{ends}"
-    if p is None:
-        return f"{start}; at the same mix of comb yields moved by {pace}, which so few seasons cannot prove."
-    verdict = "more than chance would make" if p < 0.05 else "no more than chance makes"
-    return f"{start}; at the same mix of comb yields moved by {pace}, {verdict} (p = {number(p, 3 if p < 0.1 else 2)})."
+    return f"{start}; {direction(line, len(known), units)}."
 
 
-def combs(rows: Sequence[tuple[str, float, float | None, float | None]]) -> str:
+def combs(rows: Sequence[tuple[str, float, float | None, float | None]], units: Units = PAGE) -> str:
     """Which kind of comb gave most and which lies under its usual range: (kind, yield, usual low, usual high)."""
     if not rows:
         return "No yield by kind of comb yet: name the comb of each harvest and load harvests into sessions."
     best = max(rows, key=lambda r: r[1])
-    start = f"{capital(best[0])} gave {'most: ' if len(rows) > 1 else ''}{share(best[1])} of its mass"
-    start += " became wax" if len(rows) > 1 else " as wax"
+    start = f"{capital(best[0])} gave {'most: ' if len(rows) > 1 else ''}{units.share(best[1])} of its weight"
+    start += " as wax"
     under = [kind for kind, value, low, _ in rows if low is not None and value < low]
     over = [kind for kind, value, _, high in rows if high is not None and value > high]
-    odd = [f"{_listed(k)} gave {way} than is usual for the kind" for k, way in ((under, "less"), (over, "more")) if k]
+    odd = [f"{listed(k)} gave {way} than is usual for the kind" for k, way in ((under, "less"), (over, "more")) if k]
     usual = any(low is not None or high is not None for _, _, low, high in rows)
-    fits = ["that is usual for the kind" if len(rows) == 1 else "every kind with a usual range lies inside it"]
+    fits = [
+        "that is usual for the kind" if len(rows) == 1 else "every kind lies inside its usual range, where it has one"
+    ]
     return f"{'; '.join([start, *(odd or fits * usual)])}."
 
 
-def losses(refining: Sequence[tuple[str, float]], worst: tuple[str, float] | None) -> str:
-    """Whether refining loses more or less than before: (season, loss) in order; the kind of pass that loses most."""
-    if not refining:
+def losses(refining: Sequence[tuple[str, float, float]], worst: tuple[str, float] | None, units: Units = PAGE) -> str:
+    """Whether refining loses more or less than before: (season, in g, lost g) in order; the kind of pass that loses most.
+
+    The earlier seasons together are a ratio of sums.
+    """
+    known = [(name, in_g, lost_g) for name, in_g, lost_g in refining if in_g > 0]
+    if not known:
         return "No refining pass is recorded: weigh the wax in and out of a second melt to see what it costs."
-    now_season, now = refining[-1]
+    now_season, now = known[-1][0], known[-1][2] / known[-1][1]
     if now < 0:
-        return f"Refining of season {now_season} gave {share(-now)} more wax than went in: no pass can, so look at its weights."
-    start = f"Refining lost {share(now)} of the wax it was given in season {now_season}"
-    if len(refining) > 1:
-        earlier = sum(loss for _, loss in refining[:-1]) / (len(refining) - 1)
-        start += _than(now - earlier)
-    return f"{start}; {worst[0]} loses most ({share(worst[1])})." if worst else f"{start}."
+        more = units.share(-now)
+        return (
+            f"Refining of season {now_season} gave {more} more wax than went in: no pass can, so look at its weights."
+        )
+    start = f"Refining lost {units.share(now)} of the wax it was given in season {now_season}"
+    if len(known) > 1:
+        start += _than(now - sum(r[2] for r in known[:-1]) / sum(r[1] for r in known[:-1]), units)
+    return f"{start}; {worst[0]} loses most ({units.share(worst[1])})." if worst else f"{start}."
 
 
-def _than(difference: float) -> str:
+def _than(difference: float, units: Units) -> str:
     if abs(difference) < SAME:
-        return ", as in earlier seasons"
-    return f", {points(abs(difference))} points {'more' if difference > 0 else 'less'} than in earlier seasons"
+        return ", about as in earlier seasons"
+    return f", {units.points(abs(difference))} points {'more' if difference > 0 else 'less'} than in earlier seasons"
 
 
-def control(signals: int, looks: int, watched: int) -> str:
-    """What the control charts say: passes beyond the limits, passes worth a look, or too little to draw limits."""
+def control(signals: int, looks: int, watched: int, units: Units = PAGE) -> str:
+    """What the control charts say: passes outside their limits, passes worth a look, or too little to draw limits."""
     if not watched:
         return "No kind of pass has six weighed passes yet, the fewest from which limits can be drawn."
     if signals:
-        return (
-            f"{plural(signals, 'pass', 'passes')} lost more or less than the usual scatter allows; "
-            "look at what was done differently there."
-        )
+        passes = units.plural(signals, "pass", "passes")
+        return f"{passes} lost more or less than {NORMAL} explains; look at what was done differently there."
     if looks:
-        return (
-            f"No pass went beyond its limits; {plural(looks, 'run')} of passes is worth a look."
-            if looks == 1
-            else (f"No pass went beyond its limits; {number(looks)} passes stand in a run that is worth a look.")
-        )
-    return f"All passes stayed inside their usual scatter ({plural(watched, 'kind')} of pass watched)."
+        stand = "1 pass stands" if looks == 1 else f"{units.number(looks)} passes stand"
+        return f"No pass went outside its limits; {stand} in a run that is worth a look."
+    return f"All passes stayed within {NORMAL} ({units.plural(watched, 'kind')} of pass watched)."
 
 
 def attention(errors: int, warnings: int, notes: int) -> str:
     """How much there is to look at in the records."""
     if not errors + warnings + notes:
-        return "The checks of every row found nothing to mend."
-    parts = [plural(n, w) for n, w in ((errors, "error"), (warnings, "warning"), (notes, "note")) if n]
+        return "The checks of every row found no problems."
+    parts = [PAGE.plural(n, w) for n, w in ((errors, "error"), (warnings, "warning"), (notes, "note")) if n]
+    start = capital(listed(parts))
     if errors:
-        return f"{capital(_listed(parts))}: rows with errors are in no figure until they are mended."
+        return f"{start}: rows with errors are in no figure until they are corrected."
     if warnings:
-        return f"{capital(_listed(parts))}: the weights named below do not fit; the figures use them as they stand."
-    return f"{capital(_listed(parts))}, nothing that changes a figure."
+        return f"{start}: look at the rows below; the figures use them as they stand."
+    return f"{start}, nothing that changes a figure."
 
 
-def suspects(first: tuple[str, str, str, float] | None, n: int) -> str:
-    """The weight most likely mistyped: (place, as typed, likely, chance), of ``n``.
-
-    ``typed`` is empty where a row is missing, ``likely`` where nothing says what was meant.
-    """
-    if first is None:
-        return "Every balance that the weighings allow closes: no weight looks mistyped."
-    place, typed, likely, chance = first
-    rest = f", the likeliest of {plural(n, 'suspect')}" if n > 1 else ""
-    found = [f"it says {typed}"] if typed else []
-    found += [f"everything around it says {likely}"] if likely else ["nothing around it fits that"]
-    says = ", ".join(found)
-    return f"Look at {place}: {says} ({_sure(chance)}){rest}."
-
-
-def latest_sessions(n: int, of: int) -> str:
-    """Which sessions of a big book the page balances."""
-    return (
-        f"Balanced here: the latest {number(n)} of {number(of)} sessions; combtally suspects goes through all of them."
-    )
-
-
-def latest_passes(n: int) -> str:
+def latest_passes(n: int, units: Units = PAGE) -> str:
     """Which passes of a big book the page asks the rules of."""
-    return f"Limits come from all passes; the rules are asked of the latest {number(n)} of each kind, by combtally trend of all."
-
-
-def _sure(chance: float) -> str:
-    return f"over {share(0.99, 0)} sure" if chance > 0.99 else f"{share(chance, 0)} sure"
-
-
-def _listed(words: Sequence[str]) -> str:
-    return words[0] if len(words) == 1 else ", ".join(words[:-1]) + " and " + words[-1]
+    return (
+        f"Limits come from all passes; the rules are asked of the latest {units.number(n)} of each kind, "
+        "by combtally trend of all."
+    )
 
 
 def sentence(text: str) -> str:
@@ -228,12 +240,7 @@ def sentence(text: str) -> str:
     return capital(text) + ("" if text[-1:] in ".?!" else ".")
 
 
-def capital(text: str) -> str:
-    """A sentence's beginning."""
-    return text[:1].upper() + text[1:]
-
-
-def latest(session: str, day: str, loaded: str, value: float | None) -> str:
+def latest(session: str, day: str, loaded: str, value: float | None, units: Units = PAGE) -> str:
     """What the latest session gave."""
     start = f"The latest session, {session} on {day}, was loaded with {loaded}"
-    return f"{start}; it has no yield of its own." if value is None else f"{start} and yielded {share(value)}."
+    return f"{start}; it has no yield of its own." if value is None else f"{start} and yielded {units.share(value)}."

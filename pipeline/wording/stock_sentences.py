@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import date
 
+from pipeline.answers.stock import Stock
 from pipeline.wording.amounts import Units, count, plural
 
 _WORTH_SAYING = 0.02  # of the wax on the shelf: less is the scatter of weighings
@@ -25,6 +27,25 @@ def stock(shelf: Shelf, pending_g: float, hold_g: float, units: Units) -> str:
     return f"{_on_shelf(shelf, units)}{_beside(shelf, units)}{waits}{held}."
 
 
+def on_hand(found: Stock, units: Units) -> str:
+    """The shelf's total, and how it differs from its blocks."""
+    total = f"Wax on hand on {units.day(found.on)}: {units.mass(found.total_g)}"
+    return f"{total}{_than_blocks(float(found.unplaced_g), found.counted_on, units)}."
+
+
+def _than_blocks(unplaced_g: float, counted: date | None, units: Units) -> str:
+    """How the shelf differs from what its blocks add up to, and from which count."""
+    if not unplaced_g:
+        return ""
+    since = f" (whole shelf counted on {units.day(counted)})" if counted else " (pours without draws)"
+    return f", {units.mass(abs(unplaced_g))} {'more' if unplaced_g > 0 else 'less'} than the blocks add up to{since}"
+
+
+def unplaced(mass_g: float) -> str:
+    """The row of what belongs to no block."""
+    return "more than the blocks" if mass_g > 0 else "less than the blocks"
+
+
 def _on_shelf(shelf: Shelf, units: Units) -> str:
     if shelf.total_g < 0:
         more = units.mass(-shelf.total_g)
@@ -41,8 +62,8 @@ def _beside(shelf: Shelf, units: Units) -> str:
     if shelf.total_g < 0 or not shelf.blocks or abs(shelf.unplaced_g) <= _WORTH_SAYING * shelf.total_g:
         return ""
     if shelf.unplaced_g > 0:
-        return f", {units.mass(shelf.unplaced_g)} of it in none of them"
-    return f", {units.mass(-shelf.unplaced_g)} less than {'it holds' if shelf.blocks == 1 else 'they hold'} by the logs"
+        return f", and {units.mass(shelf.unplaced_g)} of it in none of them"
+    return f", {units.mass(-shelf.unplaced_g)} less than {'it holds' if shelf.blocks == 1 else 'they add up to'}"
 
 
 def store(lots: int, lost_g: float, units: Units) -> str:

@@ -36,8 +36,29 @@ def visible(text: object) -> str:
     return DASH if missing(text) else "".join(map(_shown, str(text)))
 
 
+def lines(text: str) -> str:
+    """A text of several lines for a terminal: its line ends stay, all else that would steer it becomes a picture."""
+    return "\n".join(map(visible, text.split("\n")))
+
+
+def for_json(document: str) -> str:
+    r"""A JSON document that says the same with what would steer a terminal written as ``\u001b`` (RFC 8259, 7)."""
+    return "".join(ch if ch == "\n" or _shown(ch) == ch else _escaped(ch) for ch in document)
+
+
+def _escaped(ch: str) -> str:
+    """One character as UTF-16 escapes."""
+    code = ord(ch)
+    if code < 0x10000:
+        return f"\\u{code:04x}"
+    high, low = divmod(code - 0x10000, 0x400)
+    return f"\\u{0xD800 + high:04x}\\u{0xDC00 + low:04x}"
+
+
 def _shown(ch: str) -> str:
     code = ord(ch)
+    if 0x20 <= code < 0x7F:
+        return ch
     if code < 0x20:
         return chr(0x2400 + code)
     if code == 0x7F:

@@ -11,8 +11,8 @@ from pathlib import Path
 
 import pytest
 
-from pipeline.book.book_folder import Show
 from pipeline.cli.tables import Head, drawn
+from pipeline.wording.amounts import Units
 from tests import books
 from tests.books import ROOT, write
 
@@ -69,17 +69,19 @@ def test_findings_are_wrapped_and_coloured_on_a_terminal_and_one_on_a_line_in_a_
     assert COLOUR.search(coloured)
     assert not COLOUR.search(plain + piped)
     assert max(map(len, plain.splitlines())) <= 80
-    assert len([line for line in piped.splitlines() if re.match("(error|warning|note): ", line)]) == len(
-        re.findall(r"\[[\w-]+\]", piped)
-    )
+    named = run("check", faulty, "--rules")
+    assert [re.sub(r" \[[\w-]+\]$", "", line) for line in named.splitlines()] == piped.splitlines()
+    found = [line for line in named.splitlines() if re.match("(error|warning|note): ", line)]
+    assert found
+    assert all(re.search(r" \[[\w-]+\]$", line) for line in found)
     assert " ".join(plain.split()) == " ".join(piped.split())
     assert re.match(r"\x1b\[31merror\x1b\[0m: ", coloured)
 
 
 def test_figures_stand_under_each_other_with_their_unit_in_the_head() -> None:
     rows = [{"block": "B1", "mass_g": 12_340.0}, {"block": "B2", "mass_g": 0.0}, {"block": "B3", "mass_g": -5.0}, {"block": "B4", "mass_g": None}]
-    head, *told = drawn(rows, [Head("block", "block"), Head("mass_g", "wax", "mass")], Show()).splitlines()
+    head, *told = drawn(rows, [Head("block", "block"), Head("mass_g", "wax", "mass")], Units()).splitlines()
     assert head.split() == ["block", "wax", "kg"]
     assert [line.split()[1] for line in told] == ["12.34", "0.00", "-0.01", "–"]
     assert {len(line) for line in told[:3]} == {len(told[0])}
-    assert drawn([], [Head("block", "block")], Show(), "blocks") == "blocks: nothing yet"
+    assert drawn([], [Head("block", "block")], Units(), "blocks") == "blocks: nothing yet"

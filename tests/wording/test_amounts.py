@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from datetime import date
 from decimal import Decimal
 
@@ -11,7 +12,7 @@ from hypothesis import strategies as st
 
 from pipeline.contract.quantities import GRAMS, Dimension, read_quantity
 from pipeline.wording.amounts import MINUS, THIN, Units
-from pipeline.wording.visible_text import visible
+from pipeline.wording.visible_text import for_json, lines, visible
 
 LB = 453.59237  # g, exact: international avoirdupois pound of 1959
 
@@ -92,21 +93,20 @@ def test_a_page_has_a_true_minus_and_spaces_that_do_not_break() -> None:
     assert Units("g").on_page().mass(-12_345) == f"{MINUS}12{THIN}345{THIN}g"
 
 
-def test_a_value_is_told_by_the_end_of_its_columns_name() -> None:
-    units = Units("lb oz", temperature_in="F", length_in="in", dates="month-first")
-    values = {"wax_g": Decimal("4309.127515"), "over_g": 907.18474, "peak_temp_c": 96.67, "over_degrees_c": 11.67, "wide_mm": 102,
-              "took_min": 150, "kept_share": 0.66, "on_date": date(2025, 1, 2), "times": 3, "session": "S\x1b1", "none_g": None}  # fmt: skip
-    told = {name: units.of_column(name, value) for name, value in values.items()}
-    assert told == {"wax_g": "9 lb 8 oz", "over_g": "2 lb", "peak_temp_c": "206 °F", "over_degrees_c": "21 °F", "wide_mm": "4.02 in",
-                    "took_min": "2 h 30 min", "kept_share": "66.0 %", "on_date": "Jan 2, 2025", "times": "3", "session": "S␛1",
-                    "none_g": "an unknown mass"}  # fmt: skip
-    sentence = units.filled("{wax_g} is {over_g} more than went in", values)
-    assert sentence == "9 lb 8 oz is 2 lb more than went in"
-
-
 @given(st.text())
 def test_what_is_made_visible_steers_no_terminal(text: str) -> None:
     """C0 and C1 controls (ECMA-48) and the bidirectional controls of UAX 9 never come through."""
     shown = visible(text)
     assert not [c for c in shown if ord(c) < 32 or 127 <= ord(c) < 160 or c in "\u061c\u200e\u200f\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069"]
     assert len(shown) == len(text)
+
+
+def test_lines_keep_their_ends_and_nothing_else_that_steers() -> None:
+    assert lines("one\ntwo\x1b[31m\r\u202ethree\x9b") == "one\ntwo␛[31m␍\N{REPLACEMENT CHARACTER}three\N{REPLACEMENT CHARACTER}"
+
+
+@given(st.text())
+def test_json_says_the_same_in_characters_that_steer_nothing(text: str) -> None:
+    written = for_json(json.dumps(text, ensure_ascii=False))
+    assert json.loads(written) == text
+    assert visible(written) == written

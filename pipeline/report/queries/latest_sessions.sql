@@ -1,4 +1,4 @@
--- the waterfall of the latest sessions
+-- where the wax of the latest sessions went
 WITH latest AS (FROM flow_by_session ORDER BY date DESC, session DESC LIMIT 8)
 SELECT f.session, f.date, f.method,
     CASE WHEN f.comb IS NOT NULL THEN f.comb WHEN list_contains(y.flags, 'slumgum') THEN 'slumgum'

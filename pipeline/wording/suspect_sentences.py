@@ -1,0 +1,70 @@
+"""The sentences on weights: which look mistyped, which cannot be checked, where wax goes missing again and again."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Final
+
+from pipeline.answers.suspects import Fit, Placed
+from pipeline.wording.amounts import Units
+from pipeline.wording.visible_text import visible
+
+LIKELY: Final = 0.5
+"""From this chance on a step that lost more than usual is told."""
+
+
+def not_checkable(what: str) -> str:
+    """Why nothing can be said, and what to weigh so that it can."""
+    return (
+        f"Nothing in {what} is weighed twice, so no weight can be checked by another: weigh what goes into a pass (mass_in) "
+        "as well as what was loaded, and the wax before casting (wax_out) as well as the blocks."
+    )
+
+
+def place(suspect: Placed) -> str:
+    """Where a suspect stands: ``blocks.csv line 3, mass``."""
+    if suspect.line is None:
+        return f"{visible(suspect.log)}, a missing row"
+    return f"{visible(suspect.log)} line {suspect.line}, {suspect.column}"
+
+
+def suspects(fit: Fit, units: Units) -> str:
+    """What the balances say in one sentence: the weight most likely mistyped, or that all fit."""
+    if not fit.verdict.checkable:
+        return not_checkable("this book")
+    if not fit.suspects:
+        return "Every balance that the weighings allow closes: no weight looks mistyped."
+    first = fit.suspects[0]
+    found = [f"it says {units.reading(first.value_g)}"] if first.value_g is not None else []
+    found += [
+        "nothing around it fits that"
+        if first.likely_g is None
+        else f"everything around it says {units.reading(first.likely_g)}"
+    ]
+    rest = f", the likeliest of {units.plural(len(fit.suspects), 'suspect')}" if len(fit.suspects) > 1 else ""
+    return f"Look at {place(first)}: {', '.join(found)} (chance {units.chance(first.chance)}){rest}."
+
+
+def each(fit: Fit, units: Units) -> Iterator[str]:
+    """Every suspect in a paragraph, then steps that went off and leaks."""
+    yield from (_told(s, units) for s in fit.suspects)
+    if not fit.verdict.checkable or not fit.suspects:
+        yield suspects(fit, units)
+    for step in (o for o in fit.verdict.odd_steps if o.chance >= LIKELY):
+        way = "more" if step.lost_g > 0 else "less"
+        yield f"{step.name}: {units.reading(abs(step.lost_g))} {way} went missing than usual, by no single slip"
+    yield from (leak.sentence for leak in fit.leaks)
+
+
+def _told(s: Placed, units: Units) -> str:
+    value = f": {units.reading(s.value_g)}" if s.value_g is not None else ""
+    likely = f", likely {units.reading(s.likely_g)}" if s.likely_g is not None else ""
+    return f"{place(s)}{value}{likely} (chance {units.chance(s.chance)}): {s.reason}"
+
+
+def latest_sessions(n: int, of: int, units: Units) -> str:
+    """Which sessions of a big book the page balances."""
+    return (
+        f"Balanced here: the latest {units.number(n)} of {units.number(of)} sessions; "
+        "combtally suspects goes through all of them."
+    )
