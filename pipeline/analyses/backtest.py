@@ -51,7 +51,6 @@ class Backtest:
     n_scored: int
     score: float | None
     score_pooled: float | None
-    verdict: str
     sessions: tuple[Hindcast, ...]
 
 
@@ -106,7 +105,6 @@ def backtest(sessions: Iterable[Rendered], priors: Priors) -> Backtest:
         n_scored=len(scores),
         score=float(np.mean(scores)) if scores else None,
         score_pooled=float(np.mean(scores_pooled)) if scores else None,
-        verdict=_verdict(inside, len(made), limits),
         sessions=made,
     )
 
@@ -120,16 +118,3 @@ def _rival(before: Sequence[Rendered], comb: str) -> Interval | None:
 def _hindcast(lessons: Lessons, before: slice, s: Rendered) -> Hindcast:
     told = lessons.model(before, [s.sort]).interval(s.sort)
     return Hindcast(s.session, s.date, s.comb, s.method, told.low, told.mid, told.high, s.share)
-
-
-def _verdict(inside: int, n: int, limits: tuple[float, float] | None) -> str:
-    if limits is None:
-        return "no finished session to judge the forecast by"
-    count = f"{inside} of {n} sessions fell inside their {LEVEL:.0%} interval"
-    if n < ENOUGH:
-        return f"{count}; fewer than {ENOUGH} sessions are too few to judge"
-    if limits[1] < LEVEL:
-        return f"{count}; the intervals have been too narrow"
-    if limits[0] > LEVEL:
-        return f"{count}; the intervals have been wider than needed"
-    return f"{count}; that agrees with {LEVEL:.0%}"

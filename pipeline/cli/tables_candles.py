@@ -41,7 +41,7 @@ def capacity(found: Capacities, units: Units) -> str:
 
 _PLAN = [
     Head("date", "due", "day"), Head("batch", "batch"), Head("candle", "candle"), Head("count", "count", "number"),
-    Head("wax_g", "wax", "mass"), Head("covered", "covered", "number"), Head("chance", "chance", "chance"),
+    Head("wax_g", "wax", "mass"), Head("covered", "covered", "number"), Head("chance", "chance %", "number"),
     Head("made", "made", "number"),
 ]  # fmt: skip
 _ON_HAND = [
@@ -52,7 +52,10 @@ _ON_HAND = [
 def plan(found: PlanAnswer, units: Units) -> str:
     """The batches with their chances, the first short day, what would mend it."""
     told = found.plan
-    rows = [asdict(b) | {"made": found.on_shelf.get(b.candle, 0)} for b in told.batches]
+    rows = [
+        asdict(b) | {"made": found.on_shelf.get(b.candle, 0), "chance": plan_sentences.chance_cell(b, units)}
+        for b in told.batches
+    ]
     notes = [*told.notes, *(f"{b.batch} {b.note}" for b in told.batches if b.note)]
     return _said([
         drawn(rows, _PLAN, units, "" if rows else "planned batches"),

@@ -188,13 +188,13 @@ def _plan_table(batches: Sequence[BatchForecast], units: Units) -> Table:
     heads = (*named, Column("count"), Column(units.head("wax")), Column("covered"), Column("chance, %"))
     rows = tuple(
         (visible(b.batch), units.day(b.date), visible(b.candle), count(b.count), units.mass_cell(b.wax_g), count(b.covered),
-         units.chance_cell(b.chance))
+         plan_sentences.chance_cell(b, units))
         for b in batches[:LISTED]
     )  # fmt: skip
-    more = (
-        f"and {plural(len(batches) - LISTED, 'batch', 'batches')} more: combtally plan" if len(batches) > LISTED else ""
-    )
-    return Table("Planned batches", heads, rows, more)
+    rest = len(batches) - LISTED
+    told = [f"and {plural(rest, 'batch', 'batches')} more: combtally plan"] if rest > 0 else []
+    told += [plan_sentences.MELTED] if any(b.melted_in_time for b in batches[:LISTED]) else []
+    return Table("Planned batches", heads, rows, "; ".join(told))
 
 
 def _backtest_panel(test: Backtest, units: Units) -> Panel:

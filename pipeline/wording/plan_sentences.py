@@ -8,12 +8,13 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from pipeline.analyses.backtest import ENOUGH, Backtest
+from pipeline.analyses.batch_plan import BatchForecast
 from pipeline.analyses.candle_capacity import Capacity
 from pipeline.analyses.pending_wax import Pending
 from pipeline.analyses.remedies import Mends, Render
 from pipeline.answers.mix import MixAnswer
 from pipeline.answers.plan import PlanAnswer
-from pipeline.wording.amounts import Units
+from pipeline.wording.amounts import PLAIN, Units
 from pipeline.wording.visible_text import listed, visible
 
 RANGE = "80 %"
@@ -23,10 +24,16 @@ CAPACITY_COLUMNS = (
     "now: of the wax on hand; low to high: with the wax still to come, 80 % range\n"
     "each row is for all the wax, as if nothing else were made"
 )
+MELTED = "*: if what waits is melted by that day"
 PLAN_COLUMNS = (
     "covered: by the wax on hand; chance: of the whole batch, with the wax to come\n"
-    "made: candles of that kind on the shelf already"
+    f"{MELTED}\nmade: candles of that kind on the shelf already"
 )
+
+
+def chance_cell(batch: BatchForecast, units: Units) -> str:
+    """A batch's chance for a column in per cent, marked where it hangs on comb or wax being melted in time."""
+    return units.chance_cell(batch.chance) + ("*" if batch.melted_in_time and batch.chance is not None else "")
 
 
 def wax_there(wax_g: float, coming: Pending, units: Units) -> str:
@@ -92,7 +99,7 @@ def _chance(found: PlanAnswer, known: int, unknown: int, units: Units) -> str:
     if found.plan.chance_all is None or unknown or not found.coming.lots:
         return ""
     them = "it" if known == 1 else "all of them"
-    return f". With the comb that waits the chance for {them} is {units.chance(found.plan.chance_all)}"
+    return f". If what waits is melted in time, the chance for {them} is {units.chance(found.plan.chance_all)}"
 
 
 def _planned(batches: int, units: Units) -> str:
@@ -205,7 +212,10 @@ def _judged(test: Backtest) -> str:
 
 
 def score(test: Backtest) -> str:
-    """Whether the forecast did better than one share for all comb."""
+    """Whether the forecast did better than the plain yield of each kind so far."""
     if test.score is None or test.score_pooled is None:
         return ""
-    return f"Interval score {test.score:.3f}; one yield for all comb alike scores {test.score_pooled:.3f} (smaller is better)."
+    return (
+        f"Interval score {PLAIN.number(test.score, 3)}; the plain yield of each kind of comb so far scores "
+        f"{PLAIN.number(test.score_pooled, 3)} (smaller is better)."
+    )

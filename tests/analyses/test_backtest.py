@@ -13,6 +13,8 @@ import scoringrules
 from pipeline.analyses.backtest import backtest, exact_limits, interval_score, masses, pooled_interval
 from pipeline.analyses.yield_model import Rendered, fit
 from pipeline.analyses.yield_priors import Prior, Priors
+from pipeline.wording import plan_sentences
+from pipeline.wording.amounts import Units
 
 PRIORS = Priors.of([Prior("cappings", None, 0.75, 0.92)])
 
@@ -77,8 +79,8 @@ def test_the_plain_ratio_has_a_t_interval_about_all_wax_over_all_comb() -> None:
 
 
 def test_below_ten_sessions_is_too_few_to_judge() -> None:
-    assert "too few to judge" in backtest(sessions(*[0.85] * 9), PRIORS).verdict
-    assert "too few" not in backtest(sessions(*[0.85] * 10), PRIORS).verdict
+    assert "too few to judge" in plan_sentences.backtest(backtest(sessions(*[0.85] * 9), PRIORS), Units())
+    assert "too few" not in plan_sentences.backtest(backtest(sessions(*[0.85] * 10), PRIORS), Units())
 
 
 def test_no_session_and_one() -> None:

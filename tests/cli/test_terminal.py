@@ -69,7 +69,7 @@ def test_findings_are_wrapped_and_coloured_on_a_terminal_and_one_on_a_line_in_a_
     assert COLOUR.search(coloured)
     assert not COLOUR.search(plain + piped)
     assert max(map(len, plain.splitlines())) <= 80
-    named = run("check", faulty, "--rules")
+    named = run("check --rules", faulty)
     assert [re.sub(r" \[[\w-]+\]$", "", line) for line in named.splitlines()] == piped.splitlines()
     found = [line for line in named.splitlines() if re.match("(error|warning|note): ", line)]
     assert found

@@ -226,12 +226,12 @@ def kind(now: int, low: int, high: int) -> Capacity:
     return Capacity("votive", 49.5, 50.0, None, now, low, (low + high) // 2, high, None, None, None)
 
 
-NOTHING = Pending((), np.zeros((10, 0)), 0.965, ())
+NOTHING = Pending((), np.zeros((10, 0)), ())
 
 
 def coming(*lots_g: float) -> Pending:
-    lots = tuple(LotForecast(Lot(f"harvest {n}", "cappings", 2 * g), "solar", date(2026, 11, 1), g, g, g) for n, g in enumerate(lots_g))
-    return Pending(lots, np.tile(np.array(lots_g), (10, 1)), 0.965, ())
+    lots = tuple(LotForecast(Lot(f"harvest {n}", "cappings", 2 * g), ("solar",), date(2026, 11, 1), g, g, g) for n, g in enumerate(lots_g))
+    return Pending(lots, np.tile(np.array(lots_g), (10, 1)), ())
 
 
 def test_capacity_in_every_form() -> None:
@@ -261,20 +261,20 @@ def test_forecasts_in_every_form() -> None:
     assert forecast_of(40, 20, 0.34, 0.66).endswith("fewer than it promises: the ranges have been too narrow.")
     assert forecast_of(80, 80, 0.95, 1.0).endswith("more than it promises: the ranges have been wider than needed.")
     assert plan_sentences.score(NO_TEST) == ""
-    assert plan_sentences.score(replace(NO_TEST, score=0.159, score_pooled=0.922)).startswith("Interval score 0.159; one yield for all")
+    assert plan_sentences.score(replace(NO_TEST, score=0.159, score_pooled=0.922)).startswith("Interval score 0.159; the plain yield of each kind of comb")
 
 
 def planned(counts: list[tuple[int, int | None]], chance: float | None = 0.38, wait: bool = True) -> PlanAnswer:
     """Batches of (count, covered) votives at 100 g each, due in November; comb waits or not."""
     told = tuple(
-        BatchForecast(f"P{n}", date(2026, 11, 21), date(2026, 11, 21), "votive", count, 100.0 * count, covered, chance, None)
+        BatchForecast(f"P{n}", date(2026, 11, 21), date(2026, 11, 21), "votive", count, 100.0 * count, covered, chance, None, wait)
         for n, (count, covered) in enumerate(counts)
     )
     lack = 100.0 * sum(count - (covered or 0) for count, covered in counts if covered is not None)
     short = (Shortfall(date(2026, 11, 21), told[-1].batch, lack),) if lack else ()
     plan = Plan(told, short[0].date if short else None, lack, chance, (), short, ())
     to_come = coming(500.0) if wait else NOTHING
-    return PlanAnswer(plan, mends(plan, to_come), 300.0, to_come)
+    return PlanAnswer(plan, mends(plan, to_come), 300.0, to_come, {})
 
 
 def said(counts: list[tuple[int, int | None]], chance: float | None = 0.38, wait: bool = True) -> str:
@@ -287,14 +287,14 @@ def test_the_plan_covered_in_part_not_at_all_not_known() -> None:
     assert said([(5, 5)]) == "The wax on hand covers the one planned batch."
     assert said([(5, 5), (5, 3), (5, 0)]) == (
         "The wax on hand covers 1 of 3 planned batches; it first runs short on 2026-11-21, by 700 g. "
-        "With the comb that waits the chance for all of them is 38 %."
+        "If what waits is melted in time, the chance for all of them is 38 %."
     )
     assert said([(5, 3), (5, 0)], wait=False) == (
         "The wax on hand covers none of 2 planned batches; it first runs short on 2026-11-21, by 700 g."
     )
     assert said([(5, 0)]) == (
         "The wax on hand does not cover the one planned batch; it runs short on 2026-11-21, by 500 g. "
-        "With the comb that waits the chance for it is 38 %."
+        "If what waits is melted in time, the chance for it is 38 %."
     )
     assert said([(5, 0), (5, 0)], chance=0.0).endswith("the chance for all of them is under 1 %.")
     assert said([(5, 0), (5, 0)], chance=1.0).endswith("the chance for all of them is over 99 %.")
@@ -302,6 +302,13 @@ def test_the_plan_covered_in_part_not_at_all_not_known() -> None:
     assert said([(5, 5), (5, None), (5, None)]).endswith(
         "the one planned batch; 2 planned batches of a candle without size or recipe cannot be told."
     )
+
+
+def test_a_chance_that_hangs_on_melting_says_so() -> None:
+    (told,) = planned([(5, 3)]).plan.batches
+    assert plan_sentences.chance_cell(told, KG) == "38*"
+    assert plan_sentences.chance_cell(replace(told, melted_in_time=False), KG) == "38"
+    assert plan_sentences.MELTED.startswith("*: ")
 
 
 def test_what_would_mend_a_plan() -> None:
@@ -321,7 +328,7 @@ def test_what_would_mend_a_plan() -> None:
 
 
 def test_a_mix_and_what_could_not_count_in_it() -> None:
-    found = MixAnswer(Mix((), 1000.0, 1810.0, True), "income", 1500.0, {}, ("taper",), ("rolled pair", "odd"), ("oil",))
+    found = MixAnswer(Mix((), 1000.0, 1810.0, True), "income", 1500.0, {}, ("taper",), ("rolled pair", "odd"), ("oil",), {})
     eur = Units(currency="EUR")
     assert plan_sentences.mix(found, eur) == "income 1,810.00 EUR, of 1.00 kg of 1.50 kg of wax"
     assert plan_sentences.mix(replace(found, aim="count"), eur).startswith("1,810 candles, of")
