@@ -182,7 +182,7 @@ def test_the_queries_shown_give_the_figures_shown(
         if re.search(r"kg$|^(yield|loss), %|^(sessions|passes|lots|sold.*|on the shelf|brought.*)$", head) and cell not in {"", "–"}
     ]  # fmt: skip
     assert len(shown) >= 3
-    assert [cell for cell in shown if cell not in given] == []
+    assert [cell for cell in shown if cell.removesuffix("*") not in given] == []
 
 
 def test_what_was_left_out_stands_at_the_top(tmp_path: Path) -> None:
