@@ -8,13 +8,14 @@ from collections.abc import Sequence
 from functools import partial
 from importlib.metadata import version
 
+from pipeline.answers.care import Care, care
 from pipeline.answers.suspects import Fit, Placed
 from pipeline.contract.findings import Finding, Severity
 from pipeline.database.run_tables import LeftOut
 from pipeline.flow import Loaded
 from pipeline.report.charts_stock import balance
 from pipeline.report.page_data import Column, Panel, Picture, Section, Table
-from pipeline.wording import season_sentences, suspect_sentences
+from pipeline.wording import care_sentences, season_sentences, suspect_sentences
 from pipeline.wording.amounts import Units, count, plural
 from pipeline.wording.visible_text import visible
 
@@ -24,7 +25,15 @@ _ORDER = (Severity.ERROR, Severity.WARNING, Severity.NOTE)
 
 def attention(loaded: Loaded, units: Units, fit: Fit) -> Section:
     """The section on what does not fit, most important first."""
-    return Section("look", "What should I look at?", (_suspects_panel(fit, units), _findings_panel(loaded.findings)))
+    panels = (_suspects_panel(fit, units), _findings_panel(loaded.findings), _care_panel(care(loaded)))
+    return Section("look", "What should I look at?", tuple(p for p in panels if p))
+
+
+def _care_panel(found: list[Care]) -> Panel | None:
+    if not found:
+        return None
+    points = tuple(visible(care_sentences.point(c)) for c in found)
+    return Panel("care", care_sentences.sentence(found), points=points, method=care_sentences.METHOD, about="cautions")
 
 
 def _findings_panel(findings: Sequence[Finding]) -> Panel:

@@ -1,0 +1,31 @@
+"""Cautions come where the logs give a reason, once each, and not otherwise."""
+
+from __future__ import annotations
+
+from datetime import date
+from pathlib import Path
+
+import pytest
+
+from pipeline import flow
+from pipeline.answers.care import care
+from tests.books import write
+
+PASSES = "session,pass,date,method,wax_out_g,peak_temp_c,notes\nS1,1,2025-06-01,water bath,900,{heat},{note}\nS2,1,2025-06-02,water bath,800,70,{note}"
+
+
+@pytest.mark.parametrize(("heat", "note", "harvest", "expected"), [
+    (80, "a fine day", "", {}),
+    (86, "", "", {"darkening": ("passes", 2, 1)}),
+    (85, "", "", {}),
+    (80, "grey and spongy", "", {"water": ("passes", 2, 2)}),
+    (80, "in the old copper pan", "", {"metal": ("passes", 2, 2)}),
+    (80, "the ironing was done too", "", {}),
+    (80, "", "AFB found in hive 3", {"foulbrood": ("harvests", 2, 1)}),
+    (80, "", "strips were in until May", {"treatments": ("harvests", 2, 1)}),
+])  # fmt: skip
+def test_a_caution_for_each_reason(heat: int, note: str, harvest: str, expected: dict[str, object], tmp_path: Path) -> None:
+    book = write(tmp_path, passes=PASSES.format(heat=heat, note=note), harvests=f"harvest,date,comb,mass_g,hold\nH1,2025-05-01,brood comb,900,{harvest}")
+    found = care(flow.load(book, date(2026, 1, 1)))
+    assert {c.caution: (c.log, c.line, c.rows) for c in found} == expected
+    assert all(c.says and c.source for c in found)
