@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import re
 import tomllib
 from dataclasses import dataclass, field
@@ -89,7 +90,7 @@ class Book:
 
     def log_files(self, log: str) -> list[Path]:
         """The files that hold a log: none, one, or several that then contradict one another."""
-        return [f for ending in ENDINGS if (f := self.folder / f"{log}{ending}").exists()]
+        return [f for ending in ENDINGS if os.path.lexists(f := self.folder / f"{log}{ending}")]
 
 
 def read_book(folder: Path) -> tuple[Book, list[Finding]]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -13,7 +13,6 @@ from pipeline.contract.findings import Finding, MachineFault
 from pipeline.contract.log_columns import LOGS
 from pipeline.database.connection import Warehouse
 from pipeline.database.scheduler import abreast
-from pipeline.reading.line_numbers import Lines
 from pipeline.reading.one_log import read_log
 
 
@@ -24,11 +23,11 @@ class Reading:
     rows: dict[str, int]
     files: dict[str, Path]
     findings: list[Finding]
-    places: dict[str, Lines]
+    places: dict[str, Sequence[int]]
 
     def lines(self, log: str, rows: set[int]) -> dict[int, int]:
         """The physical line of each row (row 1 = first record) of a log."""
-        return self.places[log].of(rows)
+        return {row: self.places[log][row - 1] for row in rows}
 
 
 def read_book(
@@ -42,7 +41,7 @@ def read_book(
     found = {name: instead.get(name, book.log_files(name)) for name in LOGS}
     try:
         with TemporaryDirectory(prefix="combtally") as aside:
-            order = _order({name: sum(f.stat().st_size for f in files) for name, files in found.items()})
+            order = _order({name: sum(f.lstat().st_size for f in files) for name, files in found.items()})
             made = abreast(
                 {name: [] for name in order},
                 lambda name: read_log(LOGS[name], found[name], book, warehouse.beside(), Path(aside), with_model),

@@ -13,9 +13,16 @@ def breaks(column: Column, value: str, words: tuple[str, ...]) -> str:
 
     ``value`` is its SQL; ``words`` are those a choice may have.
     """
-    missing = [f"{value} IS NULL"] if column.required else []
-    broken = (_breaks(value, rule, column.stored) for rule in rules(column, words))
-    return " OR ".join([*missing, *broken]) or "false"
+    return " OR ".join(broken_rules(column, value, words).values()) or "false"
+
+
+def broken_rules(column: Column, value: str, words: tuple[str, ...]) -> dict[str, str]:
+    """The same for each rule by its name."""
+    found = {"required": f"{value} IS NULL"} if column.required else {}
+    for rule in rules(column, words):
+        broken = _breaks(value, rule, column.stored)
+        found[rule.name] = f"{found[rule.name]} OR {broken}" if rule.name in found else broken
+    return found
 
 
 def _breaks(value: str, rule: Rule, stored: str) -> str:

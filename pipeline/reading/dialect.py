@@ -1,15 +1,9 @@
-"""From the bytes of a log to text that the database can take in: encoding, line ends, separator, header.
-
-Most files need no more than a look. A file in another encoding, or with a carriage return in it, is written anew
-as UTF-8 with plain line ends; physical lines stay the same.
-"""
+"""From the bytes of a log to text: encoding, line ends, separator, header."""
 
 from __future__ import annotations
 
 import codecs
-import csv
-import re
-import shutil
+import io
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from itertools import islice
@@ -18,13 +12,16 @@ from typing import IO, Final
 
 from pipeline.contract.findings import MachineFault
 from pipeline.contract.quantities import Refusal
+from pipeline.reading.record_reader import SEPARATOR_LINE, Layout, records
+
+MOST_COLUMNS: Final = 500
+"""More columns than that are no log: the widest has 17."""
 
 HEAD: Final = 64 * 1024
 """How much of a file is looked at for its header, in characters."""
 
 _CHUNK: Final = 4 * 1024 * 1024
 _SEPARATORS: Final = (",", ";", "\t")
-_SEP_LINE: Final = re.compile(r'\s*"?sep=(?P<mark>[,;\t])"?[,;\t]*\s*', re.IGNORECASE)
 _BOMS: Final = (
     (codecs.BOM_UTF8, "utf-8-sig"),
     (codecs.BOM_UTF32_LE, "utf-32"),
@@ -40,60 +37,67 @@ KnownNames = Callable[[list[str]], int]
 
 @dataclass(frozen=True, slots=True)
 class Text:
-    """A log as text: where it is (UTF-8, LF), how its cells are parted, and what stands in its header.
+    """A log as text: its file and encoding, how its cells are parted, and what stands in its header.
 
-    ``header_line`` is the header's last physical line, ``simple`` whether nothing but single lines stands before
-    the data. ``header`` is empty where the file has no line with anything in it. ``original`` and ``encoding``
-    belong to the file itself.
+    ``header_line`` is the header's last physical line. ``is_plain``: UTF-8, every line ended by LF, and no quote in it.
+    ``header`` is empty where the file has no line with anything in it.
     """
 
     path: Path
-    original: Path
     encoding: str
     separator: str
     header: tuple[str, ...]
     header_line: int
-    simple: bool
+    is_plain: bool
 
     def opened(self) -> IO[str]:
-        """The file itself as text with plain line ends; its physical lines are this text's lines."""
-        return self.original.open(encoding=self.encoding, newline=None)
+        """The file as text; its lines keep their ends."""
+        return self.path.open(encoding=self.encoding, newline="")
 
 
-def look(path: Path, known: KnownNames, aside: Path | None) -> tuple[Text | None, list[Refusal]]:
+def look(path: Path, known: KnownNames) -> tuple[Text | None, list[Refusal]]:
     """The file as text, or None and why it cannot be; a refusal beside a text is a note.
 
-    A rewritten copy is put into the folder ``aside``; without one the text is only described.
     Raises MachineFault where the machine forbids the reading.
     """
-    if not path.is_file():
-        reason = "a folder stands where a log's file is expected"
-        return None, [Refusal("file-form", reason, "move the folder away, or give the log another name")]
     try:
-        return _look(path, known, aside)
+        wrong = no_file(path)
+        return (None, [wrong]) if wrong else _look(path, known)
     except OSError as fault:
         raise MachineFault(f"{path.name} cannot be read: {fault.strerror}") from fault
 
 
-def _look(path: Path, known: KnownNames, aside: Path | None) -> tuple[Text | None, list[Refusal]]:
-    encoding, has_return = _encoding(path)
+def no_file(path: Path) -> Refusal | None:
+    """Why what stands in a log's place is no file to read; None where it is one."""
+    if path.is_file():
+        return None
+    if path.is_dir():
+        reason, fix = (
+            "a folder stands where a log's file is expected",
+            "move the folder away, or give the log another name",
+        )
+    elif path.is_symlink() and not path.exists():
+        reason, fix = "the link leads nowhere, or round in a circle", "put the file itself in its place"
+    else:
+        reason, fix = "what stands there is no file (a pipe or a device)", "put the log's file in its place"
+    return Refusal("file-form", reason, fix)
+
+
+def _look(path: Path, known: KnownNames) -> tuple[Text | None, list[Refusal]]:
+    encoding, is_plain = _encoding(path)
     if encoding is None:
         return None, [_not_text(path)]
-    readable = path
-    if aside and (has_return or not encoding.startswith("utf-8")):
-        readable = aside / f"{path.stem}.utf8"
-        with path.open(encoding=encoding, newline=None) as old, readable.open("w", encoding="utf-8") as new:
-            shutil.copyfileobj(old, new, _CHUNK)
-    with path.open(encoding=encoding, newline=None) as text:
-        separator, records = _records(text.read(HEAD), known)
+    with path.open(encoding=encoding, newline="") as text:
+        separator, found = _records(text.read(HEAD), known)
     notes = [_old_code_page()] if encoding == "cp1252" else []
-    if not records:
-        return Text(readable, path, encoding, separator, (), 0, False), notes
-    line, before, header = header_among(records, known)
+    if not found:
+        return Text(path, encoding, separator, (), 0, is_plain), notes
+    line, before, header = header_among(found, known)
     if before:
         return None, [*notes, title_rows(before, header)]
-    simple = line == records[0][0] and line - _sep_lines(path, encoding) == 1
-    return Text(readable, path, encoding, separator, tuple(header), line, simple), notes
+    if len(header) > MOST_COLUMNS:
+        return None, [*notes, _too_many_columns(len(header))]
+    return Text(path, encoding, separator, tuple(header), line, is_plain), notes
 
 
 def encoding_of(path: Path) -> str | Refusal:
@@ -102,21 +106,21 @@ def encoding_of(path: Path) -> str | Refusal:
 
 
 def _encoding(path: Path) -> tuple[str | None, bool]:
-    """The encoding (None: no text), and whether a carriage return stands in the file."""
+    """The encoding (None: no text), and whether it is UTF-8 without a quote and a carriage return."""
     with path.open("rb") as file:
         start = file.read(4)
     named = next((name for bom, name in _BOMS if start.startswith(bom)), None)
     if named and named != "utf-8-sig":
-        return (named, True) if _decodes(path, named) else (None, False)
-    ascii_only, returns = True, False
+        return (named if _decodes(path, named) else None), False
+    ascii_only, is_plain = True, True
     for chunk in _chunks(path):
         if b"\0" in chunk:
             return None, False
         ascii_only = ascii_only and chunk.isascii()
-        returns = returns or b"\r" in chunk
+        is_plain = is_plain and b"\r" not in chunk and b'"' not in chunk
     if ascii_only or _decodes(path, "utf-8"):
-        return named or "utf-8", returns
-    return ("cp1252", returns) if not named and _decodes(path, "cp1252") else (None, returns)
+        return named or "utf-8", is_plain
+    return ("cp1252" if not named and _decodes(path, "cp1252") else None), False
 
 
 def _chunks(path: Path) -> Iterator[bytes]:
@@ -135,44 +139,28 @@ def _decodes(path: Path, encoding: str) -> bool:
         return False
 
 
-def _sep_lines(path: Path, encoding: str) -> int:
-    with path.open(encoding=encoding) as text:
-        return 1 if _SEP_LINE.fullmatch(text.readline(100)) else 0
-
-
 def _records(head: str, known: KnownNames) -> tuple[str, list[tuple[int, list[str]]]]:
     """The separator whose first lines hold most column names, and the first records with their last lines."""
-    lines = head.splitlines(keepends=True)
-    told = _SEP_LINE.fullmatch(lines[0]) if lines else None
+    told = SEPARATOR_LINE.fullmatch(head.partition("\n")[0].partition("\r")[0])
     best: tuple[tuple[int, int, bool], str, list[tuple[int, list[str]]]] | None = None
     for mark in _SEPARATORS:
-        records = list(islice(_parsed(head, mark, skip=1 if told else 0), _SEARCHED))
-        names = max((known(cells) for _, cells in records), default=0)
-        score = (names, len(records[0][1]) if records else 0, bool(told and told["mark"] == mark))
+        parsed = records(io.StringIO(head, newline=""), Layout(mark))
+        found = [(r.line + r.lines - 1, list(r.cells)) for r in islice(parsed, 1 if told else 0, _SEARCHED)]
+        names = max((known(cells) for _, cells in found), default=0)
+        score = (names, len(found[0][1]) if found else 0, bool(told and told["mark"] == mark))
         if best is None or score > best[0]:
-            best = (score, mark, records)
+            best = (score, mark, found)
     return ("," if best is None else best[1]), ([] if best is None else best[2])
 
 
-def _parsed(head: str, mark: str, skip: int) -> Iterator[tuple[int, list[str]]]:
-    """The records of a file's head that hold anything, each with its last physical line."""
-    reader = csv.reader(head.split("\n")[skip:], delimiter=mark, skipinitialspace=True)
-    try:
-        for cells in reader:
-            if any(cell.strip() for cell in cells):
-                yield reader.line_num + skip, [cell.strip() for cell in cells]
-    except csv.Error:
-        return
-
-
-def header_among(records: list[tuple[int, list[str]]], known: KnownNames) -> tuple[int, int, list[str]]:
+def header_among(found: list[tuple[int, list[str]]], known: KnownNames) -> tuple[int, int, list[str]]:
     """The header's line, how many lines stand above it that should not, and its cells."""
-    counts = [known(cells) for _, cells in records]
+    counts = [known(cells) for _, cells in found]
     best = counts.index(max(counts))
     if best and counts[best] >= max(2, 2 * counts[0]):
-        line, cells = records[best]
+        line, cells = found[best]
         return line, line - 1, cells
-    return records[0][0], 0, records[0][1]
+    return found[0][0], 0, found[0][1]
 
 
 def _not_text(path: Path) -> Refusal:
@@ -183,6 +171,11 @@ def _not_text(path: Path) -> Refusal:
 def _old_code_page() -> Refusal:
     reason = "the file is not UTF-8; it was read as Windows Western European (cp1252)"
     return Refusal("file-encoding-old", reason, "look whether accents came through, or save it as CSV UTF-8")
+
+
+def _too_many_columns(found: int) -> Refusal:
+    reason = f"the header has {found:,} columns, and {MOST_COLUMNS} were expected at most"
+    return Refusal("file-form", reason, "look whether this is the log; delete the columns that are not of it")
 
 
 def title_rows(before: int, header: list[str]) -> Refusal:

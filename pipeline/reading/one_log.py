@@ -1,36 +1,46 @@
-"""One log: its file taken into the warehouse as a typed table, with a finding for all that could not be read."""
+"""One log: its file reading into the warehouse as a typed table, with a finding for all that could not be read."""
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from pipeline.book.book_folder import Book
-from pipeline.contract.columns import Kind, Log
+from pipeline.contract.columns import Column, Kind, Log
 from pipeline.contract.findings import Finding
 from pipeline.contract.log_columns import broken_cells, words
 from pipeline.contract.log_models import broken, model
 from pipeline.contract.quantities import Refusal
 from pipeline.database.connection import Warehouse, quoted
 from pipeline.reading.cell_reader import read_cell
-from pipeline.reading.column_limits_sql import breaks
+from pipeline.reading.column_limits_sql import breaks, broken_rules
 from pipeline.reading.headers import Heading
-from pipeline.reading.line_numbers import Lines
 from pipeline.reading.log_table_sql import ODD, empty, filled, text_of
-from pipeline.reading.opened_file import Fault, Source, open_source
-from pipeline.reading.reading_rules import MANGLED, mangled_told, required_told, rule_told, severity
+from pipeline.reading.opened_file import Source, open_source
+from pipeline.reading.reading_rules import MANGLED, is_mangled, mangled_told, required_told, rule_told, severity
+from pipeline.reading.row_faults import MOST, Fault, RowFaults
 
 ORDINARY = 20_000
 """Up to so many rows pandera checks a log whole; on larger ones it explains what the same rules in SQL point at."""
 
 
+SHOWN = 20_000
+"""So many broken rows of a larger log are explained; the rest are counted."""
+_MOST_TEXTS = 200_000
+"""So many different texts of one column are read one by one; a log with more of them is none."""
+_UNREAD = Refusal(
+    "number-form", "the cell was not read, as too many before it are not plain", "look at the first of them"
+)
+
+
 @dataclass(frozen=True, slots=True)
 class LogRead:
-    """What came of one log: how many rows, what was found, and where its rows stand in the file."""
+    """What came of one log: how many rows, what was found, and the physical line on which each row begins."""
 
     rows: int = 0
     findings: list[Finding] = field(default_factory=list)
-    lines: Lines = field(default_factory=lambda: Lines(None, 0))
+    lines: Sequence[int] = ()
 
 
 def read_log(  # noqa: PLR0913, PLR0917 - a log, where it is, where it goes, and how closely it is looked at
@@ -47,149 +57,215 @@ def read_log(  # noqa: PLR0913, PLR0917 - a log, where it is, where it goes, and
     if not files:
         warehouse.execute(empty(log))
         return LogRead()
-    source, faults = open_source(log, files[0], book, aside)
-    findings = [_finding(files[0].name, f.line, f.column, None, f.refusal) for f in faults]
+    source, of_file, of_rows = open_source(log, files[0], book, aside)
+    findings = [_finding(files[0].name, f.line, f.column, None, f.refusal) for f in of_file]
     if source is None:
         warehouse.execute(empty(log))
         return LogRead(findings=findings)
-    return _typed(_Taken(log, source, book.more_words(), warehouse, log.name, with_model), files[0].name, findings)
+    reading = _Reading(log, source.with_marks(warehouse), book.more_words(), warehouse, of_rows, log.name, with_model)
+    rows = _typed(reading)
+    return LogRead(rows, [*findings, *_told(files[0].name, reading)], reading.source.file.lines)
 
 
 @dataclass(frozen=True, slots=True)
-class _Taken:
-    """A log whose file is being taken in: what the steps below share.
+class _Reading:
+    """A log whose file is being read: what the steps below share.
 
-    ``more`` holds the words that book.toml adds; ``looked_at`` is the table whose rows get a second look.
+    ``more`` holds the words that book.toml adds; ``table`` is the table whose rows get a second look.
     """
 
     log: Log
     source: Source
     more: dict[str, tuple[str, ...]]
     warehouse: Warehouse
-    looked_at: str
+    faults: RowFaults
+    table: str
     with_model: bool
 
 
-def _typed(taken: _Taken, file: str, findings: list[Finding]) -> LogRead:
-    """Read the table's cells, look again at the odd ones, take out what is wrong, and tell it."""
-    log, warehouse = taken.log, taken.warehouse
-    taken = replace(taken, source=taken.source.taken_in(warehouse, lambda source: filled(log, source, taken.more)))
-    source = taken.source
+def _typed(reading: _Reading) -> int:
+    """Read the table's cells, look again at the odd ones, take out what is wrong; how many rows there are."""
+    log, warehouse = reading.log, reading.warehouse
+    warehouse.execute(filled(log, reading.source, reading.more))
     (count,) = warehouse.rows(f'SELECT count(*) AS rows, count({ODD}) AS odd FROM "{log.name}"')
-    lines = Lines(source.text, count["rows"], source.lines)
-    refused = [Fault(row, None, None, refusal) for row, _, refusal in source.faults if row is not None]
-    warned, against = list(source.dated_names), []
+    spoiled = _spoiled(reading)
     if count["odd"]:
-        taken = _set_apart(taken, count["rows"])
-        refused += [fault for heading in source.headings for fault in _careful(taken, heading)]
-        warned += [fault for heading in source.headings for fault in _mangled(taken, heading)]
-    if count["odd"] or (taken.with_model and 0 < count["rows"] <= ORDINARY):
-        against = _against_rules(taken, count["rows"], refused + warned)
-    _take_out(taken, against, refused)
-    told = [*refused, *warned, *against]
-    placed = lines.of({fault.row for fault in told})
-    found = [_finding(file, line, None, None, refusal) for row, line, refusal in source.faults if row is None]
-    found += [_finding(file, placed[f.row], f.column, f.typed, f.refusal) for f in told]
-    return LogRead(count["rows"], findings + found, lines)
+        reading = _set_apart(reading, count["rows"])
+        for heading in reading.source.headings:
+            _careful(reading, heading, spoiled)
+            _mangled(reading, heading)
+    if count["odd"] or (reading.with_model and 0 < count["rows"] <= ORDINARY):
+        _against_rules(reading, count["rows"], spoiled)
+    warehouse.execute(f'ALTER TABLE "{log.name}" DROP COLUMN {ODD}')
+    return int(count["rows"])
 
 
-def _set_apart(taken: _Taken, rows: int) -> _Taken:
+def _told(file: str, reading: _Reading) -> Iterator[Finding]:
+    """The faults of rows as findings, with the lines of the file."""
+    lines, faults = reading.source.file.lines, reading.faults
+    for fault in faults.told:
+        yield _finding(file, lines[fault.row - 1], fault.column, fault.typed, fault.refusal)
+    for beyond in faults.beyond():
+        rule, column = beyond.kind
+        first, last = lines[faults.last_told(beyond.kind) - 1], lines[beyond.last_row - 1]
+        reason = f"{beyond.count:,} more rows have this fault, on lines {first + 1} to {last}"
+        yield _finding(file, last, column, None, Refusal(rule, reason, "look for one cause of all of them"))
+
+
+def _spoiled(reading: _Reading) -> set[int]:
+    """The rows that are no use as they stand in the file, marked as such."""
+    rows = list(reading.faults.rows)
+    if rows:
+        marked = f'UPDATE "{reading.log.name}" SET bad = true WHERE row IN (SELECT unnest(?::INTEGER[]))'
+        reading.warehouse.execute(marked, [rows])
+    return set(rows)
+
+
+def _set_apart(reading: _Reading, rows: int) -> _Reading:
     """With the odd rows of a long log in a small table of their own, for one scan of it instead of many."""
     if rows <= ORDINARY:
-        return taken
-    taken.warehouse.execute(f'CREATE TEMP TABLE odd_rows AS FROM "{taken.log.name}" WHERE {ODD} IS NOT NULL')
-    return replace(taken, looked_at="odd_rows")
+        return reading
+    reading.warehouse.execute(f'CREATE TEMP TABLE odd_rows AS FROM "{reading.log.name}" WHERE {ODD} IS NOT NULL')
+    return replace(reading, table="odd_rows")
 
 
-def _careful(taken: _Taken, heading: Heading) -> list[Fault]:
-    """Read what the expression left of one column, each text once; put the values in, return what is refused."""
+def _careful(reading: _Reading, heading: Heading, spoiled: set[int]) -> None:
+    """Read what the expression left of one column, each text once; put the values in, tell what is refused."""
     column = heading.column
     if column is None or column.kind in (Kind.ID, Kind.TEXT, Kind.CHOICE):
-        return []
+        return
     text = text_of(heading)
     left = f'{ODD} IS NOT NULL AND "{column.field}" IS NULL AND {text} IS NOT NULL'
-    asked = f'SELECT DISTINCT {text} AS text FROM "{taken.looked_at}" WHERE {left}'
-    texts = [row["text"] for row in taken.warehouse.rows(asked)]
-    read = {text: read_cell(text, column, heading.unit, taken.source.manner) for text in texts}
+    asked = f'SELECT DISTINCT {text} AS text FROM "{reading.table}" WHERE {left} LIMIT {_MOST_TEXTS}'
+    texts = [row["text"] for row in reading.warehouse.rows(asked)]
+    read = {text: read_cell(text, column, heading.unit, reading.source.manner) for text in texts}
     values = {text: str(value) for text, value in read.items() if not isinstance(value, Refusal)}
-    refusals = {text: value for text, value in read.items() if isinstance(value, Refusal)}
-    for table in {taken.looked_at, taken.log.name} if values else ():
-        taken.warehouse.execute(
+    for table in {reading.table, reading.log.name} if values else ():
+        reading.warehouse.execute(
             f'UPDATE "{table}" SET "{column.field}" = m.value::{column.stored} FROM (SELECT unnest(?::VARCHAR[]) '
             f"AS text, unnest(?::VARCHAR[]) AS value) AS m WHERE {left} AND {text} = m.text",
             [list(values), list(values.values())],
         )
-    if not refusals:
-        return []
-    found = taken.warehouse.rows(f'SELECT row, {text} AS text FROM "{taken.looked_at}" WHERE {left}')
-    return [Fault(r["row"], column.name, r["text"], refusals[r["text"]]) for r in found]
+    refused = {text: value for text, value in read.items() if isinstance(value, Refusal)}
+    if refused:
+        _tell_refused(
+            reading, column, f'SELECT row, {text} AS text FROM "{reading.table}" WHERE {left}', refused, spoiled
+        )
 
 
-def _mangled(taken: _Taken, heading: Heading) -> list[Fault]:
-    """Names that a spreadsheet seems to have changed."""
+def _tell_refused(
+    reading: _Reading, column: Column, cells: str, refused: dict[str, Refusal], spoiled: set[int]
+) -> None:
+    """Tell the cells that are refused, of each rule so many as anybody reads, and mark their rows."""
+    rules = "SELECT unnest(?::VARCHAR[]) AS text, unnest(?::VARCHAR[]) AS rule"
+    found = reading.warehouse.rows(
+        f"SELECT row, text, row_number() OVER one AS n, count(*) OVER (PARTITION BY rule) AS all_n "
+        f"FROM ({cells}) LEFT JOIN ({rules}) USING (text) "
+        f"WINDOW one AS (PARTITION BY rule ORDER BY row) QUALIFY n <= {MOST} OR n = all_n ORDER BY row",
+        [list(refused), [refusal.rule for refusal in refused.values()]],
+    )
+    for cell in found:
+        refusal = refused.get(cell["text"], _UNREAD)
+        if cell["n"] > MOST:
+            reading.faults.count((refusal.rule, column.name), cell["all_n"] - MOST, cell["row"])
+        elif cell["row"] not in spoiled:
+            reading.faults.add(Fault(cell["row"], column.name, cell["text"], refusal))
+    bad = f"SELECT row FROM ({cells})"
+    reading.warehouse.execute(f'UPDATE "{reading.log.name}" SET bad = true WHERE row IN ({bad})')
+
+
+def _mangled(reading: _Reading, heading: Heading) -> None:
+    """Names that a spreadsheet seems to have changed: one cause, told once for a column."""
     if not heading.column or heading.column.kind is not Kind.ID:
-        return []
+        return
     cell = f'"{heading.column.field}"'
     where = f"{ODD} IS NOT NULL AND regexp_matches({cell}, {quoted(MANGLED)})"
-    found = taken.warehouse.rows(f'SELECT row, {cell} AS text FROM "{taken.looked_at}" WHERE {where}')
-    return [Fault(r["row"], heading.column.name, r["text"], mangled_told(r["text"])) for r in found]
+    found = reading.warehouse.rows(f'SELECT row, {cell} AS text FROM "{reading.table}" WHERE {where} ORDER BY row')
+    if found:
+        lines = [reading.source.file.lines[r["row"] - 1] for r in found]
+        why = mangled_told(list(dict.fromkeys(r["text"] for r in found)), lines)
+        reading.faults.add(Fault(found[0]["row"], heading.column.name, found[0]["text"], why))
 
 
-def _against_rules(taken: _Taken, rows: int, told: list[Fault]) -> list[Fault]:
-    """Cells that break a rule of their column, without those of which something was told already."""
-    log, known = taken.log, {(fault.row, fault.column) for fault in told}
-    columns = {c.field: c for c in log.columns}
-    cases = [(row, columns[name], rule, limit) for row, name, rule, limit in _broken(taken, rows)]
-    cases = sorted((c for c in cases if (c[0], c[1].name) not in known), key=lambda c: (c[0], c[1].name, c[2]))
-    typed = _typed_texts(taken, {(row, column.name) for row, column, rule, _ in cases if rule != "required"})
-    faults = []
+def _against_rules(reading: _Reading, rows: int, spoiled: set[int]) -> None:
+    """Tell the cells that break a rule of their column, empty them and mark their rows."""
+    columns = {c.field: c for c in reading.log.columns}
+    found, is_cut = _broken(reading, rows)
+    cases = sorted(((row, columns[name], rule, limit) for row, name, rule, limit in found), key=_in_order)
+    typed = _typed_texts(reading, {(row, column.name) for row, column, _, _ in cases})
+    emptied: dict[str, list[int]] = {}
     for row, column, rule, limit in cases:
         text = typed.get((row, column.name))
-        why = required_told(log, column) if rule == "required" else rule_told(column, rule, limit, text)
-        faults.append(Fault(row, column.name, text, why))
-    return faults
+        told_already = row in spoiled or (rule == "required" and text) or (rule == "id-form" and is_mangled(text or ""))
+        if told_already:
+            continue
+        why = required_told(reading.log, column) if rule == "required" else rule_told(column, rule, limit, text)
+        reading.faults.add(Fault(row, column.name, text, why))
+        emptied.setdefault(column.field, []).append(row)
+    _take_out(reading, emptied)
+    if is_cut:
+        _count_the_rest(reading)
 
 
-def _broken(taken: _Taken, rows: int) -> list[tuple[int, str, str, object]]:
-    """What the log's model finds: on huge logs it is shown only the rows that the same rules in SQL point at."""
+def _take_out(reading: _Reading, emptied: dict[str, list[int]]) -> None:
+    """Empty cells by their column and rows, and mark those rows."""
+    for name, rows in emptied.items():
+        taken_out = f'UPDATE "{reading.log.name}" SET "{name}" = NULL, bad = true'
+        reading.warehouse.execute(f"{taken_out} WHERE row IN (SELECT unnest(?::INTEGER[]))", [rows])
+
+
+def _in_order(case: tuple[int, Column, str, object]) -> tuple[int, str, str]:
+    return case[0], case[1].name, case[2]
+
+
+def _broken(reading: _Reading, rows: int) -> tuple[list[tuple[int, str, str, object]], bool]:
+    """What the log's model finds, and whether that is not all.
+
+    Of a huge log the model is shown only the rows that the same rules in SQL point at, and of those no more than a log
+    of ordinary length has.
+    """
     where = ""
-    if rows > ORDINARY or not taken.with_model:
-        conditions = [breaks(c, f'"{c.field}"', words(c, taken.more)) for c in taken.log.columns]
+    if rows > ORDINARY or not reading.with_model:
+        conditions = [breaks(c, f'"{c.field}"', words(c, reading.more)) for c in reading.log.columns]
         where = f"WHERE {' OR '.join(conditions)}"
-    named = ", ".join(f'"{c.field}"' for c in taken.log.columns)
-    sql = f'SELECT row, {named} FROM "{taken.looked_at}" {where} ORDER BY row'
-    if not taken.with_model:
-        return list(broken_cells(taken.log, taken.warehouse.rows(sql), taken.more))
-    frame = taken.warehouse.frame(sql).set_index("row")
-    return [] if frame.empty else broken(model(taken.log, taken.more), frame)
+    named = ", ".join(f'"{c.field}"' for c in reading.log.columns)
+    sql = f'SELECT row, {named} FROM "{reading.table}" {where} ORDER BY row LIMIT {max(ORDINARY, SHOWN) + 1}'
+    if not reading.with_model:
+        broken_rows = reading.warehouse.rows(sql)
+        return list(broken_cells(reading.log, broken_rows, reading.more)), len(broken_rows) > max(ORDINARY, SHOWN)
+    frame = reading.warehouse.frame(sql).set_index("row")
+    found = [] if frame.empty else broken(model(reading.log, reading.more), frame)
+    return found, len(frame) > max(ORDINARY, SHOWN)
 
 
-def _typed_texts(taken: _Taken, cells: set[tuple[int, str]]) -> dict[tuple[int, str], str]:
+def _count_the_rest(reading: _Reading) -> None:
+    """Count, empty and mark the cells that break rules beyond those that the model was shown."""
+    places = {h.column.name: h for h in reading.source.headings if h.column}
+    for column in reading.log.columns:
+        field = f'"{column.field}"'
+        for rule, condition in broken_rules(column, field, words(column, reading.more)).items():
+            place = places.get(column.name)
+            empty_too = f"({condition}) AND {text_of(place)} IS NULL" if place and rule == "required" else condition
+            asked = f'SELECT count(*) AS n, max(row) AS last FROM "{reading.table}" WHERE {empty_too}'
+            (found,) = reading.warehouse.rows(asked)
+            kind = (rule, column.name)
+            more = found["n"] - reading.faults.how_many_told(kind) - reading.faults.how_many_counted(kind)
+            if more > 0:
+                reading.faults.count(kind, more, found["last"])
+                taken_out = f'UPDATE "{reading.log.name}" SET {field} = NULL, bad = true WHERE row IN '
+                reading.warehouse.execute(f'{taken_out} (SELECT row FROM "{reading.table}" WHERE {condition})')
+
+
+def _typed_texts(reading: _Reading, cells: set[tuple[int, str]]) -> dict[tuple[int, str], str]:
     """The cells as they stand in the file."""
     wanted = {name for _, name in cells}
-    headings = [(h.column.name, h) for h in taken.source.headings if h.column and h.column.name in wanted]
+    headings = [(h.column.name, h) for h in reading.source.headings if h.column and h.column.name in wanted]
     if not headings:
         return {}
     texts = ", ".join(f"{ODD}[{h.cell + 1}] AS {h.raw}" for _, h in headings)
-    rows = taken.warehouse.rows(f'SELECT row, {texts} FROM "{taken.looked_at}" WHERE {ODD} IS NOT NULL')
+    rows = reading.warehouse.rows(f'SELECT row, {texts} FROM "{reading.table}" WHERE {ODD} IS NOT NULL')
     found = {(r["row"], name): r[f" {h.cell}"] for r in rows for name, h in headings}
     return {cell: found[cell] for cell in cells}
-
-
-def _take_out(taken: _Taken, against: list[Fault], refused: list[Fault]) -> None:
-    """Empty the cells that break a rule, mark the rows in which anything is wrong, drop the passing column."""
-    table = f'"{taken.log.name}"'
-    emptied: dict[str, list[int]] = {}
-    for fault in against:
-        if fault.typed is not None and fault.column:
-            emptied.setdefault(taken.log.column(fault.column).field, []).append(fault.row)
-    wrong = {"bad": sorted({fault.row for fault in (*against, *refused)})}
-    for name, rows in (emptied | wrong).items():
-        if rows:
-            value = "true" if name == "bad" else "NULL"
-            sql = f'UPDATE {table} SET "{name}" = {value} WHERE row IN (SELECT unnest(?::INTEGER[]))'
-            taken.warehouse.execute(sql, [rows])
-    taken.warehouse.execute(f"ALTER TABLE {table} DROP COLUMN {ODD}")
 
 
 def _twice(files: list[Path]) -> Refusal:

@@ -39,9 +39,12 @@ RULES: Final = MappingProxyType({
     "too-high": "a value over the most that the column can hold",
     "unknown-word": "a word that is not among those of the column",
     "id-form": "a name that is not 1-40 letters, digits, spaces, points, dashes, underscores and slashes",
+    "id-date": "a date in a workbook's cell where a name is expected",
     "id-spreadsheet": "a name that a spreadsheet seems to have turned into a date or a rounded number",
 })  # fmt: skip
 """Every rule of the reading with what it finds, for the documentation."""
+
+_FEW = 12  # as many names or lines as a sentence bears
 
 NOTES: Final = frozenset({"file-encoding-old", "column-unknown"})
 WARNINGS: Final = frozenset({"id-spreadsheet"})
@@ -54,9 +57,10 @@ def severity(rule: str) -> Severity:
     return Severity.WARNING if rule in WARNINGS else Severity.ERROR
 
 
+_MONTH = "(Jan|Feb|Mar|Mrz|Apr|May|Mai|Jun|Jul|Aug|Sep|Oct|Okt|Nov|Dec|Dez)"
 MANGLED: Final = (
-    r"^([0-9]{1,2}[./-][0-9]{1,2}[./-]([0-9]{2}|[0-9]{4})|[0-9]{1,2}[- ][A-Za-z]{3}([- ]([0-9]{2}|[0-9]{4}))?"
-    r"|[A-Za-z]{3}-[0-9]{2}|[0-9]+([.,][0-9]+)?[eE]\+[0-9]+)$"
+    r"^([0-9]{1,2}[./-][0-9]{1,2}[./-]([0-9]{2}|[0-9]{4})|[0-9]{1,2}[- ]" + _MONTH + r"([- ]([0-9]{2}|[0-9]{4}))?"
+    r"|" + _MONTH + r"-[0-9]{2}|[0-9]+([.,][0-9]+)?[eE]\+[0-9]+)$"
 )
 """Names as spreadsheets mangle them: 03/04/2025, 3-Mar, Mar-25, 1.00E+05."""
 
@@ -99,7 +103,30 @@ def _id(typed: str) -> Refusal:
     return Refusal("id-form", reason, "rename it here and wherever it is used")
 
 
-def mangled_told(typed: str) -> Refusal:
-    """A name that looks like a date or a rounded number."""
-    reason = f"{typed} looks like a name that a spreadsheet turned into a date or a rounded number"
-    return Refusal("id-spreadsheet", reason, "if so, format the column as text and type the name again")
+def is_mangled(name: str) -> bool:
+    """Whether a spreadsheet seems to have made this of a name."""
+    return re.match(MANGLED, name) is not None
+
+
+def mangled_told(names: list[str], lines: list[int]) -> Refusal:
+    """Names that look like dates or rounded numbers, and the lines on which they stand."""
+    many = f"{len(names)} names look" if len(names) > 1 else f"the name {names[0]} looks"
+    shown = f" ({_few(names)})" if len(names) > 1 else ""
+    where = f"line{'s' if len(lines) > 1 else ''} {_few([str(line) for line in lines])}"
+    reason = f"{many} like what a spreadsheet makes of a name when it saves a log{shown}, on {where}"
+    return Refusal(
+        "id-spreadsheet", reason, "if so, format the column as text and type the names again (undo the saving)"
+    )
+
+
+def _few(words: list[str]) -> str:
+    """The first of them, and how many more there are."""
+    more = f" and {len(words) - _FEW} more" if len(words) > _FEW else ""
+    return ", ".join(words[:_FEW]) + more
+
+
+def dated_told(typed: str) -> Refusal:
+    """A name that the cell of a workbook holds as a date."""
+    reason = f"the cell holds the date {typed} where a name was expected; the workbook made it of what was typed"
+    fix = "format the whole column as text, then type the name again (or begin names with a letter: R25-1)"
+    return Refusal("id-date", reason, fix)

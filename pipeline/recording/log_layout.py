@@ -152,7 +152,7 @@ def _can_be_added(fault: HeaderFault) -> bool:
 
 
 def _decoded(data: bytes, log: Log, path: Path) -> LogFile:
-    text, refusals = dialect.look(path, partial(known_names, log), None)
+    text, refusals = dialect.look(path, partial(known_names, log))
     if text is None:
         raise UnfitForWriting(f"{path.name}: {refusals[-1].sentence()}")
     try:

@@ -12,7 +12,7 @@ from pipeline.contract.quantities import UNITS, Marks, Refusal
 from pipeline.reading import cell_reader
 from pipeline.reading.cell_reader import Typed, read_typed, stored
 from pipeline.reading.reading_rules import rule_told
-from pipeline.reading.tidied_file import LONGEST
+from pipeline.reading.record_reader import LONGEST
 
 _EXACT = 6  # decimals that the store keeps of a kept unit
 

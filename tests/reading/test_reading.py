@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import csv
 import io
+import os
 import random
+from collections import Counter
 from collections.abc import Callable
 from datetime import date, datetime
 from decimal import Decimal
@@ -328,7 +330,7 @@ def test_quotes_gone_wrong_are_found_where_they_are_opened(shelf: Shelf) -> None
     text = 'harvest,date,comb,mass_g,notes\nH1,2025-05-01,mixed,5,"a" b\nH2,2025-05-01,mixed,5,\nH3,2025-05-01,mixed,5,"open\nH4,2025-05-01,mixed,5,\n'
     reading = shelf.put(text).read()
     assert told(reading) == [(2, None, "quotes"), (4, None, "quotes")]
-    assert [r["harvest"] for r in shelf.table()] == ["H2"]
+    assert [(r["harvest"], r["bad"]) for r in shelf.table()] == [("H1", True), ("H2", False), ("H3", True), ("H4", False)]
 
 
 def test_an_inch_sign_is_no_quote(shelf: Shelf) -> None:
@@ -342,8 +344,15 @@ def test_names_that_a_spreadsheet_changed_are_warned_about(shelf: Shelf) -> None
     names = ["03/04/2025", "3-Mar", "Mar-25", "1.00E+05", "1,5E+10", "H-3", "2025-03-04", "B3"]
     rows = "".join(f'"{name}",2025-05-01,mixed,5\n' for name in names)
     reading = shelf.put("harvest,date,comb,mass_g\n" + rows).read()
-    assert told(reading) == [(n, "harvest", "id-spreadsheet") for n in range(2, 7)]
-    assert {f.severity for f in reading.findings} == {Severity.WARNING}
+    assert told(reading) == [(2, "harvest", "id-spreadsheet")]
+    assert "5 names" in reading.findings[0].message
+    assert "lines 2, 3, 4, 5, 6" in reading.findings[0].message
+    assert reading.findings[0].severity is Severity.WARNING
+
+
+@pytest.mark.parametrize("name", ["25-wet", "25 old", "3-bar", "Box-25", "25-01"])
+def test_a_name_with_three_letters_is_no_month(shelf: Shelf, name: str) -> None:
+    assert shelf.put(f"harvest,date,comb,mass_g\n{name},2025-05-01,mixed,5\n").read().findings == []
 
 
 def test_yes_and_no(shelf: Shelf) -> None:
@@ -380,8 +389,8 @@ def test_a_workbook_gives_its_typed_cells(shelf: Shelf) -> None:
         [date(2025, 3, 4), date(2025, 5, 1), "mixed", 1, None, None],
     ])  # fmt: skip
     reading = shelf.read()
-    assert told(reading) == [
-        (5, "date", "date-form"), (5, "frames", "number-whole"), (6, "harvest", "id-spreadsheet"),
+    assert sorted(told(reading)) == [
+        (5, "date", "date-form"), (5, "frames", "number-whole"), (6, "harvest", "id-date"),
     ]  # fmt: skip
     assert grams(shelf) == [Decimal(300), Decimal("907.18474"), Decimal(1000), Decimal(1000)]
     assert [r["harvest"] for r in shelf.table()] == ["3", "H2", "H3", "2025-03-04"]
@@ -485,6 +494,24 @@ def test_both_executors_flag_the_same_cells(shelf: Shelf, name: str, monkeypatch
     assert told(shelf.read()) == small
 
 
+def test_faults_beyond_what_anybody_reads_are_counted(shelf: Shelf, monkeypatch: pytest.MonkeyPatch) -> None:
+    rows = "".join(f"H{n},2025-05-01,mixed,{'x' if n % 2 else 0}\n" for n in range(5000)) + "ok,2025-05-01,mixed,5\n"
+    shelf.put("harvest,date,comb,mass_g\n" + rows)
+    for ordinary, shown in ((20_000, 20_000), (10, 10), (10, 3000)):
+        monkeypatch.setattr(one_log, "ORDINARY", ordinary)
+        monkeypatch.setattr(one_log, "SHOWN", shown)
+        found = shelf.read().findings
+        counted = {f.rule: f for f in found if "more rows" in f.message}
+        told = Counter(f.rule for f in found if "more rows" not in f.message)
+        assert set(counted) == {"number-form", "not-above"}
+        assert told["number-form"] == 1000
+        assert "1,500 more rows" in counted["number-form"].message
+        assert counted["number-form"].line == 5001
+        beyond = int(counted["not-above"].message.split()[0].replace(",", ""))
+        assert told["not-above"] + beyond == 2500
+        assert [r["harvest"] for r in shelf.table() if not r["bad"]] == ["ok"]
+
+
 names = st.from_regex(r"[A-Za-zäß0-9][A-Za-z0-9 ._/\-]{0,10}[A-Za-z0-9]", fullmatch=True)
 notes = st.text(st.characters(exclude_categories=("Cs", "Cc")), max_size=12).map(str.strip)
 masses = st.integers(1, 50_000_000).map(lambda mg: Decimal(mg) / 1000)
@@ -570,3 +597,53 @@ def test_several_signs_of_a_burn_stand_in_one_cell_and_an_unknown_one_is_named(s
     assert told(reading) == [(4, "signs", "unknown-word")]
     assert "dribbles" in reading.findings[0].message
     assert [r["signs"] for r in shelf.table("burns")] == ["drips", "tunnel + drips", None, None]
+
+
+DRAWS = "date,block,mass_g,use,batch,price,notes\n"
+
+
+def test_ditto_marks_swallow_no_row(shelf: Shelf) -> None:
+    lines = [f"2025-05-0{n},B{n},100,sold,,," for n in range(1, 7)]
+    lines[1] += '"'
+    lines[4] += '"'
+    reading = shelf.put(DRAWS + "\n".join(lines) + "\n", "draws.csv").read()
+    assert told(reading) == [(3, None, "quotes"), (6, None, "quotes")]
+    assert [(r["block"], r["bad"]) for r in shelf.table("draws")] == [(f"B{n}", n in (2, 5)) for n in range(1, 7)]
+
+
+@pytest.mark.parametrize("letter", ["\u2028", "\u2029", "\x85", "\x0b", "\x0c", "\x1c", "\x1d", "\x1e"])
+def test_only_line_ends_end_lines(shelf: Shelf, letter: str) -> None:
+    text = f"harvest,date,comb,mass_g,notes\nH1,2025-05-01,mixed,5,a{letter}b\nH2,2025-05-01,mixed,5,\n{letter}\nH3,2025-05-01,mixed,x,\n"
+    reading = shelf.put(text).read()
+    assert (5, "mass", "number-form") in told(reading)
+    assert [r["harvest"] for r in shelf.table() if r["harvest"]] == ["H1", "H2", "H3"]
+    head = shelf.put(f"harvest,date,comb,mass_g,no{letter}te\nH1,2025-05-01,mixed,5,\n").read()
+    assert told(head) == [(1, None, "column-unknown")]
+    assert [r["harvest"] for r in shelf.table()] == ["H1"]
+
+
+def test_a_line_break_stands_in_text_alone(shelf: Shelf) -> None:
+    text = 'harvest,date,comb,mass_g,notes\n"H\n1",2025-05-01,mixed,5,\nH2,2025-05-01,mixed,5,"two\nlines"\n'
+    reading = shelf.put(text).read()
+    assert (2, None, "quotes") in told(reading)
+    assert [r["notes"] for r in shelf.table() if r["harvest"] == "H2"] == ["two\nlines"]
+
+
+def test_a_line_of_many_megabytes_is_named(shelf: Shelf) -> None:
+    reading = shelf.put(HARVESTS + "x" * 5_000_000).read()
+    assert told(reading) == [(4, None, "cell-length")]
+
+
+def test_a_link_that_leads_nowhere_and_a_pipe_are_named(shelf: Shelf) -> None:
+    (shelf.folder / "loads.csv").symlink_to("loads.csv")
+    (shelf.folder / "blocks.csv").symlink_to("nowhere.csv")
+    os.mkfifo(shelf.folder / "sales.csv")
+    found = {f.log: f.message for f in shelf.read().findings}
+    assert "link" in found["loads.csv"]
+    assert "link" in found["blocks.csv"]
+    assert "pipe" in found["sales.csv"]
+
+
+def test_thousands_of_columns_are_refused_early(shelf: Shelf) -> None:
+    header = "harvest,date,comb,mass_g," + ",".join(f"c{n}" for n in range(9000))
+    assert told(shelf.put(header + "\nH1,2025-05-01,mixed,5\n").read()) == [(None, None, "file-form")]
