@@ -30,13 +30,13 @@ def day(asked: typer.Context, text: str | None) -> date | None:
     from pipeline.book.book_folder import TOML, read_book
     from pipeline.contract.log_columns import LOGS
     from pipeline.contract.quantities import Refusal
-    from pipeline.reading.cell_reader import Manner, read_cell
+    from pipeline.reading.cell_reader import Conventions, read_cell
 
     if text is None:
         return None
     book = asked.params.get("book") or next(iter(asked.params.get("books") or ()), None)  # eager: read before options
     order = read_book(book)[0].dates if book is not None and (book / TOML).is_file() else "iso"
-    found = read_cell(text.strip(), LOGS["passes"].column("date"), None, Manner(dates=order))
+    found = read_cell(text.strip(), LOGS["passes"].column("date"), None, Conventions(dates=order))
     if not isinstance(found, date):
         raise typer.BadParameter(found.sentence() if isinstance(found, Refusal) else "it is empty")
     return found

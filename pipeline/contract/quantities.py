@@ -35,18 +35,30 @@ class Unit:
     offset: Fraction = Fraction(0)
     spellings: tuple[str, ...] = ()
 
+    @property
+    def small(self) -> bool:
+        """Whether thousands of it are measured at a time, so that 4,230 need not be a decimal."""
+        return self.name in _SMALL
+
 
 class Marks(Enum):
     """What a comma or a dot before exactly three digits means in the file that it stands in.
 
     Before one, two, four and more digits, or after a leading zero, either mark can only be the decimal one.
-    ``DOT``: the dot is decimal, a comma may be thousands (comma-separated files, forms). ``COMMA``: the other
-    way round (semicolon and tab files). ``BOTH``: a file that shows both as decimal marks: neither is sure.
+    ``DOT``: the dot is decimal, a comma may be thousands (comma-separated files, forms). The others are of semicolon and
+    tab files: their sure decimals show dots alone (``DOT_SHOWN``), commas alone (``COMMA``), or both or none (``UNSURE``);
+    in them either mark is decimal where nobody weighs thousands, such as kilograms.
     """
 
     DOT = "."
+    DOT_SHOWN = "dots"
     COMMA = ","
-    BOTH = ""
+    UNSURE = ""
+
+    @property
+    def decimal(self) -> str:
+        """The sure decimal mark; empty where there is none."""
+        return "." if self is Marks.DOT_SHOWN else self.value
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,6 +74,7 @@ class Refusal:
         return f"{self.message}; {self.fix}" if self.fix else self.message
 
 
+_SMALL: Final = frozenset({"g", "oz", "ml", "mm", "min"})
 _LB: Final = Fraction("453.59237")  # international avoirdupois pound, exact since 1959
 _IN: Final = Fraction("25.4")  # international inch, exact since 1959
 _FLOZ: Final = Fraction(231, 128) * _IN**3 / 1000  # US gallon of 231 cubic inches, 128 fluid ounces
@@ -71,14 +84,14 @@ _Reading: TypeAlias = tuple[Fraction, Unit]
 _ALL: Final = (
     Unit("g", Dimension.MASS, Fraction(1), spellings=("gram", "grams", "gramme", "grammes")),
     Unit("kg", Dimension.MASS, Fraction(1000), spellings=("kgs", "kilo", "kilos", "kilogram", "kilograms")),
-    Unit("oz", Dimension.MASS, _LB / 16, spellings=("ounce", "ounces")),
-    Unit("lb", Dimension.MASS, _LB, spellings=("lbs", "pound", "pounds")),
-    Unit("mm", Dimension.LENGTH, Fraction(1), spellings=("millimetre", "millimetres", "millimeters")),
-    Unit("cm", Dimension.LENGTH, Fraction(10), spellings=("centimetre", "centimetres", "centimeters")),
+    Unit("oz", Dimension.MASS, _LB / 16, spellings=("ounce", "ounces", "ozs")),
+    Unit("lb", Dimension.MASS, _LB, spellings=("lbs", "pound", "pounds", "#")),
+    Unit("mm", Dimension.LENGTH, Fraction(1), spellings=("millimetre", "millimetres", "millimeter", "millimeters")),
+    Unit("cm", Dimension.LENGTH, Fraction(10), spellings=("centimetre", "centimetres", "centimeter", "centimeters")),
     Unit("in", Dimension.LENGTH, _IN, spellings=("inch", "inches", '"', "″")),
-    Unit("ml", Dimension.VOLUME, Fraction(1), spellings=("millilitre", "millilitres", "milliliters")),
+    Unit("ml", Dimension.VOLUME, Fraction(1), spellings=("millilitre", "millilitres", "milliliter", "milliliters")),
     Unit("l", Dimension.VOLUME, Fraction(1000), spellings=("litre", "litres", "liter", "liters")),
-    Unit("floz", Dimension.VOLUME, _FLOZ, spellings=("fl oz", "fl. oz", "fl.oz", "fluid ounces")),
+    Unit("floz", Dimension.VOLUME, _FLOZ, spellings=("fl oz", "fl. oz", "fl.oz", "fluid ounce", "fluid ounces")),
     Unit("c", Dimension.TEMPERATURE, Fraction(1), spellings=("°c", "° c", "℃", "celsius")),
     Unit("f", Dimension.TEMPERATURE, Fraction(5, 9), Fraction(-160, 9), ("°f", "° f", "℉", "fahrenheit")),
     Unit("min", Dimension.TIME, Fraction(1), spellings=("mins", "minute", "minutes")),
@@ -142,7 +155,12 @@ def read_quantity(
 
 def read_number(text: str, marks: Marks = Marks.DOT) -> Fraction | Refusal:
     """The exact value of a bare number: digits with at most one decimal mark, or a fraction (``1½``)."""
-    return _number(_tidy(text), marks)
+    return _number(with_one_spelling(text), marks, small=True)
+
+
+def read_percent(text: str, marks: Marks = Marks.DOT) -> Fraction | Refusal:
+    """The same of a share in percent, of which there are no thousands."""
+    return _number(with_one_spelling(text), marks, small=False)
 
 
 def in_unit(value: float, unit: str) -> float:
@@ -164,7 +182,7 @@ def _canonical(value: Fraction, unit: Unit) -> Fraction:
     return value * unit.factor + unit.offset
 
 
-def _tidy(text: str) -> str:
+def with_one_spelling(text: str) -> str:
     """One kind of space, one kind of minus, and ``1½`` as ``1 1/2``."""
     for sign, fraction in _VULGAR.items():
         text = text.replace(sign, f" {fraction} ")
@@ -173,7 +191,7 @@ def _tidy(text: str) -> str:
 
 def _parts(text: str) -> list[tuple[str, str]]:
     """``5 lb 4 oz`` as [("5", "lb"), ("4", "oz")]; empty when the text has no such shape."""
-    tidy, parts, at = _tidy(text), [], 0
+    tidy, parts, at = with_one_spelling(text), [], 0
     if len(tidy) > _LONGEST or _SCIENTIFIC.search(tidy):
         return []
     while at < len(tidy):
@@ -186,7 +204,8 @@ def _parts(text: str) -> list[tuple[str, str]]:
 
 
 def _reading(number: str, word: str, dimension: Dimension, header_unit: str | None, marks: Marks) -> _Reading | Refusal:
-    value, unit = _number(number, marks), _unit(number, word, dimension, header_unit)
+    unit = _unit(number, word, dimension, header_unit)
+    value = _number(number, marks, small=isinstance(unit, Refusal) or unit.small)
     if isinstance(value, Refusal):
         return value
     return unit if isinstance(unit, Refusal) else (value, unit)
@@ -226,14 +245,15 @@ def _sum_of_pair(text: str, first: _Reading, second: _Reading) -> Fraction | Ref
     return Refusal("number-form", message, "write it in one unit")
 
 
-def _number(text: str, marks: Marks) -> Fraction | Refusal:
+def _number(text: str, marks: Marks, *, small: bool) -> Fraction | Refusal:
+    """A number; ``small``: of a unit of which there may be thousands."""
     fraction = _FRACTION.fullmatch(text)
     if fraction:
         return _fraction(text, fraction)
     if len(text) > _LONGEST or not _PLAIN.fullmatch(text):
         return _ambiguous(text) if len(text) <= _LONGEST and _GROUPED.fullmatch(text) else _not_a_number(text)
     thousands = _THOUSANDS_LIKE.fullmatch(text)
-    if thousands and thousands["mark"] != marks.value:
+    if thousands and thousands["mark"] != marks.decimal and (small or marks is Marks.DOT):
         return _ambiguous(text)
     return Fraction(text.replace(",", "."))
 
@@ -250,7 +270,8 @@ def _ambiguous(text: str) -> Refusal:
     return Refusal(
         "number-ambiguous",
         f"{text} can be read in two ways, as thousands or as decimals",
-        "write it without a thousands mark, and with a clear decimal mark (1234 or 1.2340, not 1.234)",
+        "write it without a thousands mark, and with a clear decimal mark (1234 or 1.2340, not 1.234), or say which mark "
+        'is decimal in book.toml: decimal = "comma" or decimal = "dot"',
     )
 
 

@@ -71,7 +71,7 @@ def propose(sheet: OldSheet, book: Book, answers: Answers) -> Proposal:
     layout = _layout(sheet, columns, answers)
     columns = _fitted(columns, layout)
     mark = _marks(sheet, columns, book, answers)
-    proposal = Proposal(layout, tuple(columns), mark or Marks.BOTH, ())
+    proposal = Proposal(layout, tuple(columns), mark or Marks.UNSURE, ())
     return replace(proposal, questions=tuple(_questions(sheet, proposal, book, answers, mark)))
 
 
@@ -135,7 +135,7 @@ def _questions(
     def open_(key: str) -> bool:
         return not answers.get(key)
 
-    if mark is None or mark is Marks.BOTH:
+    if mark is None or mark is Marks.UNSURE:
         yield Question("decimal", (), ("dot", "comma"))
     yield from (q for q in _day_questions(sheet, proposal, book) if open_(q.key))
     for column in proposal.columns:

@@ -115,7 +115,7 @@ def marks(texts: Iterable[str]) -> Marks | None:
     texts = list(texts)
     comma, dot = any(map(_SURE_COMMA.search, texts)), any(map(_SURE_DOT.search, texts))
     if comma and dot:
-        return Marks.BOTH
+        return Marks.UNSURE
     if comma:
         return Marks.COMMA
     return Marks.DOT if dot or not any(map(_UNSURE.search, texts)) else None

@@ -12,7 +12,8 @@ from typing import Final, TypeAlias
 
 from pipeline.contract.columns import JOINED, Column, Kind
 from pipeline.contract.columns import UNITS as KEPT
-from pipeline.contract.quantities import Dimension, Marks, Refusal, read_number, read_quantity
+from pipeline.contract.money import read_money
+from pipeline.contract.quantities import Dimension, Marks, Refusal, read_number, read_percent, read_quantity
 
 Typed: TypeAlias = str | int | Fraction | bool | date
 """What a cell says, exactly."""
@@ -28,27 +29,29 @@ EXACT: Final = frozenset({Kind.MASS, Kind.MONEY})
 
 YES: Final = ("yes", "true", "1")
 NO: Final = ("no", "false", "0")
+_YEAR: Final = 4  # digits of a whole year
 _MICRO: Final = Decimal("0.000001")
 
 
 @dataclass(frozen=True, slots=True)
-class Manner:
-    """How a file's cells are written: what comma and dot mean, and the order of dates (as book.toml has it)."""
+class Conventions:
+    """How a file's cells are written: what comma and dot mean, the order of dates and the currency (as book.toml has them)."""
 
     marks: Marks = Marks.DOT
     dates: str = "iso"
+    currency: str = "EUR"
 
 
-def read_cell(text: str, column: Column, unit: str | None, manner: Manner) -> Value | Refusal:
+def read_cell(text: str, column: Column, unit: str | None, how: Conventions) -> Value | Refusal:
     """The value of a typed cell in the kept unit, or why it is refused; limits and words are not looked at."""
-    typed = read_typed(text, column, unit, manner)
+    typed = read_typed(text, column, unit, how)
     return typed if isinstance(typed, Refusal) else stored(typed, column)
 
 
-def read_typed(text: str, column: Column, unit: str | None, manner: Manner) -> Typed | Refusal:
+def read_typed(text: str, column: Column, unit: str | None, how: Conventions) -> Typed | Refusal:
     """What a typed cell says, exact in the kept unit, or why it cannot be read."""
     reader = _READERS.get(column.kind, _read_measure)
-    return reader(text.strip(), column, unit, manner)
+    return reader(text.strip(), column, unit, how)
 
 
 def stored(typed: Typed, column: Column) -> Value | Refusal:
@@ -63,14 +66,15 @@ def stored(typed: Typed, column: Column) -> Value | Refusal:
     return exact.quantize(_MICRO, ROUND_HALF_UP)
 
 
-def _read_measure(text: str, column: Column, unit: str | None, manner: Manner) -> Typed | Refusal:
-    return read_quantity(text, Dimension(column.kind.value), unit, manner.marks)
+def _read_measure(text: str, column: Column, unit: str | None, how: Conventions) -> Typed | Refusal:
+    return read_quantity(text, Dimension(column.kind.value), unit, how.marks)
 
 
-def _read_number(text: str, column: Column, _unit: str | None, manner: Manner) -> Typed | Refusal:
+def _read_number(text: str, column: Column, _unit: str | None, how: Conventions) -> Typed | Refusal:
     if column.kind is Kind.PERCENT:
-        text = text.removesuffix("%").rstrip()
-    value = read_number(text, manner.marks)
+        return read_percent(text.removesuffix("%").rstrip(), how.marks)
+    is_money = column.kind is Kind.MONEY
+    value = read_money(text, how.currency, how.marks) if is_money else read_number(text, how.marks)
     if column.kind is Kind.COUNT and isinstance(value, Fraction):
         if value.denominator != 1 or abs(value) > 10**9:
             return Refusal("number-whole", f"{text} is not a whole number that can be counted", "count whole ones")
@@ -78,19 +82,19 @@ def _read_number(text: str, column: Column, _unit: str | None, manner: Manner) -
     return value
 
 
-def _read_date(text: str, _column: Column, _unit: str | None, manner: Manner) -> Typed | Refusal:
+def _read_date(text: str, _column: Column, _unit: str | None, how: Conventions) -> Typed | Refusal:
     if re.fullmatch("[0-9]{4}-[0-9]{2}-[0-9]{2}", text):
         return _day(text, text[:4], text[5:7], text[8:])
-    parts = re.fullmatch(r"([0-9]{1,2})([./-])([0-9]{1,2})\2([0-9]{4})", text)
+    parts = re.fullmatch(r"([0-9]{1,2})([./-])([0-9]{1,2})\2([0-9]{4}|[0-9]{2})", text)
     if parts is None:
-        return Refusal("date-form", f"{text[:40]} is not a date that can be read", _date_fix(manner))
-    if manner.dates == "iso":
+        return Refusal("date-form", f"{text[:40]} is not a date that can be read", _date_fix(how))
+    if how.dates == "iso":
         reason = f"{text} does not say which is the day and which the month"
         fix = 'write 2025-08-14, or say dates = "day-first" or "month-first" in book.toml'
         return Refusal("date-order", reason, fix)
     first, second = parts[1], parts[3]
-    day, month = (first, second) if manner.dates == "day-first" else (second, first)
-    return _day(text, parts[4], month, day)
+    day, month = (first, second) if how.dates == "day-first" else (second, first)
+    return _day(text, parts[4] if len(parts[4]) == _YEAR else f"20{parts[4]}", month, day)
 
 
 def _day(text: str, year: str, month: str, day: str) -> Typed | Refusal:
@@ -103,27 +107,27 @@ def _day(text: str, year: str, month: str, day: str) -> Typed | Refusal:
     return Refusal("date-form", reason, "correct the date")
 
 
-def _date_fix(manner: Manner) -> str:
-    also = {"day-first": " or 14.08.2025", "month-first": " or 08/14/2025"}.get(manner.dates, "")
+def _date_fix(how: Conventions) -> str:
+    also = {"day-first": " or 14.08.2025", "month-first": " or 08/14/2025"}.get(how.dates, "")
     return f"write it as year-month-day: 2025-08-14{also}"
 
 
-def _read_yes_no(text: str, _column: Column, _unit: str | None, _manner: Manner) -> Typed | Refusal:
+def _read_yes_no(text: str, _column: Column, _unit: str | None, _how: Conventions) -> Typed | Refusal:
     word = text.lower()
     if word in YES or word in NO:
         return word in YES
     return Refusal("yes-no", f"{text[:40]} is neither yes nor no", "write yes or no")
 
 
-def _read_words(text: str, _column: Column, _unit: str | None, _manner: Manner) -> Typed | Refusal:
+def _read_words(text: str, _column: Column, _unit: str | None, _how: Conventions) -> Typed | Refusal:
     return text
 
 
-def _read_several(text: str, _column: Column, _unit: str | None, _manner: Manner) -> Typed | Refusal:
+def _read_several(text: str, _column: Column, _unit: str | None, _how: Conventions) -> Typed | Refusal:
     return JOINED.join(word.strip().lower() for word in text.split(JOINED.strip()) if word.strip())
 
 
-_Reader: TypeAlias = Callable[[str, Column, str | None, Manner], Typed | Refusal]
+_Reader: TypeAlias = Callable[[str, Column, str | None, Conventions], Typed | Refusal]
 _READERS: Final[dict[Kind, _Reader]] = {
     Kind.ID: _read_words,
     Kind.TEXT: _read_words,

@@ -33,9 +33,9 @@ def filled(log: Log, source: Source, more: dict[str, tuple[str, ...]]) -> str:
             values[heading.field] = heading.raw
             continue
         field, allowed = f'"{column.field}"', words(column, more)
-        read.append(f"{lax(column, heading.unit, heading.raw, source.manner)} AS {field}")
-        looks.append(f"({odd(column, heading.raw, source.manner, allowed)})")
-        again = fast(column, heading.unit, heading.raw, source.manner, allowed)
+        read.append(f"{lax(column, heading.unit, heading.raw, source.how)} AS {field}")
+        looks.append(f"({odd(column, heading.raw, source.how, allowed)})")
+        again = fast(column, heading.unit, heading.raw, source.how, allowed)
         values[column.field] = (
             field if column.kind is Kind.TEXT else f"CASE WHEN {_IS_ODD} THEN {again} ELSE {field} END"
         )

@@ -62,7 +62,8 @@ def read_log(  # noqa: PLR0913, PLR0917 - a log, where it is, where it goes, and
     if source is None:
         warehouse.execute(empty(log))
         return LogRead(findings=findings)
-    reading = _Reading(log, source.with_marks(warehouse), book.more_words(), warehouse, of_rows, log.name, with_model)
+    source = source.with_marks(warehouse, book.decimal)
+    reading = _Reading(log, source, book.more_words(), warehouse, of_rows, log.name, with_model)
     rows = _typed(reading)
     return LogRead(rows, [*findings, *_told(files[0].name, reading)], reading.source.file.lines)
 
@@ -138,7 +139,7 @@ def _careful(reading: _Reading, heading: Heading, spoiled: set[int]) -> None:
     left = f'{ODD} IS NOT NULL AND "{column.field}" IS NULL AND {text} IS NOT NULL'
     asked = f'SELECT DISTINCT {text} AS text FROM "{reading.table}" WHERE {left} LIMIT {_MOST_TEXTS}'
     texts = [row["text"] for row in reading.warehouse.rows(asked)]
-    read = {text: read_cell(text, column, heading.unit, reading.source.manner) for text in texts}
+    read = {text: read_cell(text, column, heading.unit, reading.source.how) for text in texts}
     values = {text: str(value) for text, value in read.items() if not isinstance(value, Refusal)}
     for table in {reading.table, reading.log.name} if values else ():
         reading.warehouse.execute(

@@ -12,15 +12,14 @@ from pipeline.contract.columns import Kind, Log
 from pipeline.contract.quantities import Marks, Refusal
 from pipeline.database.connection import Warehouse, quoted
 from pipeline.reading import dialect, spreadsheets
-from pipeline.reading.cell_reader import NUMERIC, Manner
+from pipeline.reading.cell_reader import NUMERIC, Conventions
 from pipeline.reading.headers import HeaderFault, Heading, headings, known_names, layout
 from pipeline.reading.ordered_file import Ordered, in_order, sheet_in_order
 from pipeline.reading.reading_rules import dated_told
 from pipeline.reading.row_faults import Fault, RowFaults
 
-_COMMA_SHOWN = r"[0-9],[0-9]"
-_DOT_SHOWN = r"(^|[^0-9.,])(0[0-9]*\.[0-9]+|[0-9]{4,}\.[0-9]+|[0-9]*\.([0-9]{1,2}|[0-9]{4,}))([^0-9.,]|$)"
-_DOT_ANY = r"[0-9]\.[0-9]"
+_SURE = r"(^|[^0-9.,])(0[0-9]*\{0}[0-9]+|[0-9]{{4,}}\{0}[0-9]+|[0-9]*\{0}([0-9]{{1,2}}|[0-9]{{4,}}))([^0-9.,]|$)"
+"""A number whose comma or dot can only be the decimal mark: 12,5 or 0,915, but not 4,230."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,7 +36,7 @@ class Source:
     """A file whose header is understood: what the database reads, and how its cells are written."""
 
     headings: list[Heading]
-    manner: Manner
+    how: Conventions
     file: Ordered
 
     def records(self) -> str:
@@ -51,31 +50,35 @@ class Source:
             f"escape = '\"', header = false, skip = {self.file.skip}, new_line = '\\n')"
         )
 
-    def with_marks(self, warehouse: Warehouse) -> Source:
-        """With what comma and dot mean here, asked of all numbers of a semicolon or tab file."""
+    def with_marks(self, warehouse: Warehouse, decimal: str) -> Source:
+        """With what comma and dot mean in a semicolon or tab file: as the book says, else as its sure decimals show."""
         numbers = [h.raw for h in self.headings if h.column and h.column.kind in NUMERIC]
         if self.file.separator == "," or not numbers:
             return self
-        shown = ", ".join(
-            f"coalesce(bool_or({' OR '.join(f'regexp_matches({n}, {quoted(form)})' for n in numbers)}), false) AS {name}"
-            for name, form in (("comma", _COMMA_SHOWN), ("dot", _DOT_SHOWN), ("any_dot", _DOT_ANY))
-        )
-        (seen,) = warehouse.rows(f"SELECT {shown} FROM ({self.records()})")
-        return replace(self, manner=replace(self.manner, marks=_marks(self.file.separator, **seen)))
+        comma, dot = (decimal == mark for mark in ("comma", "dot"))
+        if decimal == "auto":
+            shown = ", ".join(
+                f"coalesce(bool_or({' OR '.join(f'regexp_matches({n}, {quoted(_SURE.format(mark))})' for n in numbers)}), false)"
+                f" AS {name}"
+                for name, mark in (("comma", ","), ("dot", "."))
+            )
+            (seen,) = warehouse.rows(f"SELECT {shown} FROM ({self.records()})")
+            comma, dot = seen["comma"], seen["dot"]
+        return replace(self, how=replace(self.how, marks=_marks(comma, dot)))
 
 
-def _marks(separator: str, comma: bool, dot: bool, any_dot: bool) -> Marks:
-    """Semicolons go with decimal commas; tabs with either, so that there any dot without a comma is decimal."""
-    if comma:
-        return Marks.BOTH if dot else Marks.COMMA
-    return Marks.DOT if dot or (separator == "\t" and any_dot) else Marks.COMMA
+def _marks(comma: bool, dot: bool) -> Marks:
+    """What the sure decimals of a semicolon or tab file say of all of them."""
+    if comma == dot:
+        return Marks.UNSURE
+    return Marks.COMMA if comma else Marks.DOT_SHOWN
 
 
 def open_source(log: Log, file: Path, book: Book, aside: Path) -> tuple[Source | None, list[FileFault], RowFaults]:
     """The log's file with its header understood, or None; what is to be said of the file as a whole, and of rows."""
-    manner = Manner(dates=book.dates)
+    how = Conventions(dates=book.dates, currency=book.currency)
     if file.suffix.lower() in SHEETS:
-        return _open_sheet(log, file, manner, aside)
+        return _open_sheet(log, file, how, aside)
     rows = RowFaults()
     text, refusals = dialect.look(file, lambda cells: known_names(log, cells))
     faults = [FileFault(None, None, refusal) for refusal in refusals]
@@ -86,10 +89,12 @@ def open_source(log: Log, file: Path, book: Book, aside: Path) -> tuple[Source |
     if any(not fault.note for fault in wrong):
         return None, faults, rows
     in_file = in_order(text, layout(log, text.header, text.separator), aside, rows)
-    return Source(made, manner, in_file), faults, rows
+    return Source(made, how, in_file), faults, rows
 
 
-def _open_sheet(log: Log, file: Path, manner: Manner, aside: Path) -> tuple[Source | None, list[FileFault], RowFaults]:
+def _open_sheet(
+    log: Log, file: Path, how: Conventions, aside: Path
+) -> tuple[Source | None, list[FileFault], RowFaults]:
     found, faulty = spreadsheets.sheet_rows(file, log.name), RowFaults()
     if isinstance(found, Refusal):
         return None, [FileFault(None, None, found)], faulty
@@ -105,7 +110,7 @@ def _open_sheet(log: Log, file: Path, manner: Manner, aside: Path) -> tuple[Sour
         return None, faults, faulty
     ordered = sheet_in_order(records[1:], len(made), aside / f"{log.name}.csv", faulty)
     _dated(found, made, ordered, faulty)
-    return Source(made, manner, ordered), faults, faulty
+    return Source(made, how, ordered), faults, faulty
 
 
 def _dated(rows: list[list[object]], made: list[Heading], ordered: Ordered, faults: RowFaults) -> None:

@@ -1,6 +1,6 @@
 """Whole columns read by SQL: the value where a cell's text has the one plain form of its kind, else NULL.
 
-What is left goes cell by cell to the careful reader in ``hand.py``. Where both read a text, both give the same value.
+What is left goes cell by cell to the careful reader in ``cell_reader.py``. Where both read a text, both give the same value.
 A row is *odd* where one of its cells needs a second look; the others, nearly all of a long log, are done with at once.
 """
 
@@ -14,7 +14,7 @@ from pipeline.contract.columns import ID_LONGEST, Column, Kind
 from pipeline.contract.columns import UNITS as KEPT
 from pipeline.contract.quantities import UNITS, Dimension, Marks
 from pipeline.database.connection import quoted
-from pipeline.reading.cell_reader import EXACT, NO, YES, Manner
+from pipeline.reading.cell_reader import EXACT, NO, YES, Conventions
 from pipeline.reading.column_limits_sql import breaks
 
 PLAIN_NAME: Final = r"^(\w{4}[\w./-]*|[A-Za-z_]{1,2}[0-9_./-][\w./-]*|\w{1,3})$"
@@ -22,7 +22,7 @@ PLAIN_NAME: Final = r"^(\w{4}[\w./-]*|[A-Za-z_]{1,2}[0-9_./-][\w./-]*|\w{1,3})$"
 behind three letters. (In SQL a ``\\w`` is a letter without an accent, a digit or an underscore.)"""
 
 
-def lax(column: Column, unit: str | None, cell: str, manner: Manner) -> str:
+def lax(column: Column, unit: str | None, cell: str, how: Conventions) -> str:
     """The SQL value of a cell, right where its text is plain; ``cell`` is the quoted name of its text."""
     if column.kind is Kind.TEXT:
         return f"nullif(trim({cell}), '')"
@@ -33,10 +33,10 @@ def lax(column: Column, unit: str | None, cell: str, manner: Manner) -> str:
         return f"CASE WHEN lower(trim({cell})) IN ({yes}) THEN true WHEN lower(trim({cell})) IN ({no}) THEN false END"
     if column.kind in (Kind.DATE, Kind.COUNT):
         return f"try_cast({cell} AS {column.stored})"
-    return _number(column, unit, cell, manner.marks)
+    return _number(column, unit, cell, how.marks)
 
 
-def plain(column: Column, cell: str, value: str, manner: Manner) -> str:
+def plain(column: Column, cell: str, value: str, how: Conventions) -> str:
     """A SQL condition, true where a filled cell has the plain form of its kind; ``value`` is its lax value.
 
     The database reads more than a person should write: a date with a time behind it, 12.5 as 13. Dates and counts
@@ -53,24 +53,25 @@ def plain(column: Column, cell: str, value: str, manner: Manner) -> str:
         return "true"
     if column.kind is Kind.YES_NO:
         return f"{value} IS NOT NULL"
-    decimals = rf"(\{manner.marks.value}[0-9]{{1,6}})?" if manner.marks.value else ""
+    mark = how.marks.decimal
+    decimals = rf"(\{mark}[0-9]{{1,6}})?" if mark else ""
     return f"{value} IS NOT NULL AND regexp_matches({cell}, '^[+-]?[0-9]{{1,8}}{decimals}$')"
 
 
-def fast(column: Column, unit: str | None, cell: str, manner: Manner, words: tuple[str, ...]) -> str:
+def fast(column: Column, unit: str | None, cell: str, how: Conventions, words: tuple[str, ...]) -> str:
     """The SQL value of any cell of this column; NULL where the careful reader must look."""
     if column.kind in (Kind.ID, Kind.TEXT):
         return f"nullif(trim({cell}), '')"
     if column.kind is Kind.CHOICE:
         return f"nullif({_choice(cell, words)}, '')"
-    value = lax(column, unit, cell, manner)
-    return f"CASE WHEN {plain(column, cell, value, manner)} THEN {value} END"
+    value = lax(column, unit, cell, how)
+    return f"CASE WHEN {plain(column, cell, value, how)} THEN {value} END"
 
 
-def odd(column: Column, cell: str, manner: Manner, words: tuple[str, ...]) -> str:
+def odd(column: Column, cell: str, how: Conventions, words: tuple[str, ...]) -> str:
     """A SQL condition, true where a cell or its lax value, under the column's own name, needs a second look."""
     value = f'"{column.field}"'
-    fits = f"coalesce({plain(column, cell, value, manner)}, false)"
+    fits = f"coalesce({plain(column, cell, value, how)}, false)"
     fits = fits if column.required else f"({cell} IS NULL OR {fits})"
     return f"NOT {fits}" if column.kind is Kind.ID else f"NOT {fits} OR {breaks(column, value, words)}"
 

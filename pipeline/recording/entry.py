@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from pipeline.book.book_folder import WORKSHOP, read_book
@@ -184,7 +184,7 @@ def as_written(shape: Shape, name: str, text: str) -> tuple[str, str] | Refusal:
     if not text:
         return column.name, ""
     manner = shape.manner(column)
-    manner_here = written_cells.Manner(unit or manner.unit, ".", manner.words, manner.dates)
+    manner_here = replace(manner, unit=unit or manner.unit, decimal=".")
     value = written_cells.read(column, text, manner_here, Marks.DOT)
     return value if isinstance(value, Refusal) else (column.name, written_cells.write(column, value, manner))
 

@@ -44,7 +44,9 @@ class Question:
 
 def value_of(offers: Offers, column: Column, text: str) -> Typed | Refusal:
     """What an answer says, or why it cannot be read."""
-    manner = written_cells.Manner(book_unit(offers.book, column), ".", words(offers.book, column), offers.book.dates)
+    book = offers.book
+    allowed = words(book, column)
+    manner = written_cells.Manner(book_unit(book, column), ".", allowed, book.dates, currency=book.currency)
     return written_cells.read(column, text.strip(), manner)
 
 

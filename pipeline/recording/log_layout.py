@@ -53,7 +53,12 @@ class Shape:
         comma, dot = self._marks
         wary = self.file.style.separator != "," and comma == dot
         return Manner(
-            unit, "," if comma else ".", words(self.book, column), self.book.dates, wary or (dot and not comma)
+            unit,
+            "," if comma else ".",
+            words(self.book, column),
+            self.book.dates,
+            wary or (dot and not comma),
+            self.book.currency,
         )
 
     @cached_property

@@ -9,8 +9,7 @@ from fractions import Fraction
 
 from pipeline.contract.columns import SUFFIXES, Column, Kind, broken_limit
 from pipeline.contract.quantities import UNITS, Marks, Refusal
-from pipeline.reading import cell_reader
-from pipeline.reading.cell_reader import Typed, read_typed, stored
+from pipeline.reading.cell_reader import Conventions, Typed, read_typed, stored
 from pipeline.reading.reading_rules import rule_told
 from pipeline.reading.record_reader import LONGEST
 
@@ -29,11 +28,12 @@ class Manner:
     words: tuple[str, ...] = ()
     dates: str = "iso"
     wary: bool = False
+    currency: str = "EUR"
 
 
 def read(column: Column, text: str, manner: Manner, marks: Marks = Marks.DOT) -> Typed | Refusal:
     """What a filled cell says, exact in the kept unit, or why it is refused: as a build would read it."""
-    typed = read_typed(text, column, manner.unit or None, cell_reader.Manner(marks, manner.dates))
+    typed = read_typed(text, column, manner.unit or None, Conventions(marks, manner.dates, manner.currency))
     if isinstance(typed, str):
         typed = _fits(typed) or {word.lower(): word for word in manner.words}.get(typed.lower(), typed)
     kept = typed if isinstance(typed, Refusal) else stored(typed, column)

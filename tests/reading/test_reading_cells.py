@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from pipeline.contract.columns import Column, Kind, broken_limit
 from pipeline.contract.quantities import Marks, Refusal
 from pipeline.database.connection import Warehouse
-from pipeline.reading.cell_reader import Manner, read_cell
+from pipeline.reading.cell_reader import Conventions, read_cell
 from pipeline.reading.reading_rules import MANGLED
 from pipeline.reading.whole_columns_sql import PLAIN_NAME, fast, lax, odd, plain
 
@@ -37,11 +37,11 @@ CELLS = st.one_of(
 
 
 @pytest.mark.parametrize("name", COLUMNS)
-@pytest.mark.parametrize("marks", [Marks.DOT, Marks.COMMA, Marks.BOTH])
+@pytest.mark.parametrize("marks", [Marks.DOT, Marks.COMMA, Marks.UNSURE])
 @given(texts=st.lists(CELLS, min_size=1, max_size=60))
 @settings(max_examples=20, deadline=None)
 def test_a_value_read_at_once_is_the_careful_readers(name: str, marks: Marks, texts: list[str]) -> None:
-    (column, unit), manner = COLUMNS[name], Manner(marks)
+    (column, unit), manner = COLUMNS[name], Conventions(marks)
     value = lax(column, unit, "cell", manner)
     sure = f"coalesce({plain(column, 'cell', value, manner)}, false)"
     asked = f"SELECT cell, {value} AS lax, {fast(column, unit, 'cell', manner, ())} AS fast, {sure} AS plain"
@@ -73,5 +73,5 @@ def test_a_plain_name_keeps_every_rule_of_names(name: str) -> None:
 ])  # fmt: skip
 def test_an_odd_name_gets_a_second_look(text: str | None, is_odd: bool) -> None:
     column = Column("harvest", Kind.ID, "", required=True)
-    (row,) = Warehouse().rows(f"SELECT {odd(column, 'harvest', Manner(), ())} AS odd FROM (SELECT ?::VARCHAR AS harvest)", [text])
+    (row,) = Warehouse().rows(f"SELECT {odd(column, 'harvest', Conventions(), ())} AS odd FROM (SELECT ?::VARCHAR AS harvest)", [text])
     assert row["odd"] is is_odd

@@ -1,0 +1,43 @@
+"""Weights added up and vessels taken off while recording: ``2 lb 3 oz + 1 lb``, ``10 lb 6 oz - crock``."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from fractions import Fraction
+
+from pipeline.contract.quantities import Dimension, Marks, Refusal, read_quantity, with_one_spelling
+
+
+def read_sum(text: str, marks: Marks, vessels: Mapping[str, float]) -> Fraction | Refusal | None:
+    """The mass in g of a sum or a difference (``2 lb 3 oz + 1 lb``, ``10 lb 6 oz - crock``); None where the text is none.
+
+    ``+`` and ``-`` stand between spaces; each term has a unit or is a vessel (name, empty weight in g).
+    """
+    terms = re.split(r" ([+\-]) ", with_one_spelling(text))
+    if len(terms) == 1:
+        return None
+    total = Fraction(0)
+    for sign, term in zip(["+", *terms[1::2]], terms[::2], strict=True):
+        mass = _term(term.strip(), marks, vessels)
+        if isinstance(mass, Refusal):
+            return mass
+        total += mass if sign == "+" else -mass
+    if total > 0:
+        return total
+    return Refusal(
+        "not-above", f"{text} comes to {float(total):g} g, and more than 0 was expected", "look at the weights"
+    )
+
+
+def _term(term: str, marks: Marks, vessels: Mapping[str, float]) -> Fraction | Refusal:
+    known = {name.casefold(): mass for name, mass in vessels.items()}
+    if term.casefold() in known:
+        return Fraction(str(known[term.casefold()]))
+    read = read_quantity(term, Dimension.MASS, None, marks)
+    if isinstance(read, Refusal) and not re.search(r"[0-9]", term):
+        listed = ", ".join(vessels) or "none yet"
+        return Refusal(
+            "unit-unknown", f"{term} is no vessel of this book ({listed})", "add it under [vessels] in book.toml"
+        )
+    return read
