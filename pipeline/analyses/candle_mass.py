@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from math import hypot, pi, sqrt
+from math import hypot, sqrt
+
+from pipeline.contract import formulas
 
 LENGTH_U_MM = 0.5  # a ruler held inside a jar; a judgement
 VOLUME_U_SHARE = 0.01  # a kitchen measure; a judgement
@@ -23,13 +25,13 @@ class Vessel:
 
     @property
     def volume_ml(self) -> float:
-        """The frustum up to the fill line: pi h (D1^2 + D1 D2 + D2^2) / 12."""
+        """The frustum between the bottom and the fill line."""
         top = self.diameter_mm if self.top_diameter_mm is None else self.top_diameter_mm
         fill = self.height_mm - self.headspace_mm
         if fill <= 0:
             return 0.0
         line = self.diameter_mm + (top - self.diameter_mm) * fill / self.height_mm
-        return pi * fill * (self.diameter_mm**2 + self.diameter_mm * line + line**2) / 12 / 1000
+        return formulas.frustum_ml(self.diameter_mm, line, fill)
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,7 +82,7 @@ def mixture_density(shares: Mapping[str, float], densities: Mapping[str, float])
         raise ValueError(f"the shares sum to {sum(shares.values()):.4f}, not to 1")
     if any(densities[name] <= 0 for name in shares):
         raise ValueError("a density must be above 0")
-    return 1 / sum(share / densities[name] for name, share in shares.items())
+    return formulas.density_g_per_ml([(share, densities[name]) for name, share in shares.items()])
 
 
 def sink_share(solid: float, liquid: float) -> float:

@@ -12,6 +12,7 @@ from types import MappingProxyType
 from typing import Any, Final
 
 from pipeline.book import book_toml
+from pipeline.contract import formulas
 from pipeline.contract.findings import Finding, MachineFault, Severity
 
 TOML = "book.toml"
@@ -42,7 +43,7 @@ class Scale:
 
     def variance_g2(self, mass_g: float) -> float:
         """The variance of one weighing: a rectangular step and a share of the reading (GUM 4.3.7, 5.1.2)."""
-        return self.step_g**2 / 12 + (self.relative * mass_g) ** 2
+        return formulas.variance_g2(self.step_g, self.relative, mass_g)
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,6 +6,7 @@ from datetime import date
 from typing import TYPE_CHECKING
 
 from pipeline.contract import log_columns, shipped_files
+from pipeline.contract.formulas import Term, density_g_per_ml, frustum_ml, variance_g2
 from pipeline.database.connection import Warehouse
 
 if TYPE_CHECKING:
@@ -105,12 +106,15 @@ def put(book: Book, warehouse: Warehouse, today: date, on: date) -> None:
 def macros(book: Book) -> str:
     """The statements that make what several queries reckon alike.
 
-    ``u2``: the variance of a weighing in g²; ``exact``: a variance whose sums repeat; ``season_of``: the year that a
+    ``u2``: the variance of a weighing in g²; ``exact``: a variance whose sums repeat; ``frustum_ml``
+    and ``density``: of a vessel and a blend; ``season_of``: the year that a
     day's season starts in, as text; ``flags_of``: the flags of a yield that apply.
     """
     month, day = book.season_starts
     return (
         f"CREATE MACRO u2(log, mass_g) AS CASE {_variances(book)} END;"
+        f"CREATE MACRO frustum_ml(bottom_mm, top_mm, height_mm) AS {_FRUSTUM};"
+        f"CREATE MACRO density(wax, oil, scent, wax_density, oil_density, scent_density) AS {_DENSITY};"
         "CREATE MACRO exact(g2) AS least(greatest(g2, -1e20), 1e20)::DECIMAL(38, 15);"
         "CREATE MACRO flags_of(slumgum, wax_loaded, set_aside, unweighed) AS list_filter([if(slumgum, 'slumgum', NULL), "
         "if(wax_loaded, 'wax_loaded', NULL), if(set_aside, 'set_aside', NULL), if(unweighed, 'unweighed', NULL)], "
@@ -125,12 +129,15 @@ def _scale(book: Book, log: str) -> tuple[str, float, float, str]:
 
 
 def _variances(book: Book) -> str:
-    """The variance of one weighing in g², by log: :meth:`Scale.variance_g2` as SQL."""
-    scales = {log: book.scale(log) for log in log_columns.LOGS}
+    """The variance of one weighing in g², by log."""
+    scales, mass = {log: book.scale(log) for log in log_columns.LOGS}, Term("mass_g::DOUBLE")
     return " ".join(
-        f"WHEN log = '{log}' THEN {s.step_g**2 / 12!r} + {s.relative**2!r} * mass_g::DOUBLE * mass_g::DOUBLE"
-        for log, s in scales.items()
+        f"WHEN log = '{log}' THEN {variance_g2(s.step_g, s.relative, mass).sql}" for log, s in scales.items()
     )
+
+
+_FRUSTUM = frustum_ml(Term("bottom_mm"), Term("top_mm"), Term("height_mm")).sql
+_DENSITY = density_g_per_ml([(Term(m), Term(f"{m}_density")) for m in ("wax", "oil", "scent")]).sql
 
 
 def _published(name: str, *columns: str) -> list[tuple[str | None, ...]]:

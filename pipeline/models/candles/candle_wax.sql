@@ -26,10 +26,9 @@ sizes AS (  -- the vessel is a frustum: bottom diameter, and rim diameter at its
 ),
 fills AS (
     SELECT c.candle, c.form, c.blend, r.wax / (1 + r.scent) AS wax_share,
-        (1 + r.scent) / (r.wax / r.wax_density + r.oil / r.oil_density + r.scent / r.scent_density) AS g_per_ml,
+        density(r.wax, r.oil, r.scent, r.wax_density, r.oil_density, r.scent_density) AS g_per_ml,
         c.fill_mass_g::DOUBLE AS fill_mass_g,
-        coalesce(c.fill_volume_ml, pi() * z.filled_mm
-            * (z.bottom_mm ** 2 + z.bottom_mm * z.line_mm + z.line_mm ** 2) / 12 / 1000) AS fill_ml,
+        coalesce(c.fill_volume_ml, frustum_ml(z.bottom_mm, z.line_mm, z.filled_mm)) AS fill_ml,
         coalesce(c.pour_loss_pct / 100.0, s.pour_loss_share) AS pour_loss,
         if(c.top_diameter_mm > c.diameter_mm, c.top_diameter_mm, c.diameter_mm) AS widest_mm
     FROM candles AS c
