@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import re
 import tomllib
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from pathlib import Path
@@ -115,8 +116,12 @@ def read_book(folder: Path) -> tuple[Book, list[Finding]]:
         reason = re.sub(r" \(at .*\)", "", str(fault))
         found = _not_toml(f"it cannot be read as TOML ({reason})", int(line[1]) if line else None)
         return Book(folder, folder.resolve().name), [found]
+    except (RecursionError, ValueError):
+        found = _not_toml("it is nested too deeply, or holds a number of thousands of digits", None)
+        return Book(folder, folder.resolve().name), [found]
     values, complaints = book_toml.checked(raw)
-    return _book(folder, values), [_finding(c, text) for c in complaints]
+    lines = book_toml.lines_of(text)
+    return _book(folder, values), [_finding(c, lines) for c in complaints]
 
 
 def _book(folder: Path, values: dict[str, Any]) -> Book:
@@ -146,10 +151,10 @@ def _scales(section: dict[str, Any]) -> dict[str, Scale]:
     return {"": Scale(**own)} | per_log
 
 
-def _finding(complaint: book_toml.Complaint, text: str) -> Finding:
-    name = ".".join(complaint.path)
-    line = book_toml.line_of(complaint.path, text)
-    value = None if complaint.value is None else str(complaint.value)
+def _finding(complaint: book_toml.Complaint, lines: Mapping[tuple[str, ...], int]) -> Finding:
+    name, line = ".".join(complaint.path), lines.get(complaint.path)
+    told = complaint.value
+    value = told if told is None or isinstance(told, str) else book_toml.shown(told)
     return Finding(TOML, line, name, value, complaint.rule, Severity.ERROR, complaint.message, complaint.fix)
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import reprlib
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from datetime import date
@@ -27,6 +28,9 @@ class Complaint:
 class Unusable(ValueError):  # noqa: N818 - says what the setting is
     """A setting's value is not what it must be; the text says what was expected."""
 
+
+_SHOWN = 100  # characters of a value that is told
+_MOST = 1_000  # complaints that are told: nobody reads more
 
 Reader = Callable[[Any], Any]
 Form = dict[str, "Reader | Form"]
@@ -141,6 +145,9 @@ def checked(raw: dict[str, Any]) -> tuple[dict[str, Any], list[Complaint]]:
     if "name" not in raw:
         fix = 'add a line such as name = "Larkmoor" at its top'
         complaints.append(Complaint(("name",), None, "book-setting", "the book has no name", fix))
+    if len(complaints) >= _MOST:
+        more = "there are more settings that cannot be used than anybody would read"
+        complaints.append(Complaint((), None, "book-setting", more, "look whether this is the book's own book.toml"))
     complaints.extend(_taken(values))
     values["changes"] = dict(_dated(values.get("changes", {}), complaints))
     return values, complaints
@@ -151,6 +158,8 @@ def _section(raw: dict[str, Any], form: Form, path: tuple[str, ...], complaints:
     for key, value in raw.items():
         here = (*path, key)
         reader = form.get(key) or form.get("*")
+        if len(complaints) >= _MOST:
+            break
         if reader is None:
             complaints.append(_unknown(here, value, form))
         elif isinstance(reader, dict):
@@ -166,13 +175,25 @@ def _section(raw: dict[str, Any], form: Form, path: tuple[str, ...], complaints:
     return values
 
 
+def shown(value: object) -> str:
+    """A setting's value as it stands in the file, shortened: values can be long, and nested thousands deep."""
+    short = reprlib.Repr()
+    short.maxstring = short.maxother = _SHOWN
+    return short.repr(value)
+
+
 def _unusable(path: tuple[str, ...], value: object, expected: str) -> Complaint:
-    message = f"{value!r} cannot be used for {path[-1]}: expected {expected}"
+    shown = (
+        repr(value)
+        if not isinstance(value, str | list | dict) or len(value) <= _SHOWN
+        else f"{str(value)[:_SHOWN]!r} …"
+    )
+    message = f"{shown} cannot be used for {path[-1]}: expected {expected}"
     return Complaint(path, value, "book-setting", message, "correct the line")
 
 
 def _unknown(path: tuple[str, ...], value: object, form: Form) -> Complaint:
-    near = get_close_matches(path[-1], form, 1)
+    near = get_close_matches(path[-1][:_SHOWN], form, 1)
     fix = f"did you mean {near[0]}?" if near else "the keys here are " + ", ".join(form)
     return Complaint(path, value, "book-unknown-key", f"there is no setting {'.'.join(path)}", fix)
 
@@ -195,16 +216,15 @@ def _dated(changes: dict[str, str], complaints: list[Complaint]) -> Iterator[tup
             complaints.append(_unusable(("changes", day), day, 'a date as the key, such as "2025-04-01" = "new press"'))
 
 
-def line_of(path: tuple[str, ...], text: str) -> int | None:
-    """The line of a setting in the text of a book.toml; its section's line where it has none of its own."""
+def lines_of(text: str) -> dict[tuple[str, ...], int]:
+    """The line of each setting in the text of a book.toml, by its path of keys; a section's line under its own path."""
     section: tuple[str, ...] = ()
-    found = None
+    found: dict[tuple[str, ...], int] = {}
     for number, line in enumerate(text.splitlines(), 1):
         if header := re.fullmatch(r"\s*\[([^\[\]]+)\]\s*(#.*)?", line):
             section = tuple(part.strip().strip("\"'") for part in header[1].split("."))
-            if section == path:
-                found = number
+            found.setdefault(section, number)
         key = re.match(r"\s*(\"[^\"]*\"|'[^']*'|[\w.-]+)\s*=", line)
-        if key and (*section, key[1].strip("\"'")) == path:
-            return number
+        if key:
+            found.setdefault((*section, key[1].strip("\"'")), number)
     return found

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
@@ -12,10 +13,11 @@ from pipeline.contract.columns import Kind, Log
 from pipeline.contract.quantities import Marks, Refusal
 from pipeline.database.connection import Warehouse, quoted
 from pipeline.reading import dialect, spreadsheets
+from pipeline.reading.archive_limits import Place
 from pipeline.reading.cell_reader import NUMERIC, Conventions
 from pipeline.reading.headers import HeaderFault, Heading, headings, known_names, layout
 from pipeline.reading.ordered_file import Ordered, in_order, sheet_in_order
-from pipeline.reading.reading_rules import dated_told
+from pipeline.reading.reading_rules import dated_told, sheets_told, unvalued_told
 from pipeline.reading.row_faults import Fault, RowFaults
 
 _SURE = r"(^|[^0-9.,])(0[0-9]*\{0}[0-9]+|[0-9]{{4,}}\{0}[0-9]+|[0-9]*\{0}([0-9]{{1,2}}|[0-9]{{4,}}))([^0-9.,]|$)"
@@ -95,21 +97,26 @@ def open_source(log: Log, file: Path, book: Book, aside: Path) -> tuple[Source |
 def _open_sheet(
     log: Log, file: Path, how: Conventions, aside: Path
 ) -> tuple[Source | None, list[FileFault], RowFaults]:
-    found, faulty = spreadsheets.sheet_rows(file, log.name), RowFaults()
+    faulty = RowFaults()
+    found = dialect.no_file(file) or spreadsheets.sheet(file, log.name)
     if isinstance(found, Refusal):
         return None, [FileFault(None, None, found)], faulty
-    records = [(line, cells) for line, cells in spreadsheets.with_lines(found) if any(cell.strip() for cell in cells)]
+    records = [
+        (line, cells) for line, cells in spreadsheets.with_lines(found.rows) if any(cell.strip() for cell in cells)
+    ]
+    faults = [FileFault(None, None, sheets_told(found.unread))] if found.unread else []
     if not records:
-        return None, [], faulty
+        return None, faults, faulty
     line, before, header = dialect.header_among(records, lambda cells: known_names(log, cells))
     if before:
         return None, [FileFault(None, None, dialect.title_rows(before, header))], faulty
     made, wrong = headings(log, header)
-    faults = _file_faults(wrong, line)
+    faults += _file_faults(wrong, line)
     if any(not fault.note for fault in wrong):
         return None, faults, faulty
     ordered = sheet_in_order(records[1:], len(made), aside / f"{log.name}.csv", faulty)
-    _dated(found, made, ordered, faulty)
+    _dated(found.rows, made, ordered, faulty)
+    _unvalued(found.unvalued, made, ordered, faulty)
     return Source(made, how, ordered), faults, faulty
 
 
@@ -122,6 +129,15 @@ def _dated(rows: list[list[object]], made: list[Heading], ordered: Ordered, faul
             if heading.column and heading.cell < len(cells) and isinstance(cells[heading.cell], date):
                 typed = spreadsheets.as_typed(cells[heading.cell])
                 faults.add(Fault(row, heading.column.name, typed, dated_told(typed)))
+
+
+def _unvalued(places: Iterable[Place], made: list[Heading], ordered: Ordered, faults: RowFaults) -> None:
+    """Cells with a formula whose value the file does not carry: they would be read as empty."""
+    rows = {line: row for row, line in enumerate(ordered.lines, start=1)}
+    for place in places:
+        column = next((h.column.name for h in made if h.column and h.cell + 1 == place.column), None)
+        if column and place.row in rows:
+            faults.add(Fault(rows[place.row], column, None, unvalued_told()))
 
 
 def _file_faults(wrong: list[HeaderFault], line: int) -> list[FileFault]:

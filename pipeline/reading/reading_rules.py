@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import difflib
 import re
+from collections.abc import Sequence
 from types import MappingProxyType
 from typing import Final
 
@@ -39,6 +40,8 @@ RULES: Final = MappingProxyType({
     "too-high": "a value over the most that the column can hold",
     "unknown-word": "a word that is not among those of the column",
     "id-form": "a name that is not 1-40 letters, digits, spaces, points, dashes, underscores and slashes",
+    "sheet-unread": "a sheet of a workbook that is not read",
+    "formula-value": "a formula in a workbook without the value that it comes to",
     "id-date": "a date in a workbook's cell where a name is expected",
     "id-spreadsheet": "a name that a spreadsheet seems to have turned into a date or a rounded number",
 })  # fmt: skip
@@ -47,7 +50,7 @@ RULES: Final = MappingProxyType({
 _FEW = 12  # as many names or lines as a sentence bears
 
 NOTES: Final = frozenset({"file-encoding-old", "column-unknown"})
-WARNINGS: Final = frozenset({"id-spreadsheet"})
+WARNINGS: Final = frozenset({"id-spreadsheet", "sheet-unread"})
 
 
 def severity(rule: str) -> Severity:
@@ -130,3 +133,15 @@ def dated_told(typed: str) -> Refusal:
     reason = f"the cell holds the date {typed} where a name was expected; the workbook made it of what was typed"
     fix = "format the whole column as text, then type the name again (or begin names with a letter: R25-1)"
     return Refusal("id-date", reason, fix)
+
+
+def sheets_told(names: Sequence[str]) -> Refusal:
+    """Sheets of a workbook that hold something and are not read."""
+    reason = f"one sheet of a workbook is read, and not its others: {_few(list(names))}"
+    return Refusal("sheet-unread", reason, "save each log as a file of its own, or delete the sheets")
+
+
+def unvalued_told() -> Refusal:
+    """A cell whose formula was never worked out."""
+    reason = "the cell holds a formula, and the file does not say what it comes to"
+    return Refusal("formula-value", reason, "open and save the workbook in a spreadsheet, or type the value itself")

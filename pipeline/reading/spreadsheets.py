@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-import re
 import zlib
 from collections.abc import Iterator
+from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from decimal import Decimal
 from io import BytesIO
@@ -14,15 +14,25 @@ from zipfile import BadZipFile, ZipFile
 
 from pipeline.contract.findings import MachineFault
 from pipeline.contract.quantities import Refusal
+from pipeline.reading.archive_limits import Place, formulas_without_value, too_large
 
 Cell: TypeAlias = object
-_CELLS = 10_000_000
-"""So many cells, at some 30 bytes each, still fit into the memory of a small machine."""
-_CELL = re.compile(r'<(?:\w+:)?c\s[^>]*?\br="([A-Z]{1,9})([0-9]{1,12})"')
 
 
-def sheet_rows(path: Path, name: str) -> list[list[Cell]] | Refusal:
-    """The rows of the sheet called ``name`` (or of the first), from the sheet's first line on; or why there are none.
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """The sheet of a workbook that was read: its rows from the first line on, and what was found of the workbook.
+
+    ``unread`` are other sheets with something in them, ``unvalued`` cells with a formula and no value.
+    """
+
+    rows: list[list[Cell]]
+    unread: tuple[str, ...] = ()
+    unvalued: tuple[Place, ...] = ()
+
+
+def sheet(path: Path, name: str) -> Sheet | Refusal:
+    """The sheet called ``name`` (or the first), or why it is not read.
 
     Raises MachineFault where the machine forbids the reading.
     """
@@ -30,48 +40,36 @@ def sheet_rows(path: Path, name: str) -> list[list[Cell]] | Refusal:
 
     try:
         data = path.read_bytes()
-    except IsADirectoryError:
-        return Refusal("file-form", "a folder stands where a log's file is expected", "move the folder away")
     except OSError as fault:
         raise MachineFault(f"{path.name} cannot be read: {fault.strerror}") from fault
     try:
-        if far := _far_cell(data):
-            return _too_far(path, far)
-        book = CalamineWorkbook.from_filelike(BytesIO(data))
-        names = [n for n in book.sheet_names if n.strip().lower() == name] or book.sheet_names[:1]
-        rows = book.get_sheet_by_name(names[0]).to_python(skip_empty_area=False) if names else []
-    except (CalamineError, BadZipFile, zlib.error, NotImplementedError, ValueError, OSError) as fault:
+        with ZipFile(BytesIO(data)) as parts:
+            if refusal := too_large(parts, path.name):
+                return refusal
+            book = CalamineWorkbook.from_filelike(BytesIO(data))
+            chosen = ([n for n in book.sheet_names if n.strip().lower() == name] or book.sheet_names)[:1]
+            if not chosen:
+                return Sheet([])
+            rows = book.get_sheet_by_name(chosen[0]).to_python(skip_empty_area=False)
+            unread = [n for n in book.sheet_names if n != chosen[0] and book.get_sheet_by_name(n).to_python()]
+            return Sheet([list(row) for row in rows], tuple(unread), tuple(formulas_without_value(parts, chosen[0])))
+    except (
+        CalamineError,
+        BadZipFile,
+        zlib.error,
+        NotImplementedError,
+        ValueError,
+        OSError,
+        RuntimeError,
+        EOFError,
+    ) as fault:
         return Refusal("file-form", f"{path.name} cannot be opened as a workbook ({fault})", "save it again as XLSX")
-    return [list(row) for row in rows]
 
 
-def _far_cell(data: bytes) -> str | None:
-    """A cell so far from the first of its sheet that all the cells between would not fit into memory; None: all is near.
-
-    The reading library makes room for the whole rectangle, and ends the program where there is none.
-    """
-    with ZipFile(BytesIO(data)) as parts:
-        for part in parts.namelist():
-            if not part.startswith("xl/worksheets/"):
-                continue
-            cells = [(_column(letters), int(row)) for letters, row in _CELL.findall(parts.read(part).decode("latin-1"))]
-            if max((c for c, _ in cells), default=0) * max((r for _, r in cells), default=0) > _CELLS:
-                column, row = max(cells, key=lambda cell: cell[0] * cell[1])
-                return f"column {column}, row {row}"
-    return None
-
-
-def _column(letters: str) -> int:
-    """A column's number: A is 1, AA is 27."""
-    number = 0
-    for letter in letters:
-        number = 26 * number + ord(letter) - 64
-    return number
-
-
-def _too_far(path: Path, cell: str) -> Refusal:
-    reason = f"the sheet of {path.name} reaches to {cell}, and a log of some thousand rows and 20 columns was expected"
-    return Refusal("file-form", reason, "delete what stands far from the rows, or save it as CSV")
+def sheet_rows(path: Path, name: str) -> list[list[Cell]] | Refusal:
+    """The rows of that sheet alone."""
+    found = sheet(path, name)
+    return found if isinstance(found, Refusal) else found.rows
 
 
 def as_typed(cell: Cell) -> str:

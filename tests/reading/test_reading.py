@@ -12,6 +12,7 @@ from datetime import date, datetime
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
+from zipfile import ZIP_DEFLATED, ZipFile
 
 import openpyxl
 import pytest
@@ -677,3 +678,41 @@ def test_a_link_that_leads_nowhere_and_a_pipe_are_named(shelf: Shelf) -> None:
 def test_thousands_of_columns_are_refused_early(shelf: Shelf) -> None:
     header = "harvest,date,comb,mass_g," + ",".join(f"c{n}" for n in range(9000))
     assert told(shelf.put(header + "\nH1,2025-05-01,mixed,5\n").read()) == [(None, None, "file-form")]
+
+
+def packed(path: Path, parts: dict[str, bytes]) -> None:
+    with ZipFile(path, "w", ZIP_DEFLATED) as archive:
+        for name, held in parts.items():
+            archive.writestr(name, held)
+
+
+def test_an_archive_that_unpacks_to_gigabytes_is_refused_before_it_is_read(shelf: Shelf) -> None:
+    packed(shelf.folder / "harvests.xlsx", {"xl/sharedStrings.xml": bytes(201_000_000)})
+    (found,) = shelf.read().findings
+    assert (found.rule, found.severity) == ("file-form", Severity.ERROR)
+    assert "200 MB" in found.message
+
+
+def test_a_cell_at_the_end_of_the_world_is_named_in_either_quote(shelf: Shelf) -> None:
+    packed(shelf.folder / "harvests.xlsx", {"xl/worksheets/sheet1.xml": b"<c r='A1'/><c r='XFD1048576' t='n'><v>1</v></c>"})
+    tag = b'<table:table table:name="x"><table:table-row table:number-rows-repeated="1048576"><table:table-cell '
+    ods = tag + b"table:number-columns-repeated='16384' office:value-type=\"float\"/></table:table-row></table:table>"
+    packed(shelf.folder / "loads.ods", {"content.xml": ods})
+    messages = {f.log: f.message for f in shelf.read().findings}
+    assert "column 16384, row 1048576" in messages["harvests.xlsx"]
+    assert "column 16384, row 1048576" in messages["loads.ods"]
+
+
+def test_a_second_sheet_and_a_formula_without_a_value_are_named(shelf: Shelf) -> None:
+    book = openpyxl.Workbook()
+    first, second = book.active, book.create_sheet("older ones")
+    assert first is not None
+    for sheet, row in ((first, "H1"), (second, "H2")):
+        sheet.append(["harvest", "date", "comb", "mass_kg", "frames"])
+        sheet.append([row, date(2025, 5, 1), "mixed", "=1+1", 3])
+    book.create_sheet("empty")
+    book.save(shelf.folder / "harvests.xlsx")
+    reading = shelf.read()
+    assert sorted(told(reading), key=str) == [(2, "mass", "formula-value"), (None, None, "sheet-unread")]
+    assert "older ones" in next(f.message for f in reading.findings if f.rule == "sheet-unread")
+    assert [r["bad"] for r in shelf.table()] == [True]

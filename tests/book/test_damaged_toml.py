@@ -1,0 +1,33 @@
+"""A book.toml that nobody wrote by hand: one sentence, and soon."""
+
+from __future__ import annotations
+
+import time
+from pathlib import Path
+
+import pytest
+
+from pipeline.book.book_folder import read_book
+
+DAMAGED = {
+    "brackets": "name = " + "[" * 5000 + "]" * 5000,
+    "digits": "name = " + "9" * 5000,
+    "dotted key": ".".join("a" for _ in range(20_000)) + " = 1",
+}
+
+
+@pytest.mark.parametrize("kind", DAMAGED)
+def test_what_the_parser_cannot_hold_is_a_finding(tmp_path: Path, kind: str) -> None:
+    (tmp_path / "book.toml").write_text(DAMAGED[kind])
+    _, findings = read_book(tmp_path)
+    assert findings
+    assert all(f.message and f.fix and len(f.message) < 500 for f in findings)
+
+
+def test_twenty_thousand_unknown_settings_are_told_in_a_moment(tmp_path: Path) -> None:
+    (tmp_path / "book.toml").write_text('name = "x"\n' + "".join(f"key{n} = {n}\n" for n in range(20_000)))
+    began = time.process_time()
+    _, findings = read_book(tmp_path)
+    assert time.process_time() - began < 5
+    assert 1000 <= len(findings) < 1010
+    assert [f.line for f in findings[:3]] == [2, 3, 4]
