@@ -96,9 +96,11 @@ def check(
     """Check all logs and the rules across them."""
     from pipeline import flow
     from pipeline.answers import check
+    from pipeline.recording import history
 
     with running.progress(f"checking {book}"):
         loaded = flow.opened(running.folder(book), today or date.today())
+    loaded.findings[:0] = history.foreign(book)
     running.emit(check.check(loaded), as_json, lambda: running.told(loaded.findings, rules))
     if loaded.blocked:
         raise typer.Exit(running.BOOK_HAS_ERRORS)

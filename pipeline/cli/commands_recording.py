@@ -1,12 +1,14 @@
-"""The commands that write into the logs: record, change, undo, sheet, serve."""
+"""The commands that write into the logs: record, change, remove, undo, sheet, serve."""
 
 from __future__ import annotations
 
+import dataclasses
 import functools
 import sys
+from collections.abc import Callable, Mapping, Sequence
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any, TypeVar
 
 import typer
 
@@ -18,12 +20,16 @@ if TYPE_CHECKING:
     from pipeline.contract.columns import Log
     from pipeline.recording.entry import Outcome
 
+T = TypeVar("T")
+Yes = Annotated[bool, typer.Option("--yes", help="Write it although warnings are told.")]
+Kind = Annotated[str, typer.Argument(metavar="KIND", help="What the row is: harvest, pass, batch …")]
+Key = Annotated[str, typer.Argument(metavar="KEY", help="The row's name (parts joined by /) or its line.")]
 Cells = Annotated[list[str] | None, typer.Argument(metavar="COLUMN=VALUE …", help="Cells; a value may carry its unit.")]
 
 
 def add_to(app: typer.Typer) -> None:
     """Register this family's commands."""
-    for command in (record, change, undo, sheet, serve):
+    for command in (record, change, remove, undo, sheet, serve):
         app.command()(command)
 
 
@@ -32,47 +38,85 @@ def record(
     kind: Annotated[str | None, typer.Argument(metavar="KIND", help="harvest, load, pass, block … or session.")] = None,
     cells: Cells = None,
     from_file: Annotated[str | None, typer.Option("--from", help="A JSON or XLSX file of rows, or - for JSON.")] = None,
+    yes: Yes = False,
     as_json: Json = False,
     today: Today = None,
 ) -> None:
     """Add rows to the logs; without cells, ask. All rows are written, or none."""
-    folder = running.folder(book)
+    folder, day = running.folder(book), today or date.today()
     if from_file is not None:
-        _tell(_taken_in(folder, from_file), as_json)
+        _told(_answered(_from_a_file(folder, from_file, day), yes), as_json)
     elif cells:
-        _tell(_recorded(folder, {_log(kind).name: [_pairs(cells)]}, f"{kind} {cells[0]}"), as_json)
+        rows = {_log(kind).name: [_pairs(cells)]}
+        _told(_answered(_recording(folder, rows, f"{kind} {cells[0]}", day), yes), as_json)
     else:
-        _asked(folder, kind, today or date.today(), as_json)
+        _asked(folder, kind, day, as_json)
 
 
 def change(
     book: BookFolder,
-    kind: Annotated[str, typer.Argument(metavar="KIND", help="What the row is: harvest, pass, batch …")],
-    key: Annotated[str, typer.Argument(metavar="KEY", help="The row's name (parts joined by /) or its line.")],
+    kind: Kind,
+    key: Key,
     cells: Annotated[list[str], typer.Argument(metavar="COLUMN=VALUE …", help="The cells to change.")],
+    yes: Yes = False,
     as_json: Json = False,
     today: Today = None,
 ) -> None:
     """Change cells of one row in place."""
     from pipeline.recording import row_change
 
-    _tell(row_change.change(running.folder(book), _log(kind), key, _pairs(cells)), as_json, "changed")
+    folder, log, pairs = running.folder(book), _log(kind), _pairs(cells)
+    day = today or date.today()
+    _told(_answered(lambda sure: row_change.change(folder, log, key, pairs, day, sure), yes), as_json, "changed")
 
 
-def undo(book: BookFolder, as_json: Json = False, today: Today = None) -> None:
-    """Take the last recording or change back."""
+def remove(
+    book: BookFolder, kind: Kind, key: Key, yes: Yes = False, as_json: Json = False, today: Today = None
+) -> None:
+    """Take one row out of its log; undo brings it back."""
+    from pipeline.recording import row_change
+
+    folder, log, day = running.folder(book), _log(kind), today or date.today()
+    _told(_answered(lambda sure: row_change.remove(folder, log, key, day, sure), yes), as_json, "removed")
+
+
+def undo(
+    book: BookFolder,
+    show: Annotated[bool, typer.Option("--list", help="Show what can be taken back, and done again.")] = False,
+    again: Annotated[bool, typer.Option("--again", help="Do again what was taken back last.")] = False,
+    as_json: Json = False,
+    today: Today = None,
+) -> None:
+    """Take the last recording, change or removal back: up to the last 100."""
     from pipeline.recording import entry
 
-    undone = entry.undo(running.folder(book))
-    if undone is None:
-        running.stop("there is no recording to take back", running.WRONG_USE)
-    if isinstance(undone, list):
-        running.stop(
-            f"{' and '.join(undone)} changed since the last recording, so that taking it back would lose that change; "
-            "mend the row with combtally change",
-            running.WRONG_USE,
-        )
-    running.emit({"undone": undone}, as_json, lambda: f"taken back: {undone}")
+    folder = running.folder(book)
+    if show:
+        _list(folder, as_json)
+    elif again:
+        _turned(entry.redo(folder), "redone", "done again", as_json)
+    else:
+        _turned(entry.undo(folder), "undone", "taken back", as_json)
+
+
+def _turned(what: str | list[str] | None, key: str, words: str, as_json: bool) -> None:
+    if what is None:
+        running.stop(f"there is nothing that can be {words}", running.WRONG_USE)
+    if isinstance(what, list):
+        told = f"{' and '.join(what)} changed since, so that this would lose that change; put the row right with combtally change"
+        running.stop(told, running.WRONG_USE)
+    running.emit({key: what}, as_json, lambda: f"{words}: {what}")
+
+
+def _list(folder: Path, as_json: bool) -> None:
+    from pipeline.recording import history
+
+    undoable, again = history.listed(folder)
+    lines = [f"  {each.when.replace('T', ' ')[:16]}  {each.what}" for each in undoable]
+    redo = [f"  {each.when.replace('T', ' ')[:16]}  {each.what}" for each in again]
+    told = [f"can be taken back, the next first (up to {history.REACH}):", *(lines or ["  nothing"])]
+    told += ["can be done again:", *redo] if redo else []
+    running.emit({"undoable": undoable, "again": again}, as_json, lambda: "\n".join(told))
 
 
 def sheet(
@@ -106,11 +150,12 @@ def serve(
 
 
 def _log(kind: str | None) -> Log:
-    from pipeline.recording import entry
+    from pipeline.recording import typed_rows
 
-    log = entry.log_named(kind or "")
+    log = typed_rows.log_named(kind or "")
     if log is None:
-        running.stop(f"{kind or 'nothing'} is no kind of row; use one of: {', '.join(entry.KINDS)}", running.WRONG_USE)
+        kinds = ", ".join(typed_rows.KINDS)
+        running.stop(f"{f'{kind} is no kind of row; ' if kind else ''}say what to record: {kinds}", running.WRONG_USE)
     return log
 
 
@@ -126,25 +171,42 @@ def _pairs(cells: list[str]) -> dict[str, str]:
     return pairs
 
 
-def _taken_in(folder: Path, source: str) -> Outcome:
+Act = Callable[[bool], "Outcome"]
+"""An entry that can be made; its argument says whether warnings were answered with yes."""
+
+
+def _answered(act: Act, yes: bool) -> Outcome:
+    """What an entry comes to; warnings are told and asked about where somebody sits at a terminal."""
+    outcome = act(yes)
+    if not outcome.asks or not sys.stdin.isatty():
+        return outcome
+    _say_findings(outcome)
+    if not typer.confirm("Save anyway?", default=False, err=True):
+        return dataclasses.replace(outcome, said=("nothing was written",))
+    return dataclasses.replace(act(True), findings=())
+
+
+def _from_a_file(folder: Path, source: str, today: date) -> Act:
     from pipeline.recording import json_rows, workbook
 
     if source != "-" and not Path(source).is_file():
         running.stop(f"{source} is not a file", running.WRONG_USE)
     if source.lower().endswith(".xlsx"):
-        taken = workbook.take_in(folder, Path(source))
-    else:
-        rows = json_rows.document(source)
-        taken = rows if isinstance(rows, str) else _recorded(folder, rows, f"rows from {source}")
-    if isinstance(taken, str):
-        running.stop(taken, running.WRONG_USE)
-    return taken
+        return lambda sure: _or_stop(workbook.take_in(folder, Path(source), today, sure))
+    return _recording(folder, _or_stop(json_rows.document(source)), f"rows from {source}", today)
 
 
-def _recorded(folder: Path, rows: Any, what: str) -> Outcome:
+def _or_stop(value: T | str) -> T:
+    """What was read, or the end with the sentence that says why it was not."""
+    if isinstance(value, str):
+        running.stop(value, running.WRONG_USE)
+    return value
+
+
+def _recording(folder: Path, rows: Mapping[str, Sequence[Mapping[str, str]]], what: str, today: date) -> Act:
     from pipeline.recording import entry
 
-    return entry.record(folder, rows, what)
+    return lambda sure: entry.record(folder, rows, what, today, yes=sure)
 
 
 def _asked(folder: Path, kind: str | None, today: date, as_json: bool) -> None:
@@ -157,30 +219,46 @@ def _asked(folder: Path, kind: str | None, today: date, as_json: bool) -> None:
         running.stop("nothing to record: give COLUMN=VALUE or --from FILE, or run it on a terminal", running.WRONG_USE)
     outcome = guided_terminal.run(folder, str(kind), today, guided_dialogue.ask, guided_dialogue.say)
     if outcome is not None:
-        _tell(outcome, as_json)
+        _told(dataclasses.replace(outcome, findings=()), as_json)
 
 
-def _tell(outcome: Outcome, as_json: bool, what: str = "written") -> None:
-    """Print where the rows went, or what was refused (then exit 1, or 2 where a name was not known)."""
-    from pipeline.recording import entry
+def _say_findings(outcome: Outcome) -> None:
+    for finding in outcome.findings:
+        running.say(f"{finding.severity}: {finding.sentence()}", err=True)
 
-    for sentence in [*(f"{f.severity}: {entry.told(f)}" for f in outcome.findings), *outcome.said]:
+
+_NOT_KNOWN = ("unknown-column", "unknown-log", "no-such-row")
+"""Findings of a command that named something that there is not: wrong use, no error of the book."""
+
+
+def _told(outcome: Outcome, as_json: bool, what: str = "written") -> None:
+    """Print where the rows went; exit 1 where nothing was written, 2 where a name was not known."""
+    _say_findings(outcome)
+    for sentence in outcome.said:
         running.say(sentence, err=True)
-    if outcome.refused:
-        wrong = any(f.rule in ("unknown-column", "unknown-log", "no-such-row") for f in outcome.findings)
-        running.stop("nothing was written", running.WRONG_USE if wrong else running.BOOK_HAS_ERRORS)
-    rows = _rows(outcome)
-    running.emit({what: rows[what]}, as_json, lambda: "\n".join(map(_row_told, rows[what])) or f"nothing was {what}")
+    rows = _rows(outcome)[what]
+    problems = [finding.as_dict() for finding in outcome.findings]
+    running.emit(
+        {what: rows, "problems": problems}, as_json, lambda: "\n".join(map(_row_told, rows)) or f"nothing was {what}"
+    )
+    if outcome.refused or outcome.asks:
+        wrong = any(f.rule in _NOT_KNOWN for f in outcome.findings)
+        hint = "; --yes writes it as it is" if outcome.asks else ""
+        running.stop(f"nothing was {what}{hint}", running.WRONG_USE if wrong else running.BOOK_HAS_ERRORS)
 
 
 def _rows(outcome: Outcome) -> dict[str, list[dict[str, Any]]]:
-    written = [{"log": w.log, "line": w.line} for w in outcome.written]
     changed = [{"log": c.log, "line": c.line, "column": c.column, "from": c.old, "to": c.new} for c in outcome.changed]
-    return {"written": written, "changed": changed}
+    placed = {"written": outcome.written, "removed": outcome.removed}
+    return {"changed": changed} | {
+        what: [{"log": w.log, "line": w.line} for w in rows] for what, rows in placed.items()
+    }
 
 
 def _row_told(row: dict[str, Any]) -> str:
     place = f"{row['log']} line {row['line']}"
-    if "column" not in row:
-        return f"{place} written"
-    return f"{place}, {row['column']}: {row['from'] or 'empty'} is now {row['to'] or 'empty'}"
+    return (
+        f"{place}, {row['column']}: {row['from'] or 'empty'} is now {row['to'] or 'empty'}"
+        if "column" in row
+        else place
+    )

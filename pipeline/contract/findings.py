@@ -49,8 +49,8 @@ class Finding:
 
 
 def log_name(file: str) -> str:
-    """The name by which programs know a log: its file's name without the ending; ``book.toml`` keeps its own."""
-    return file if file == "book.toml" else file.partition(".")[0]
+    """The name by which programs know a log: its file's name without the ending; what is no log keeps its own."""
+    return file if file == "book.toml" or file.startswith(".") else file.partition(".")[0]
 
 
 class MachineFault(Exception):  # noqa: N818 - it is the machine's fault, not an error in the records

@@ -190,7 +190,8 @@ class Warehouse:
                 raise
             raise KeyboardInterrupt from fault
 
-    def in_order(self, models: Sequence[Query]) -> list[Query]:
+    @staticmethod
+    def in_order(models: Sequence[Query]) -> list[Query]:
         """The models so that each stands after those that it reads; the same order every time."""
         by_name = {m.name: m for m in models}
         return [by_name[name] for name in TopologicalSorter(_reads(models, set(by_name))).static_order()]

@@ -28,8 +28,9 @@ def put_aside(target: Path, data: bytes) -> None:
 
 
 def durable(path: Path, data: bytes, mode: int | None = None) -> None:
-    """Write a file and force it to disk, with these permissions where given."""
-    handle = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_TRUNC | getattr(os, "O_BINARY", 0), 0o666)
+    """Write a new file and force it to disk, with these permissions where given; a link in its place is not followed."""
+    path.unlink(missing_ok=True)
+    handle = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0), 0o666)
     try:
         rest = memoryview(data)
         while rest:

@@ -11,10 +11,10 @@ from pipeline.contract.log_columns import LOGS
 from pipeline.contract.quantities import Refusal, shown_unit
 from pipeline.reading.cell_reader import Typed
 from pipeline.recording import written_cells
-from pipeline.recording.entry import KINDS
 from pipeline.recording.entry_answers import Draft, Spot
 from pipeline.recording.log_layout import book_unit, words
 from pipeline.recording.offers import Lot, Offers, next_name
+from pipeline.recording.typed_rows import KINDS
 
 _MOST_ROWS = 40
 _PARTS = ("slumgum", "wax")

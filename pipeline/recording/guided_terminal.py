@@ -169,9 +169,9 @@ def _ended(  # noqa: PLR0913, PLR0917 - everything that answering needs, and whe
         if draft.is_open(known):
             _left_open(drafts, begun(draft, kept.name), say)
             return None
-        faults = entry.findings_of(drafts.book, rows)
+        faults = entry.findings_of(drafts.book, rows, today)
         for fault in faults:
-            say(f"  {fault.severity}: {entry.told(fault)}")
+            say(f"  {fault.severity}: {fault.sentence()}")
         usual = "later" if has_errors(faults) else "yes"
         answer = ask(f"save? yes, no, later, or {BACK} to go back [{usual}] ").strip().lower() or usual
         if answer == BACK:
@@ -181,7 +181,9 @@ def _ended(  # noqa: PLR0913, PLR0917 - everything that answering needs, and whe
             return None
         elif answer in ("y", "yes"):
             what = f"{draft.kind} {described(draft)}".removeprefix("session ")
-            return _kept(drafts, kept.name, entry.record(drafts.book, rows, what, token=kept.name), say)
+            return _kept(
+                drafts, kept.name, entry.record(drafts.book, rows, what, today, token=kept.name, yes=True), say
+            )
         elif answer in ("n", "no"):
             drafts.drop(kept.name)
             say("dropped; nothing was written")
@@ -195,7 +197,7 @@ def _left_open(drafts: Drafts, kept: Kept, say: Say) -> None:
 
 def _kept(drafts: Drafts, name: str, outcome: entry.Outcome, say: Say) -> entry.Outcome | None:
     if outcome.refused:
-        say("not saved: " + "; ".join(map(entry.told, outcome.findings)))
+        say("not saved: " + "; ".join(f.sentence() for f in outcome.findings))
         return None
     drafts.drop(name)
     say("saved; combtally undo takes it back")

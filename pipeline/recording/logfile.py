@@ -124,6 +124,11 @@ class LogFile:
         others = [r.cells for r in self.records]
         return self._as_meant(self.text[:start] + written + self.text[stop:], [*others[:at], cells, *others[at + 1 :]])
 
+    def without(self, record: Record) -> LogFile:
+        """The log without one record; its line goes as a whole."""
+        others = [r.cells for r in self.records if r is not record]
+        return self._as_meant(self.text[: record.start] + self.text[record.after :], others)
+
     def _as_meant(self, text: str, expected: Sequence[Sequence[str]]) -> LogFile:
         """The log with a new text, which is read again: every cell must be what was meant. Raises UnfitForWriting."""
         after = replace(self, text=text)

@@ -1,39 +1,59 @@
-"""One row changed in place: the named cells, and no other byte."""
+"""One row changed in place, or taken out: the named cells, the one row, and no other byte."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
+from datetime import date
 from pathlib import Path
 
 from pipeline.book.book_folder import read_book
 from pipeline.contract.columns import Log
-from pipeline.contract.findings import Finding, Severity, has_errors
+from pipeline.contract.log_columns import LOGS
 from pipeline.contract.quantities import Refusal
-from pipeline.reading.record_reader import Record
-from pipeline.recording import across, entry, journal
-from pipeline.recording.entry import Changed, Outcome
-from pipeline.recording.log_layout import Shape, header_name, with_text
+from pipeline.reading.record_reader import Record, breaks
+from pipeline.recording import journal
+from pipeline.recording.entry import Changed, Outcome, Written, stopped, write_of
+from pipeline.recording.log_layout import Shape, header_name, shape_of, with_text
 from pipeline.recording.logfile import LogFile, UnfitForWriting
-from pipeline.recording.names import Names, Row
+from pipeline.recording.new_findings import Edit, new_findings
+from pipeline.recording.typed_rows import as_written, columns_told, refused, unfit_told, writable
 
 
-def change(folder: Path, log: Log, key: str, given: Mapping[str, str]) -> Outcome:
+def change(  # noqa: PLR0913, PLR0917 - a row, what becomes of it, and how
+    folder: Path, log: Log, key: str, given: Mapping[str, str], today: date, yes: bool = False
+) -> Outcome:
     """Change cells of the row that ``key`` names (parts joined by ``/``, or its line); an empty value empties the cell.
 
-    Raises MachineFault, with the book untouched, where the machine cannot.
+    New errors refuse it; new warnings too, unless they were answered with ``yes``. Raises MachineFault, with the book
+    untouched, where the machine cannot.
     """
+
+    def work(shape: Shape, record: Record) -> Outcome:
+        return _changed(shape, record, given, today, yes)
+
+    return _at_the_row(folder, log, key, work)
+
+
+def remove(folder: Path, log: Log, key: str, today: date, yes: bool = False) -> Outcome:
+    """Take the row that ``key`` names out of its log; refused while other rows name it. Raises MachineFault."""
+
+    def work(shape: Shape, record: Record) -> Outcome:
+        return _removed(shape, record, today, yes)
+
+    return _at_the_row(folder, log, key, work)
+
+
+def _at_the_row(folder: Path, log: Log, key: str, work: Callable[[Shape, Record], Outcome]) -> Outcome:
+    """What the work gives for the row that is named; a refusal where there is none, or the log cannot be written."""
     with journal.locked(folder):
-        names = Names(read_book(folder)[0])
         try:
-            shape = names.shape(log.name)
-            if shape.unfit:
-                raise UnfitForWriting(shape.unfit)
+            shape = writable(read_book(folder)[0], log)
             record = _row(shape, key)
             if isinstance(record, Refusal):
-                return _refused(log, None, None, key, record)
-            return _changed(folder, names, shape, record, given)
+                return _refused(shape, None, None, key, record)
+            return work(shape, record)
         except UnfitForWriting as unfit:
-            return _refused(log, None, None, None, Refusal("log-unfit", str(unfit), ""))
+            return Outcome(findings=(unfit_told(log.file, unfit),))
 
 
 def _row(shape: Shape, key: str) -> Record | Refusal:
@@ -59,30 +79,34 @@ def _at(record: Record, spot: int) -> str:
     return record.cells[spot].strip() if spot < len(record.cells) else ""
 
 
-def _changed(folder: Path, names: Names, shape: Shape, record: Record, given: Mapping[str, str]) -> Outcome:
+def _changed(shape: Shape, record: Record, given: Mapping[str, str], today: date, yes: bool) -> Outcome:
     log, texts = shape.log, dict[str, str]()
     for name, typed in given.items():
-        cell = entry.as_written(shape, name, typed.strip())
+        cell = as_written(shape, name, typed.strip())
         if isinstance(cell, Refusal):
-            return _refused(log, record.line, name, typed, cell)
+            return _refused(shape, record.line, name, typed, cell)
         texts[cell[0]] = cell[1]
     spots = {name: n for name, (n, _) in shape.where.items()} | shape.others
     old = {name: _at(record, n) for name, n in spots.items()}
     texts = {name: text for name, text in texts.items() if text != old.get(name, "")}
+    if not texts:
+        return Outcome()
     lacking = [name for name in texts if name not in spots]
     file = _written(shape, record, texts, lacking)
-    after = Names(names.book, {log.name: with_text(shape, file)})
-    found = _new_doubts((names, old), (after, old | texts), log)
-    findings = tuple(
-        Finding(log.file, record.line, d.column, texts.get(d.column), d.why.rule, d.severity, d.why.message, d.why.fix)
-        for d in found
-    )
-    if has_errors(findings) or not texts:
+    edit = Edit(shape, file, _moved(shape, file, record))
+    findings = tuple(new_findings(shape.book, today, [edit]))
+    if stopped(findings, yes):
         return Outcome(findings=findings)
-    what = f"change of {log.name} line {record.line}: {', '.join(texts)}"
-    journal.commit(folder, what, [journal.Write(shape.path.name, shape.data, file.encoded())])
+    journal.commit(shape.book.folder, f"change of {log.name} line {record.line}: {', '.join(texts)}", [write_of(edit)])
     changed = tuple(Changed(log.name, record.line, name, old.get(name, ""), text) for name, text in texts.items())
-    return Outcome((), changed, findings, entry.columns_told(shape, lacking))
+    return Outcome(changed=changed, findings=findings, said=columns_told(shape, lacking))
+
+
+def _moved(shape: Shape, file: LogFile, record: Record) -> dict[int, int]:
+    """Where the lines of the changed row stood before: it starts where it started."""
+    at = shape.file.records.index(record)
+    reach = 1 + max(breaks(record.text), breaks(file.records[at].text))
+    return dict.fromkeys(range(record.line, record.line + reach), record.line)
 
 
 def _written(shape: Shape, record: Record, texts: Mapping[str, str], lacking: Sequence[str]) -> LogFile:
@@ -97,18 +121,46 @@ def _written(shape: Shape, record: Record, texts: Mapping[str, str], lacking: Se
     return file
 
 
-def _new_doubts(before: tuple[Names, Row], after: tuple[Names, Row], log: Log) -> list[across.Doubt]:
-    """What the row, or those that name it, would have wrong that they have not now."""
-    (names, old), (changed, new) = before, after
-    known = {(d.column, d.why.rule) for d in _doubts(names, log, old)}
-    found = [d for d in _doubts(changed, log, new) if (d.column, d.why.rule) not in known]
-    return [*found, *across.left_behind(changed, log, old.get(log.key[0], "") if log.key else "")]
+def _removed(shape: Shape, record: Record, today: date, yes: bool) -> Outcome:
+    log = shape.log
+    edit = Edit(shape, shape.file.without(record))
+    key = [_at(record, shape.where[part][0]) for part in log.key if part in shape.where]
+    others = _naming(edit, key[0]) if key and key[0] else []
+    if others:
+        why = Refusal(
+            "still-named", f"{' and '.join(others)} it", "take those rows out first, or let them name another"
+        )
+        return _refused(shape, record.line, log.key[0], "/".join(key), why)
+    findings = tuple(new_findings(shape.book, today, [edit]))
+    if stopped(findings, yes):
+        return Outcome(findings=findings)
+    named = f": {'/'.join(key)}" if key else ""
+    journal.commit(shape.book.folder, f"removal of {log.name} line {record.line}{named}", [write_of(edit)])
+    return Outcome(removed=(Written(log.name, record.line),), findings=findings)
 
 
-def _doubts(names: Names, log: Log, row: Row) -> list[across.Doubt]:
-    filled = {name for name, text in row.items() if text}
-    return [*across.gaps(log, filled), *across.broken(names, log, row)]
+_BARE = (
+    ("loads", "source", {"harvests": "harvest", "blocks": "block", "passes": "session"}),
+    ("stocktakes", "item", {"harvests": "harvest", "blocks": "block", "candles": "candle"}),
+)
+"""Columns that name rows of several logs, bare or behind the word for the log."""
 
 
-def _refused(log: Log, line: int | None, column: str | None, value: str | None, why: Refusal) -> Outcome:
-    return Outcome(findings=(Finding(log.file, line, column, value, why.rule, Severity.ERROR, why.message, why.fix),))
+def _naming(edit: Edit, name: str) -> list[str]:
+    """The logs with rows that name what is taken out, unless another row goes by that name; each with how many."""
+    log = edit.shape.log
+    if with_text(edit.shape, edit.file).having(log.key[0], name):
+        return []
+    places = [(o.name, c.name, {name}) for o in LOGS.values() for c in o.columns if c.refers == log.name]
+    places += [(o, c, {name, f"{words[log.name]} {name}"}) for o, c, words in _BARE if log.name in words]
+    counts: dict[str, int] = {}
+    for other, column, names in places:
+        shape = shape_of(edit.shape.book, LOGS[other])
+        counts[other] = counts.get(other, 0) + sum(len(shape.having(column, each)) for each in names)
+    return [
+        f"{n} row{' of ' + o + '.csv names' if n == 1 else 's of ' + o + '.csv name'}" for o, n in counts.items() if n
+    ]
+
+
+def _refused(shape: Shape, line: int | None, column: str | None, value: str | None, why: Refusal) -> Outcome:
+    return Outcome(findings=(refused(shape.path.name, line, column, value, why),))

@@ -6,7 +6,7 @@ import hashlib
 import json
 from collections import Counter
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -98,7 +98,7 @@ def _rule(kind: Kind, choices: tuple[str, ...]) -> dict[str, Any] | None:
     return None
 
 
-def take_in(folder: Path, path: Path) -> entry.Outcome | str:
+def take_in(folder: Path, path: Path, today: date, yes: bool = False) -> entry.Outcome | str:
     """Record a filled workbook's rows; those taken in before are left out and named. A sentence where it is none.
 
     Two equal rows in one workbook are two weighings: the second is known by being the second.
@@ -118,8 +118,10 @@ def take_in(folder: Path, path: Path) -> entry.Outcome | str:
     for row in new:
         grouped.setdefault(row.log, []).append(row.cells)
     marks = json.dumps(sorted(known | {row.mark for row in new})).encode()
-    outcome = entry.record(folder, grouped, f"rows of {path.name}", (journal.Write(_TAKEN, before, marks),))
-    return entry.Outcome(outcome.written, (), outcome.findings, (*again, *outcome.said))
+    outcome = entry.record(
+        folder, grouped, f"rows of {path.name}", today, (journal.Write(_TAKEN, before, marks),), yes=yes
+    )
+    return replace(outcome, said=(*again, *outcome.said))
 
 
 def _filled(path: Path) -> list[_Row] | str:

@@ -112,15 +112,17 @@ class Desk:
             draft = guided_questions.taken(draft, question, texts[question.spot], self.offers())
         return {spot: text for spot, text in draft.answers.items() if spot not in kept.draft.answers}
 
-    def save(self, name: str) -> tuple[Kept | None, entry.Outcome | None]:
+    def save(self, name: str, yes: bool = False) -> tuple[Kept | None, entry.Outcome | None]:
         """Write a complete draft into the logs, once: sent again, it only says again where the rows are."""
         with self._saving:
             kept = self.drafts.find(name)
             if kept is None or kept.saved:
                 return kept, None
             rows = kept.draft.rows(self._latest())
-            outcome = entry.record(self.folder, rows, f"{kept.draft.kind} from the form", token=kept.name)
-            if not outcome.refused:
+            outcome = entry.record(
+                self.folder, rows, f"{kept.draft.kind} from the form", self.today, token=kept.name, yes=yes
+            )
+            if not (outcome.refused or outcome.asks):
                 places = ", ".join(f"{LOGS[w.log].file} line {w.line}" for w in outcome.written)
                 kept = replace(kept, saved=places or "before, in an earlier try")
                 self.drafts.keep(kept)

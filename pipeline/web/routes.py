@@ -135,13 +135,13 @@ class App:
         self._desk.drafts.drop(kept.name)
         return RedirectResponse("/", 303, headers=guard.HEADERS)
 
-    def _save(self, kept: Kept, _posted: Posted) -> Response:
+    def _save(self, kept: Kept, posted: Posted) -> Response:
         if not kept.saved and not self._desk.is_complete(kept):
             return self._to(kept)
-        _, outcome = self._desk.save(kept.name)
-        if outcome is not None and outcome.refused:
-            faults = [("", entry.told(f)) for f in outcome.findings]
-            return self._review(kept, faults, 422)
+        _, outcome = self._desk.save(kept.name, posted.get("anyway") == "yes")
+        if outcome is not None and (outcome.refused or outcome.asks):
+            faults = [("", f.sentence()) for f in outcome.findings]
+            return self._review(kept, faults, 422, anyway=outcome.asks)
         return self._to(kept)
 
     def _undo(self) -> Response:
@@ -183,13 +183,14 @@ class App:
             token=self._guard.token(kept.name),
         )
 
-    def _review(self, kept: Kept, faults: list[tuple[str, str]], status: int = 200) -> Response:
+    def _review(self, kept: Kept, faults: list[tuple[str, str]], status: int = 200, anyway: bool = False) -> Response:
         known = self._desk.offers()
         return self._page(
             "open" if kept.draft.is_open(known) else "review",
             "Left open" if kept.draft.is_open(known) else "Is this right?",
             status,
             faults=faults,
+            anyway=anyway,
             lines=guided_terminal.summary(kept.draft.rows(known)),
             balance=running_balance.told(kept.draft, known),
             number=len(kept.pages),

@@ -10,6 +10,8 @@ import pytest
 from pipeline.contract.log_columns import LOGS
 from pipeline.recording import entry, row_change
 
+DAY = date(2027, 1, 1)
+
 HARVEST = {"harvest": "A1", "date": "2025-06-01", "comb": "cappings", "mass": "5 lb 4 oz"}
 
 
@@ -30,26 +32,26 @@ def rules(outcome: entry.Outcome) -> list[str]:
 )
 def test_a_weight_said_aloud_is_written_in_the_logs_unit(tmp_path: Path, unit: str, cell: str) -> None:
     book(tmp_path, harvests=f"harvest,date,comb,mass_{unit}\n")
-    assert entry.record(tmp_path, {"harvests": [HARVEST]}, "harvest A1").written == (entry.Written("harvests", 2),)
+    assert entry.record(tmp_path, {"harvests": [HARVEST]}, "harvest A1", DAY).written == (entry.Written("harvests", 2),)
     assert (tmp_path / "harvests.csv").read_text() == f"harvest,date,comb,mass_{unit}\nA1,2025-06-01,cappings,{cell}\n"
 
 
 def test_a_log_with_decimal_commas_gets_decimal_commas(tmp_path: Path) -> None:
     book(tmp_path, harvests="date;harvest;mass_kg;comb\n2025-06-01;A0;1,5;cappings\n")
-    entry.record(tmp_path, {"harvests": [HARVEST | {"mass": "1234 g"}]}, "A1")
+    entry.record(tmp_path, {"harvests": [HARVEST | {"mass": "1234 g"}]}, "A1", DAY)
     assert (tmp_path / "harvests.csv").read_text().endswith("\n2025-06-01;A1;1,234;cappings\n")
 
 
 def test_a_header_without_unit_gets_cells_with_one_and_no_bare_number(tmp_path: Path) -> None:
     book(tmp_path, harvests="harvest,date,comb,mass\n")
-    assert rules(entry.record(tmp_path, {"harvests": [HARVEST | {"mass": "5"}]}, "A1")) == ["unit-missing"]
-    entry.record(tmp_path, {"harvests": [HARVEST | {"mass": "500 g"}]}, "A1")
+    assert rules(entry.record(tmp_path, {"harvests": [HARVEST | {"mass": "5"}]}, "A1", DAY)) == ["unit-missing"]
+    entry.record(tmp_path, {"harvests": [HARVEST | {"mass": "500 g"}]}, "A1", DAY)
     assert (tmp_path / "harvests.csv").read_text() == "harvest,date,comb,mass\nA1,2025-06-01,cappings,0.5 kg\n"
 
 
 def test_a_missing_column_is_added_when_needed_and_said(tmp_path: Path) -> None:
     book(tmp_path, harvests="harvest,date,comb,mass_kg,shed\nA0,2025-05-01,mixed,1,north\n")
-    outcome = entry.record(tmp_path, {"harvests": [HARVEST | {"mass": "1", "apiary": "hill", "shed": "south"}]}, "A1")
+    outcome = entry.record(tmp_path, {"harvests": [HARVEST | {"mass": "1", "apiary": "hill", "shed": "south"}]}, "A1", DAY)
     assert outcome.said == ("harvests.csv got the column apiary",)
     assert (tmp_path / "harvests.csv").read_text() == (
         "harvest,date,comb,mass_kg,shed,apiary\nA0,2025-05-01,mixed,1,north,\nA1,2025-06-01,cappings,1,south,hill\n"
@@ -57,7 +59,7 @@ def test_a_missing_column_is_added_when_needed_and_said(tmp_path: Path) -> None:
 
 
 def test_a_log_that_is_not_there_is_started_with_every_column(tmp_path: Path) -> None:
-    entry.record(book(tmp_path), {"harvests": [HARVEST | {"mass": "2.5 kg"}]}, "A1")
+    entry.record(book(tmp_path), {"harvests": [HARVEST | {"mass": "2.5 kg"}]}, "A1", DAY)
     header = (tmp_path / "harvests.csv").read_text().splitlines()[0].split(",")
     assert [h.removesuffix("_kg") for h in header] == [c.name for c in LOGS["harvests"].columns]
 
@@ -106,7 +108,7 @@ def test_what_a_build_would_call_an_error_is_refused_and_nothing_is_written(
     )
     before = {p.name: p.read_bytes() for p in tmp_path.glob("*.csv")}
     base = HARVEST | {"mass": "2 kg"} if log == "harvests" else {}
-    outcome = entry.record(tmp_path, {log: [base | row]}, "a try")
+    outcome = entry.record(tmp_path, {log: [base | row]}, "a try", DAY)
     assert rules(outcome) == [rule]
     assert outcome.refused
     assert {p.name: p.read_bytes() for p in tmp_path.glob("*.csv")} == before
@@ -120,25 +122,25 @@ def test_rows_of_one_entry_may_refer_to_one_another_and_stand_or_fall_together(t
         "blocks": [{"block": "B1", "date": "2025-06-02", "mass": "1.45 kg", "session": "S1"}],
     }
     refused = entry.record(
-        book(tmp_path), rows | {"draws": [{"date": "2025-06-03", "block": "B7", "use": "sold"}]}, "all"
+        book(tmp_path), rows | {"draws": [{"date": "2025-06-03", "block": "B7", "use": "sold"}]}, "all", DAY
     )
     assert rules(refused) == ["unknown-reference"]
     assert list(tmp_path.glob("*.csv")) == []
-    assert [w.log for w in entry.record(tmp_path, rows, "all").written] == ["harvests", "loads", "passes", "blocks"]
+    assert [w.log for w in entry.record(tmp_path, rows, "all", DAY).written] == ["harvests", "loads", "passes", "blocks"]
     assert entry.undo(tmp_path) == "all"
     assert list(tmp_path.glob("*.csv")) == []
 
 
 def test_lines_count_the_breaks_inside_cells(tmp_path: Path) -> None:
     book(tmp_path, harvests='harvest,date,comb,mass_kg,notes\r\nA0,2025-05-01,mixed,1,"two\r\nlines"')
-    outcome = entry.record(tmp_path, {"harvests": [HARVEST | {"notes": "a\nb"}, HARVEST | {"harvest": "A2"}]}, "two")
+    outcome = entry.record(tmp_path, {"harvests": [HARVEST | {"notes": "a\nb"}, HARVEST | {"harvest": "A2"}]}, "two", DAY)
     assert [w.line for w in outcome.written] == [4, 6]
 
 
 def test_a_planned_batch_is_poured_in_place(tmp_path: Path) -> None:
     text = "batch,date,candle,count,status,good\nP1,2025-11-01,pillar,10,planned,\nP2,2025-11-08,pillar,12,planned,\n"
     book(tmp_path, batches=text)
-    outcome = row_change.change(tmp_path, LOGS["batches"], "P1", {"status": "poured", "good": "9"})
+    outcome = row_change.change(tmp_path, LOGS["batches"], "P1", {"status": "poured", "good": "9"}, DAY)
     assert [(c.line, c.column, c.old, c.new) for c in outcome.changed] == [
         (2, "status", "planned", "poured"),
         (2, "good", "", "9"),
@@ -161,8 +163,8 @@ def test_a_planned_batch_is_poured_in_place(tmp_path: Path) -> None:
 def test_a_change_that_would_spoil_the_row_is_refused(
     tmp_path: Path, key: str, cells: dict[str, str], rule: str
 ) -> None:
-    text = "session,pass,date,method,wax_out_kg,residue_kg\nS1,1,2025-05-02,solar,,\nS1,2,2025-05-02,solar,1,\n"
-    assert rules(row_change.change(book(tmp_path, passes=text), LOGS["passes"], key, cells))[0] == rule
+    text = "session,pass,date,method,wax_out_kg,residue_kg\nS1,1,2025-05-02,solar,2,\nS1,2,2025-05-02,solar,1,\n"
+    assert rules(row_change.change(book(tmp_path, passes=text), LOGS["passes"], key, cells, DAY))[0] == rule
     assert (tmp_path / "passes.csv").read_text() == text
 
 
@@ -172,25 +174,25 @@ def test_a_row_without_a_name_is_changed_by_its_line(tmp_path: Path) -> None:
         blocks="block,date,mass_kg,supplier\nB1,2025-05-01,1,Ann\n",
         draws="date,block,mass_kg,use\n2025-05-02,B1,0.2,sold\n",
     )
-    row_change.change(tmp_path, LOGS["draws"], "2", {"mass": "250 g"})
+    row_change.change(tmp_path, LOGS["draws"], "2", {"mass": "250 g"}, DAY)
     assert (tmp_path / "draws.csv").read_text() == "date,block,mass_kg,use\n2025-05-02,B1,0.25,sold\n"
 
 
 def test_a_log_kept_as_a_spreadsheet_is_looked_up_and_never_written(tmp_path: Path) -> None:
     openpyxl = pytest.importorskip("openpyxl", reason="the xlsx extra is not installed")
-    book(tmp_path, passes="session,pass,date,method,wax_out_kg\nS1,1,2025-05-02,solar,1\n")
+    book(tmp_path, passes="session,pass,date,method,wax_out_kg\nS1,1,2025-06-02,solar,0.5\n")
     sheet = openpyxl.Workbook()
     sheet.active.append(["harvest", "date", "comb", "mass_lb"])
     sheet.active.append(["A1", date(2025, 6, 1), "cappings", 5.25])
     sheet.save(tmp_path / "harvests.xlsx")
     kept = (tmp_path / "harvests.xlsx").read_bytes()
-    assert entry.record(tmp_path, {"loads": [{"session": "S1", "source": "A1", "mass": "2 lb"}]}, "load").written
-    assert rules(entry.record(tmp_path, {"loads": [{"session": "S1", "source": "A2"}]}, "load")) == []
+    assert entry.record(tmp_path, {"loads": [{"session": "S1", "source": "A1", "mass": "2 lb"}]}, "load", DAY).written
+    assert rules(entry.record(tmp_path, {"loads": [{"session": "S1", "source": "A2"}]}, "load", DAY)) == ["source-not-logged"]
     (tmp_path / "blocks.csv").write_text("block,date,mass_kg,session\nB1,2025-05-02,1,S1\n")
-    assert rules(entry.record(tmp_path, {"loads": [{"session": "S1", "source": "A2"}]}, "load")) == ["unknown-source"]
+    assert rules(entry.record(tmp_path, {"loads": [{"session": "S1", "source": "A3"}]}, "load", DAY)) == ["unknown-source"]
     for refused in (
-        entry.record(tmp_path, {"harvests": [HARVEST | {"harvest": "A2"}]}, "harvest"),
-        row_change.change(tmp_path, LOGS["harvests"], "A1", {"mass": "6 lb"}),
+        entry.record(tmp_path, {"harvests": [HARVEST | {"harvest": "A2"}]}, "harvest", DAY),
+        row_change.change(tmp_path, LOGS["harvests"], "A1", {"mass": "6 lb"}, DAY),
     ):
         assert rules(refused) == ["log-unfit"]
         assert "harvests.xlsx is a spreadsheet" in refused.findings[0].message
@@ -208,36 +210,36 @@ def test_a_log_kept_as_a_spreadsheet_is_looked_up_and_never_written(tmp_path: Pa
 )
 def test_a_log_that_a_build_could_not_read_is_not_written_into(tmp_path: Path, text: str, words: str) -> None:
     book(tmp_path, harvests=text)
-    outcome = entry.record(tmp_path, {"harvests": [HARVEST]}, "A1")
+    outcome = entry.record(tmp_path, {"harvests": [HARVEST]}, "A1", DAY)
     assert rules(outcome) == ["log-unfit"]
-    assert words in entry.told(outcome.findings[0])
+    assert words in outcome.findings[0].sentence()
     assert (tmp_path / "harvests.csv").read_text() == text
 
 
-def test_a_row_given_another_name_tells_who_goes_on_using_the_old_one(tmp_path: Path) -> None:
+def test_a_row_is_not_given_another_name_while_others_use_the_old_one(tmp_path: Path) -> None:
     book(
         tmp_path,
         harvests="harvest,date,comb,mass_kg\nA0,2025-05-01,mixed,1\nA1,2025-05-01,mixed,1\n",
-        loads="session,source\nS1,harvest A0\n",
+        loads="session,source,mass_kg\nS1,harvest A0,1\n",
+        passes="session,pass,date,method,wax_out_kg\nS1,1,2025-05-02,solar,0.5\n",
+        blocks="block,date,mass_kg,session\nB1,2025-05-02,0.5,S1\n",
     )
-    outcome = row_change.change(tmp_path, LOGS["harvests"], "A0", {"harvest": "A9"})
-    assert [(str(f.severity), f.message) for f in outcome.findings] == [
-        ("warning", "loads.csv goes on naming harvest A0")
-    ]
-    assert [c.new for c in outcome.changed] == ["A9"]
+    outcome = row_change.change(tmp_path, LOGS["harvests"], "A0", {"harvest": "A9"}, DAY)
+    assert [(f.log, f.line, f.rule, str(f.severity)) for f in outcome.findings] == [("loads.csv", 2, "unknown-source", "error")]
+    assert not outcome.changed
 
 
 def test_the_last_wax_taken_away_is_said(tmp_path: Path) -> None:
     book(tmp_path, passes="session,pass,date,method,wax_out_kg\nS1,1,2025-05-02,solar,1\n")
-    assert rules(row_change.change(tmp_path, LOGS["passes"], "S1/1", {"wax_out": ""})) == ["wax-out-missing"]
+    assert rules(row_change.change(tmp_path, LOGS["passes"], "S1/1", {"wax_out": ""}, DAY)) == ["wax-out-missing"]
 
 
 def test_a_recording_loads_no_library_that_it_does_not_need(tmp_path: Path) -> None:
     book(tmp_path, harvests="harvest,date,comb,mass_kg\nA0,2025-05-01,mixed,1\n")
     told = (
-        "import sys; from pathlib import Path; from pipeline.recording import entry; "
-        f"done = entry.record(Path({str(tmp_path)!r}), {{'loads': [{{'session': 'S1', 'source': 'A0'}}]}}, 'load'); "
-        "assert done.written; print(*{'duckdb', 'pandas', 'pandera', 'numpy', 'altair', 'jinja2'} & sys.modules.keys())"
+        "import sys; from datetime import date; from pathlib import Path; from pipeline.recording import entry; "
+        f"done = entry.record(Path({str(tmp_path)!r}), {{'loads': [{{'session': 'S1', 'source': 'A0'}}]}}, 'load', date(2027, 1, 1)); "
+        "assert done.written; print(*{'pandas', 'pandera', 'numpy', 'altair', 'jinja2'} & sys.modules.keys())"
     )
     done = subprocess.run([sys.executable, "-c", told], capture_output=True, text=True, check=True)
     assert done.stdout.strip() == ""
@@ -246,17 +248,17 @@ def test_a_recording_loads_no_library_that_it_does_not_need(tmp_path: Path) -> N
 def test_a_later_pass_of_a_session_whose_slumgum_was_loaded_whole_needs_its_residue(tmp_path: Path) -> None:
     book(
         tmp_path,
-        passes="session,pass,date,method,wax_out_kg,residue_kg\nS1,1,2025-05-02,solar,1,0.5\nS2,1,2025-05-03,press,0.1,\n",
+        passes="session,pass,date,method,wax_out_kg,residue_kg\nS1,1,2025-05-02,solar,1,0.5\nS2,1,2025-05-13,press,0.1,\n",
         loads="session,source,part\nS2,S1,slumgum\n",
     )
     row = {"session": "S1", "pass": "2", "date": "2025-05-04", "method": "solar", "wax_out": "0.9 kg"}
-    assert rules(entry.record(tmp_path, {"passes": [row]}, "pass")) == ["slumgum-unweighed"]
-    assert entry.record(tmp_path, {"passes": [row | {"residue": "50 g"}]}, "pass").written
+    assert rules(entry.record(tmp_path, {"passes": [row]}, "pass", DAY)) == ["slumgum-unweighed"]
+    assert entry.record(tmp_path, {"passes": [row | {"residue": "50 g"}]}, "pass", DAY).written
 
 
 def test_a_changed_cell_is_the_cell_that_was_named(tmp_path: Path) -> None:
     text = 'session,pass,date,method,filter,wax_out_g,residue_g,notes\nS1,1,2026-05-02,solar, "felt, double",1000,200,\n'
     folder = book(tmp_path, passes=text)
-    outcome = row_change.change(folder, LOGS["passes"], "S1/1", {"residue_g": "150"})
+    outcome = row_change.change(folder, LOGS["passes"], "S1/1", {"residue_g": "150"}, DAY)
     assert [(c.column, c.old, c.new) for c in outcome.changed] == [("residue", "200", "150")]
     assert (folder / "passes.csv").read_text() == text.replace(",200,", ",150,")

@@ -203,10 +203,10 @@ def shim_count(like: Path) -> list[str]:
 
 
 def test_a_link_stays_a_link_and_permissions_stay(tmp_path: Path) -> None:
-    elsewhere = tmp_path / "shared"
     book = tmp_path / "book"
-    elsewhere.mkdir()
+    elsewhere = book / "kept"
     book.mkdir()
+    elsewhere.mkdir()
     lay(book)
     (book / "loads.csv").rename(elsewhere / "loads.csv")
     (book / "loads.csv").symlink_to(elsewhere / "loads.csv")

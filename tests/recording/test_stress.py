@@ -12,6 +12,7 @@ import sys
 import threading
 import time
 from concurrent.futures import ThreadPoolExecutor
+from datetime import date
 from pathlib import Path
 
 import pytest
@@ -38,12 +39,13 @@ def book(tmp_path: Path) -> Path:
 
 WRITER = """
 import sys
+from datetime import date
 from pathlib import Path
 from pipeline.recording import entry
 book, name, count = Path(sys.argv[1]), sys.argv[2], int(sys.argv[3])
 for n in range(count):
     row = {"date": "2025-02-01", "block": "B0", "mass": "1 g", "use": "given", "notes": f"{name}-{n}"}
-    assert not entry.record(book, {"draws": [row]}, name).refused
+    assert not entry.record(book, {"draws": [row]}, name, date(2027, 1, 1)).refused
 """
 
 
@@ -118,7 +120,7 @@ def test_killed_at_random_moments_the_book_is_before_or_after(tmp_path: Path) ->
         pid = os.fork()
         if pid == 0:
             os.write(writing, b"!")
-            entry.record(folder, SESSION, "session S1")
+            entry.record(folder, SESSION, "session S1", date(2027, 1, 1))
             os._exit(0)
         os.read(reading, 1)
         started = time.monotonic()
