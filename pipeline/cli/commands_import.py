@@ -57,7 +57,7 @@ class _Dialogue:
         loaded = flow.load(running.folder(folder), today)
         self.book: Book = loaded.book
         self.units, self.file, self.used = Units.of(loaded.book), file, names_in_use(loaded)
-        self.asks = sys.stdin.isatty()
+        self.today, self.asks = today, sys.stdin.isatty()
 
     def prepared(self, map_file: Path | None) -> Prepared:
         """The sheet, with every question answered that can be."""
@@ -79,7 +79,11 @@ class _Dialogue:
         """What the rows would break; nothing where questions are open, as they are not all there yet."""
         from pipeline.recording import taken_over
 
-        return [] if prepared.proposal.questions or not prepared.rows else taken_over.broken(self.book, prepared)
+        return (
+            []
+            if prepared.proposal.questions or not prepared.rows
+            else taken_over.broken(self.book, prepared, self.today)
+        )
 
     def shown(self, prepared: Prepared, findings: list[Finding]) -> str:
         """What the terminal shows before anything is written."""
@@ -98,7 +102,7 @@ class _Dialogue:
         """Write them; None where there is nothing new."""
         from pipeline.recording import taken_over
 
-        return taken_over.write(self.book, prepared) if prepared.rows else None
+        return taken_over.write(self.book, prepared, self.today) if prepared.rows else None
 
 
 def _usable(value: Any) -> Any:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from datetime import date
 from pathlib import Path
 
 from pipeline.book.book_folder import WORKSHOP, Book
@@ -22,18 +23,18 @@ def saved(book: Book, file: Path) -> dict[str, str] | Refusal:
     return saved_answers.load(place) if place.is_file() else {}
 
 
-def broken(book: Book, prepared: Prepared) -> list[Finding]:
+def broken(book: Book, prepared: Prepared, today: date) -> list[Finding]:
     """What the rows would break, without writing."""
-    return entry.findings_of(book.folder, prepared.rows)
+    return entry.findings_of(book.folder, prepared.rows, today)
 
 
-def write(book: Book, prepared: Prepared) -> entry.Outcome:
-    """Write all rows as one entry, keep the answers, and know the rows again. Raises MachineFault."""
+def write(book: Book, prepared: Prepared, today: date) -> entry.Outcome:
+    """Write all rows, whose warnings were shown, as one entry, keep the answers, and know the rows again. Raises MachineFault."""
     held = book.folder / TAKEN
     before = held.read_bytes() if held.exists() else None
     marks = json.dumps(sorted(marks_known(book.folder) | prepared.marks)).encode()
     what = f"old records of {prepared.file.name}"
-    outcome = entry.record(book.folder, prepared.rows, what, (journal.Write(TAKEN, before, marks),))
+    outcome = entry.record(book.folder, prepared.rows, what, today, (journal.Write(TAKEN, before, marks),), yes=True)
     if outcome.written:
         place = saved_answers.place_of(book.folder, prepared.file)
         try:
