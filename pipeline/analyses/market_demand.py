@@ -7,6 +7,7 @@ Candles keep, so that what is taken answers to a level of service and not to a n
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from math import inf, lgamma, log
@@ -96,7 +97,10 @@ def demand(days: Sequence[Day], usual: float, sizes: Sequence[float] = SIZES) ->
     rate = np.exp(logs)
     prior = logs - rate / usual  # Gamma(1, scale usual) on the scale of log lambda
     prior = prior - _log_sum(prior) - log(len(sizes))
-    worth = np.array([prior + sum((_likelihood(day, rate, k) for day in days), np.zeros(STEPS)) for k in sizes])
+    told = Counter(days)
+    worth = np.array(
+        [prior + sum((n * _likelihood(d, rate, k) for d, n in told.items()), np.zeros(STEPS)) for k in sizes]
+    )
     return Demand(rate, tuple(sizes), np.exp(worth - _log_sum(worth)), _log_sum(worth))
 
 

@@ -10,7 +10,14 @@ from pipeline import __version__
 from pipeline.answers import suspects, trend
 from pipeline.contract.findings import MachineFault
 from pipeline.flow import Loaded
-from pipeline.report import section_candles, section_losses, section_season, section_shelf, section_trust
+from pipeline.report import (
+    section_candles,
+    section_losses,
+    section_making,
+    section_season,
+    section_shelf,
+    section_trust,
+)
 from pipeline.report.chart_process import ChartProcess
 from pipeline.report.page import render
 from pipeline.report.page_data import Headline, Page, Picture, Section
@@ -58,6 +65,7 @@ def gather(loaded: Loaded, begin: Callable[[Sequence[Picture]], None]) -> Page:
     sections = (
         begun(section_season.section(house, units, by_season)),
         begun(section_candles.section(loaded, units)),
+        begun(section_making.section(loaded, units)),
         begun(section_losses.section(house, units, trend.charts(loaded, trend.LATEST))),
         begun(section_trust.attention(loaded, units, suspects.fit(loaded, suspects.LATEST))),
         stock,

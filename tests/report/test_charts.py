@@ -16,7 +16,7 @@ import numpy as np
 import pytest
 from altair.utils.schemapi import SchemaValidationError
 
-from pipeline.report import charts, charts_flow, charts_loss, charts_plan, charts_stock, charts_yields
+from pipeline.report import charts, charts_flow, charts_loss, charts_making, charts_plan, charts_stock, charts_yields
 from pipeline.report.charts import SVG
 from pipeline.report.palette import COLOURS
 from pipeline.wording.amounts import Units
@@ -179,6 +179,7 @@ def test_charts_of_nothing_are_still_drawings() -> None:
     empty = [
         charts_yields.yield_dots([]), charts_yields.changes([]), charts_loss.loss_bars([]), charts_plan.reach([]),
         charts_plan.told([]), charts_stock.blocks([], units), charts_stock.balance([], units),
+        charts_making.ladder([], []), charts_making.spans([], "hours", "candle"), charts_making.counts([], "batches", "work"),
     ]  # fmt: skip
     for drawing in empty:
         assert ElementTree.fromstring(drawing.wide).tag == f"{{{SVG}}}svg"
@@ -193,6 +194,21 @@ def test_passes_beyond_the_limits_differ_in_colour_and_in_shape() -> None:
     assert {"var(--alarm)", "var(--unknown)", "var(--wax)"} <= dress.keys()
     assert len(set(dress.values())) == len(dress)
     assert 'stroke-dasharray="5,4"' in wide
+
+
+def test_verdicts_on_a_wick_differ_in_colour_and_in_shape() -> None:
+    rungs = [charts_making.Rung("jar", f"W{n}", says, n, says == "right") for n, says in enumerate(("small", "right", "large", "none"), 1)]
+    wide = charts_making.ladder(rungs, [f"W{n}" for n in range(1, 5)]).wide
+    points = [n for n in ElementTree.fromstring(wide).iter(f"{{{SVG}}}path") if n.get("fill", "").startswith("var(--")]
+    dress = {n.get("fill"): (n.get("d") or "")[:9] for n in points}
+    assert {"var(--alarm)", "var(--unknown)", "var(--wax)", "var(--faint)"} <= dress.keys()
+    assert len(set(dress.values())) == len(dress)
+    assert {"W1", "W4", "2", "3"} <= set(texts(wide))
+
+
+def test_long_names_that_begin_alike_stay_apart() -> None:
+    rows = [charts_making.Span(f"a very long name of a candle, place {n}", 1, 2, 3, "1 to 3") for n in range(3)]
+    assert texts(charts_making.spans(rows, "candles", "candle").wide).count("1 to 3") == 3
 
 
 @pytest.mark.parametrize("zone", ["America/Los_Angeles", "UTC", "Pacific/Auckland"])

@@ -109,7 +109,7 @@ def test_hostile_text_is_shown_as_typed() -> None:
 
 def test_sections_answer_in_the_order_of_the_questions() -> None:
     names = [s.name for s in books.page("demo").sections]
-    assert names == ["season", "candles-plan", "loss", "look", "stock", "made"]
+    assert names == ["season", "candles-plan", "making", "loss", "look", "stock", "made"]
     for section in books.page("demo").sections:
         for panel in section.panels:
             assert panel.sentence.endswith("."), panel.name
