@@ -11,7 +11,7 @@ WITH moves AS (
     UNION ALL SELECT source, date, 1, 2, row, 'load', -mass_g FROM load_sources WHERE source_kind = 'block' AND weighed
     UNION ALL SELECT source, date, turn, rank, row,
         CASE turn WHEN 3 THEN 'emptied' WHEN 4 THEN 'stocktake' ELSE if(log = 'draws', 'draw', 'load') END, change_g
-    FROM watched_ledger WHERE source_kind = 'block' AND turn >= 2
+    FROM source_ledger WHERE source_kind = 'block' AND turn >= 2
 )
 SELECT m.block, b.blend, m.date, m.turn, m.rank, m.row, m.kind, m.mass_g
 FROM moves AS m

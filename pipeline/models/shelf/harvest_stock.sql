@@ -9,7 +9,7 @@
 WITH loads AS (
     SELECT t.source AS harvest, sum(coalesce(t.mass_g, t.estimate_g)) AS loaded_g, bool_or(t.emptied) AS emptied,
         bool_or(NOT t.weighed) AS taken_whole, bool_or(t.mass_g IS NULL) AS guessed
-    FROM load_takes AS t JOIN settings AS s ON t.date <= s.on_date
+    FROM load_masses AS t JOIN settings AS s ON t.date <= s.on_date
     WHERE t.source_kind = 'harvest'
     GROUP BY t.source
 ),
@@ -21,7 +21,7 @@ counts AS (
 ),
 ledger AS (
     SELECT w.source AS harvest, arg_max(w.left_g, (w.date, w.turn, w.rank, coalesce(w.row, 0))) AS left_g
-    FROM watched_ledger AS w JOIN settings AS s ON w.date <= s.on_date
+    FROM source_ledger AS w JOIN settings AS s ON w.date <= s.on_date
     WHERE w.source_kind = 'harvest'
     GROUP BY w.source
 ),

@@ -1,4 +1,4 @@
--- one row per movement of a watched source, with what it really took
+-- one row per movement in source_moves, with what it really took
 -- with: source_kind, source, part, date, turn, rank, log, row
 -- counted: whether a stocktake had weighed the source by then
 -- change_g: what it added (negative: took), g
@@ -6,7 +6,7 @@
 WITH placed AS (  -- the rows come sorted, and a window without an order of its own takes them so
     SELECT *, row_number() OVER () AS place,
         (source_kind, source, part) IS DISTINCT FROM lag((source_kind, source, part)) OVER () AS is_first
-    FROM (FROM watched_moves ORDER BY source_kind, source, part, date, turn, rank, row)
+    FROM (FROM source_moves ORDER BY source_kind, source, part, date, turn, rank, row)
 ),
 eras AS (  -- each source, and each count of it, starts anew
     SELECT place, is_first, turn, mass_g, counted_g,
