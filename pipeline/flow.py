@@ -9,18 +9,18 @@ from contextlib import suppress
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from pipeline.book.book_folder import TOML, Book, read_book
-from pipeline.checks.judgement import judge
-from pipeline.checks.rule_engine import rules
 from pipeline.contract.findings import Finding, MachineFault, has_errors, in_file_order
 from pipeline.contract.log_columns import LOGS
 from pipeline.database import another_day, database_file, run_tables, settings_tables
 from pipeline.database.connection import Warehouse, queries
 from pipeline.database.made_from import MadeFrom, made_from
 from pipeline.database.run_tables import LeftOut, Run
-from pipeline.reading.all_logs import Reading
-from pipeline.reading.all_logs import read_book as read_logs
+
+if TYPE_CHECKING:
+    from pipeline.reading.all_logs import Reading
 
 _LINES_KEPT = 20_000
 """Of so many rows of a log the file keeps on which line they stand; of more they are looked for when they are asked for."""
@@ -94,7 +94,7 @@ def opened(folder: Path, today: date, on: date | None = None) -> Loaded:
         if not loaded.blocked:
             with suppress(MachineFault):
                 keep(loaded, patience_s=0)
-    return loaded if on in (None, today) else _for_shelf_of(on, loaded)
+    return with_shelf_of(on or today, loaded)
 
 
 def recalled(folder: Path, today: date) -> Loaded | None:
@@ -126,6 +126,10 @@ def load(folder: Path, today: date) -> Loaded:
     Rows with errors, and what hangs on them, stay out of every figure; whether that is acceptable is for the caller to
     say. Raises MachineFault.
     """
+    from pipeline.checks.judgement import judge
+    from pipeline.checks.rule_engine import rules
+    from pipeline.reading.all_logs import read_book as read_logs
+
     origin = made_from(folder, today)
     book, findings = read_book(folder)
     warehouse = Warehouse()
@@ -139,8 +143,10 @@ def load(folder: Path, today: date) -> Loaded:
     return Loaded(book, today, today, warehouse, run, origin, read)
 
 
-def _for_shelf_of(on: date, loaded: Loaded) -> Loaded:
-    """The same book with the shelf of another day."""
+def with_shelf_of(on: date, loaded: Loaded) -> Loaded:
+    """The same book with the shelf as it was, or will be, on a day."""
+    if on == loaded.on:
+        return loaded
     another_day.show(loaded.warehouse, on)
     return replace(loaded, on=on)
 
@@ -155,6 +161,8 @@ def _lines(reading: Reading, log: str, rows: int) -> list[int] | None:
 
 def _read_again(book: Book) -> Reading:
     """Where the rows of a book stand, for one whose figures came from its database file."""
+    from pipeline.reading.all_logs import read_book as read_logs
+
     aside = Warehouse()
     reading = read_logs(book, aside)
     aside.close()

@@ -70,7 +70,7 @@ def _command() -> Any:
     """The command line, built once: building it takes longer than many a command."""
     from pipeline.cli import app
 
-    return typer.main.get_command(app)
+    return typer.main.get_command(app())
 
 
 def _stream() -> io.TextIOWrapper:

@@ -19,7 +19,7 @@ def test_made_parts_are_fresh(file) -> None:  # type: ignore[no-untyped-def]
 
 def test_every_command_is_in_the_readme_and_every_command_of_the_readme_exists() -> None:
     text = docs.README.read_text("utf-8")
-    commands = {c.name or c.callback.__name__ for c in app.registered_commands if c.callback}
+    commands = {c.name or c.callback.__name__ for c in app().registered_commands if c.callback}
     named = set(re.findall(r"`(\w+) BOOK", text)) | set(re.findall(r"combtally (\w+) larkmoor", text))
     assert commands <= named
     assert named - commands == set()

@@ -6,38 +6,48 @@ import gc
 import os
 import signal
 import sys
+from collections.abc import Sequence
+from importlib import import_module
 
 import typer
 
 from pipeline import __version__
-from pipeline.cli import (
-    commands_candles,
-    commands_compare,
-    commands_export,
-    commands_import,
-    commands_main,
-    commands_making,
-    commands_quality,
-    commands_recording,
-    commands_trace,
-    running,
-)
+from pipeline.cli import running
 
-app = typer.Typer(
-    no_args_is_help=True,
-    rich_markup_mode=None,
-    pretty_exceptions_enable=False,
-    help="Yields, losses, stock and candle plans from the logs of a beekeeper who renders wax.",
-)
-commands_main.add_to(app)
-commands_recording.add_to(app)
-commands_candles.add_to(app)
-commands_making.add_to(app)
-commands_quality.add_to(app)
-commands_trace.add_to(app)
-commands_export.add_to(app)
-commands_import.add_to(app)
-commands_compare.add_to(app)
+FAMILIES = {
+    "commands_main": ("new", "check", "build", "yields", "losses", "flow", "stock"),
+    "commands_recording": ("record", "change", "undo", "sheet", "serve"),
+    "commands_candles": ("capacity", "plan", "mix", "backtest", "pour"),
+    "commands_making": ("wick", "flaws", "market"),
+    "commands_quality": ("suspects", "trend"),
+    "commands_trace": ("trace",),
+    "commands_export": ("export",),
+    "commands_import": ("import",),
+    "commands_compare": ("compare",),
+}
+"""The modules of this folder that hold commands, with theirs, in the order in which help lists them."""
+
+
+def app(words: Sequence[str] = ()) -> typer.Typer:
+    """The command line; where the first word is a command, with this one's family alone: making all takes longer."""
+    named = words[0] if words else ""
+    made = typer.Typer(
+        no_args_is_help=True,
+        rich_markup_mode=None,
+        pretty_exceptions_enable=False,
+        help="Yields, losses, stock and candle plans from the logs of a beekeeper who renders wax.",
+    )
+    made.callback()(_root)
+    own = [family for family, commands in FAMILIES.items() if named in commands]
+    for family in own or FAMILIES:
+        import_module(f"pipeline.cli.{family}").add_to(made)
+    for command in [c for c in made.registered_commands if own and _name(c) != named]:
+        made.registered_commands.remove(command)
+    return made
+
+
+def _name(command: typer.models.CommandInfo) -> str:
+    return command.name or (command.callback.__name__ if command.callback else "")
 
 
 def _version(asked: bool) -> None:
@@ -46,7 +56,6 @@ def _version(asked: bool) -> None:
         raise typer.Exit
 
 
-@app.callback()
 def _root(
     version: bool = typer.Option(False, "--version", callback=_version, is_eager=True, help="Show the version."),
 ) -> None:
@@ -70,7 +79,7 @@ def main() -> None:
         stream.reconfigure(encoding="utf-8", errors="replace")  # type: ignore[union-attr]
     with running.faults_told():
         try:
-            app()
+            app(sys.argv[1:])()
         finally:
             signal.signal(signal.SIGINT, signal.SIG_IGN)  # a second Ctrl-C has nothing to stop
             gc.freeze()  # nor does tidying up pay

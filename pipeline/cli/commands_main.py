@@ -38,8 +38,10 @@ def _group(by: str | None, allowed: tuple[str, ...]) -> str:
 def _reconciled(loaded: Loaded, wanted: bool) -> Loaded:
     """The book, its masses made to balance where that is wanted."""
     if wanted:
+        from pipeline import flow
         from pipeline.answers import suspects
 
+        loaded = flow.load(loaded.book.folder, loaded.today)  # what is kept in a file cannot be changed
         named = suspects.reconcile(loaded).suspects
         counted = f"; {len(named)} weights that do not fit count as not weighed" if named else ""
         running.say(f"reconciled: masses that balance in place of those weighed{counted}", err=True)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -10,6 +10,9 @@ from pipeline.cli import running
 from pipeline.cli.running import BookFolder, Json, LeaveOut, Today
 from pipeline.cli.several_books import Books, each
 from pipeline.wording.amounts import Units
+
+if TYPE_CHECKING:
+    from pipeline.flow import Loaded
 
 Show = Annotated[str | None, typer.Option("--show", metavar="SESSION", help="Its balance as weighed and reconciled.")]
 
@@ -23,17 +26,20 @@ def add_to(app: typer.Typer) -> None:
 def suspects(book: BookFolder, show: Show = None, as_json: Json = False, today: Today = None) -> None:
     """Name the weights that look mistyped. Most likely first; nothing is ever corrected."""
     loaded = running.opened(book, today, leave_out=True)
+    running.emit_kept(loaded, ("suspects", show), as_json, lambda: _suspects(loaded, show, as_json))
+
+
+def _suspects(loaded: Loaded, show: str | None, as_json: bool) -> str:
     from pipeline.answers import suspects
     from pipeline.cli import tables_quality
 
     fit = suspects.fit(loaded)
     if show is None:
-        running.emit(fit, as_json, lambda: tables_quality.suspects(fit, Units.of(loaded.book)))
-    elif fit.knows(show):
-        running.emit(fit.balance(show), as_json, lambda: tables_quality.balance(fit, show, Units.of(loaded.book)))
-    else:
+        return running.printed(fit, as_json, lambda: tables_quality.suspects(fit, Units.of(loaded.book)))
+    if not fit.knows(show):
         why = " that can be used: rows with errors are left out" if loaded.left_out else ""
         running.stop(f"{show} is no session in passes.csv{why}", running.WRONG_USE)
+    return running.printed(fit.balance(show), as_json, lambda: tables_quality.balance(fit, show, Units.of(loaded.book)))
 
 
 def trend(books: Books, leave_out: LeaveOut = False, as_json: Json = False, today: Today = None) -> None:

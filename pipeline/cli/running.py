@@ -115,12 +115,14 @@ def progress(what: str) -> Iterator[None]:
         timer.cancel()
 
 
-def opened(book: Path, today: date | None, leave_out: bool, on: date | None = None) -> Loaded:
-    """The book, read and modelled; ends with exit 1 where it has errors and nothing may be left out."""
+def opened(book: Path, today: date | None, leave_out: bool, on: date | None = None, anew: bool = False) -> Loaded:
+    """The book's figures, worked out ``anew`` where they shall be changed; ends with exit 1 where it has errors."""
     from pipeline import flow
 
+    day = today or date.today()
     with progress(f"reading {book}"):
-        return usable(flow.opened(folder(book), today or date.today(), on), leave_out)
+        loaded = flow.load(folder(book), day) if anew else flow.opened(folder(book), day, on)
+    return usable(loaded, leave_out)
 
 
 def usable(loaded: Loaded, leave_out: bool) -> Loaded:
@@ -147,12 +149,35 @@ def left_out_sentence(loaded: Loaded) -> str:
 
 def emit(data: Any, as_json: bool, table: Callable[[], str]) -> None:
     """Print the JSON document, or what ``table`` gives for people."""
+    _show(printed(data, as_json, table), as_json)
+
+
+def printed(data: Any, as_json: bool, table: Callable[[], str]) -> str:
+    """The JSON document, or what ``table`` gives for people."""
     from pipeline.answers.as_json import as_json as in_json
 
     if as_json:
-        typer.echo(visible_text.for_json(json.dumps(in_json(data), ensure_ascii=False, indent=1)))
-    else:
-        say(table())
+        return visible_text.for_json(json.dumps(in_json(data), ensure_ascii=False, indent=1))
+    return table()
+
+
+def emit_kept(loaded: Loaded, question: tuple[object, ...], as_json: bool, answer: Callable[[], str]) -> None:
+    """Print an answer that takes long to find: as it is kept in the book's folder, else found now and kept."""
+    from pipeline.database.kept_texts import KeptTexts, digest_of
+
+    if loaded.origin is None or loaded.blocked:  # a book with errors keeps nothing
+        return _show(answer(), as_json)
+    kept, key = KeptTexts(loaded.book.folder, "answers"), digest_of(loaded.origin.key, *map(repr, (*question, as_json)))
+    text = kept.get(key)
+    if text is None:
+        text = answer()
+        if loaded.origin.holds():  # else the answer may be of other logs than were hashed
+            kept.put(key, text)
+    return _show(text, as_json)
+
+
+def _show(text: str, as_json: bool) -> None:
+    typer.echo(text) if as_json else say(text)
 
 
 def told(findings: Sequence[Finding], rules: bool = False) -> str:

@@ -12,6 +12,7 @@ from pipeline.contract.findings import MachineFault
 from pipeline.contract.log_columns import LOGS
 from pipeline.database import comments, run_tables, settings_tables
 from pipeline.database.connection import Row, Warehouse, queries, quoted
+from pipeline.database.kept_texts import KeptTexts
 from pipeline.database.made_from import MadeFrom, sha256
 
 _SMALL, _LARGE, _MANY = 16_384, 262_144, 100_000
@@ -45,6 +46,7 @@ def keep(warehouse: Warehouse, book: Book, origin: MadeFrom, patience_s: float) 
         if not origin.holds():
             raise MachineFault(f"a log of {book.folder} was changed while it was read; try again")
         _swap(file, book.folder)
+        KeptTexts(book.folder, "answers").keep_only(())  # they were of other figures
 
 
 def _digest_file(folder: Path) -> Path:

@@ -72,6 +72,7 @@ class Build(AbstractContextManager["Build"]):
             if path.is_file() and sha256(path) == known["sha256"]:
                 return path, known["headline"]
         headline = report.write(loaded, path, self._charts, pictures)
-        kept.put(key, json.dumps({"sha256": sha256(path), "headline": headline}))
-        kept.keep_only([key])
+        if loaded.origin and loaded.origin.holds():  # else the page may be of other logs than were hashed
+            kept.put(key, json.dumps({"sha256": sha256(path), "headline": headline}))
+            kept.keep_only([key])
         return path, headline

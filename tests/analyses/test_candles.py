@@ -187,7 +187,7 @@ def test_stock_of_candles_is_good_ones_less_sold() -> None:
 
 
 def run(*words: str) -> Any:
-    return CliRunner().invoke(app, [*words, "--today", "2025-09-01"])
+    return CliRunner().invoke(app(), [*words, "--today", "2025-09-01"])
 
 
 def document(*words: str) -> Any:

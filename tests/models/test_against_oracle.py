@@ -33,7 +33,7 @@ KEYS = ("session", "season", "method", "comb", "apiary", "hive", "filter", "stag
 def program(book: Book, on: date, dialect: Dialect = PLAIN) -> dict[str, Any]:
     """What the program makes of the book: every table of figures, by name."""
     with TemporaryDirectory() as folder:
-        loaded = flow.opened(write_book(book, Path(folder) / "book", dialect), LAST_DAY, on)
+        loaded = flow.with_shelf_of(on, flow.load(write_book(book, Path(folder) / "book", dialect), LAST_DAY))
     errors = [f for f in loaded.findings if f.severity is Severity.ERROR]
     assert not errors, errors
     found: dict[str, Any] = {f"yields {by}": list(yields.yields(loaded, by).rows) for by in YIELDS}
