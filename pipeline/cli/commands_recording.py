@@ -47,8 +47,7 @@ def record(
     if from_file is not None:
         _told(_answered(_from_a_file(folder, from_file, day), yes), as_json)
     elif cells:
-        rows = {_log(kind).name: [_pairs(cells)]}
-        _told(_answered(_recording(folder, rows, f"{kind} {cells[0]}", day), yes), as_json)
+        _told(_answered(_one_row(folder, _log(kind), cells, f"{kind} {cells[0]}", day), yes), as_json)
     else:
         _asked(folder, kind, day, as_json)
 
@@ -201,6 +200,16 @@ def _or_stop(value: T | str) -> T:
     if isinstance(value, str):
         running.stop(value, running.WRONG_USE)
     return value
+
+
+def _one_row(folder: Path, log: Log, cells: list[str], what: str, today: date) -> Act:
+    """A new row; of a batch that was planned its own row, with what was measured at the pour."""
+    from pipeline.recording import poured_batch
+
+    given = _pairs(cells)
+    if log.name == poured_batch.BATCHES.name and poured_batch.was_planned(folder, given):
+        return lambda sure: poured_batch.take_back(folder, given, today, sure)
+    return _recording(folder, {log.name: [given]}, what, today)
 
 
 def _recording(folder: Path, rows: Mapping[str, Sequence[Mapping[str, str]]], what: str, today: date) -> Act:
