@@ -6,8 +6,12 @@
 -- widest_mm: its widest inside diameter, by which a wick is chosen, mm
 -- fill_g: mass of wax, oil and scent in one, g
 -- wax_each_g: wax that one takes, pour loss included, g; 0 for rolled ones, made from bought sheet
+-- wax_share: wax, of the wax and oil of its recipe, fraction 0-1
+-- oil_share: oil, of the wax and oil of its recipe, fraction 0-1
+-- scent_share: scent, by mass of wax and oil, fraction 0-1
 WITH recipes AS (
-    SELECT b.blend, b.wax_pct / 100.0 AS wax, coalesce(b.oil_pct, 0) / 100.0 AS oil,
+    SELECT b.blend, nullif(b.wax_pct + coalesce(b.oil_pct, 0), 0) AS whole_pct,  -- 33.33 + 66.66 is a whole
+        b.wax_pct / whole_pct AS wax, coalesce(b.oil_pct, 0) / whole_pct AS oil,
         coalesce(b.scent_pct, 0) / 100.0 AS scent, w.g_per_ml AS wax_density,
         coalesce(own_oil.g_per_ml, o.g_per_ml) AS oil_density,
         coalesce(own_scent.g_per_ml, s.g_per_ml) AS scent_density
@@ -25,7 +29,7 @@ sizes AS (  -- the vessel is a frustum: bottom diameter, and rim diameter at its
     FROM candles
 ),
 fills AS (
-    SELECT c.candle, c.form, c.blend, r.wax / (1 + r.scent) AS wax_share,
+    SELECT c.candle, c.form, c.blend, r.wax AS wax_share, r.oil AS oil_share, r.scent AS scent_share,
         density(r.wax, r.oil, r.scent, r.wax_density, r.oil_density, r.scent_density) AS g_per_ml,
         c.fill_mass_g::DOUBLE AS fill_mass_g,
         coalesce(c.fill_volume_ml, frustum_ml(z.bottom_mm, z.line_mm, z.filled_mm)) AS fill_ml,
@@ -37,7 +41,8 @@ fills AS (
     LEFT JOIN recipes AS r USING (blend)
 )
 SELECT candle, form, blend, g_per_ml, widest_mm, coalesce(fill_mass_g, fill_ml * g_per_ml) AS fill_g,
-    if(form = 'rolled', 0, coalesce(fill_mass_g, fill_ml * g_per_ml) * wax_share / nullif(1 - pour_loss, 0))
-        AS wax_each_g
+    if(form = 'rolled', 0, coalesce(fill_mass_g, fill_ml * g_per_ml) * wax_share / (1 + scent_share) / nullif(1 - pour_loss, 0))
+        AS wax_each_g,
+    wax_share, oil_share, scent_share
 FROM fills
 ORDER BY candle
