@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from pathlib import Path
 
 from pipeline.contract.log_columns import LOGS
@@ -33,7 +34,7 @@ BOOK = {
 
 def test_a_recipe_in_thirds_is_changed_without_a_traceback(tmp_path: Path) -> None:
     folder = write(tmp_path, **BOOK)
-    outcome = row_change.change(folder, LOGS["blends"], "soft", {"notes": "firm"})
+    outcome = row_change.change(folder, LOGS["blends"], "soft", {"notes": "firm"}, date(2026, 11, 1))
     assert [(c.column, c.new) for c in outcome.changed] == [("notes", "firm")]
     assert "soft,66 2/3 %,coconut,33 1/3 %,firm\n" in (folder / "blends.csv").read_text()
 
