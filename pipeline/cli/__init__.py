@@ -16,9 +16,9 @@ from pipeline.cli import running
 
 FAMILIES = {
     "commands_main": ("new", "check", "build", "yields", "losses", "flow", "stock"),
-    "commands_recording": ("record", "change", "undo", "sheet", "serve"),
+    "commands_recording": ("record", "change", "remove", "undo", "sheet", "serve"),
     "commands_candles": ("capacity", "plan", "mix", "backtest", "pour"),
-    "commands_making": ("wick", "flaws", "market"),
+    "commands_making": ("wick", "flaws", "market", "label"),
     "commands_quality": ("suspects", "trend"),
     "commands_trace": ("trace",),
     "commands_export": ("export",),
