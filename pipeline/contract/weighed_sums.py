@@ -8,13 +8,20 @@ from fractions import Fraction
 
 from pipeline.contract.quantities import Dimension, Marks, Refusal, read_quantity, with_one_spelling
 
+_SIGN = re.compile(r" ([+\-]) ")
+
+
+def is_sum(text: str) -> bool:
+    """Whether a ``+`` or ``-`` stands between spaces in it."""
+    return _SIGN.search(with_one_spelling(text)) is not None
+
 
 def read_sum(text: str, marks: Marks, vessels: Mapping[str, float]) -> Fraction | Refusal | None:
-    """The mass in g of a sum or a difference (``2 lb 3 oz + 1 lb``, ``10 lb 6 oz - crock``); None where the text is none.
+    """The mass in g, to 0.01 g, of a sum or a difference; None where the text is none.
 
     ``+`` and ``-`` stand between spaces; each term has a unit or is a vessel (name, empty weight in g).
     """
-    terms = re.split(r" ([+\-]) ", with_one_spelling(text))
+    terms = _SIGN.split(with_one_spelling(text))
     if len(terms) == 1:
         return None
     total = Fraction(0)
@@ -24,7 +31,7 @@ def read_sum(text: str, marks: Marks, vessels: Mapping[str, float]) -> Fraction 
             return mass
         total += mass if sign == "+" else -mass
     if total > 0:
-        return total
+        return Fraction((200 * total + 1) // 2, 100)
     return Refusal(
         "not-above", f"{text} comes to {float(total):g} g, and more than 0 was expected", "look at the weights"
     )

@@ -59,6 +59,7 @@ class Shape:
             self.book.dates,
             wary or (dot and not comma),
             self.book.currency,
+            self.book.vessels,
         )
 
     @cached_property

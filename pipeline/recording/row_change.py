@@ -16,6 +16,7 @@ from pipeline.recording.entry import Changed, Outcome, Written, stopped, write_o
 from pipeline.recording.log_layout import Shape, header_name, shape_of, with_text
 from pipeline.recording.logfile import LogFile, UnfitForWriting
 from pipeline.recording.new_findings import Edit, new_findings
+from pipeline.recording.noted_sums import with_sums_noted
 from pipeline.recording.typed_rows import as_written, columns_told, refused, unfit_told, writable
 
 
@@ -81,7 +82,8 @@ def _at(record: Record, spot: int) -> str:
 
 def _changed(shape: Shape, record: Record, given: Mapping[str, str], today: date, yes: bool) -> Outcome:
     log, texts = shape.log, dict[str, str]()
-    for name, typed in given.items():
+    notes = _at(record, shape.where["notes"][0]) if "notes" in shape.where else ""
+    for name, typed in with_sums_noted(log, given, notes).items():
         cell = as_written(shape, name, typed.strip())
         if isinstance(cell, Refusal):
             return _refused(shape, record.line, name, typed, cell)

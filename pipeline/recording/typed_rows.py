@@ -16,6 +16,7 @@ from pipeline.reading.record_reader import breaks
 from pipeline.recording import written_cells
 from pipeline.recording.log_layout import Shape, header_name, shape_of
 from pipeline.recording.logfile import LogFile, UnfitForWriting
+from pipeline.recording.noted_sums import with_sums_noted
 
 Row = Mapping[str, str]
 KINDS = {
@@ -93,7 +94,7 @@ def _of_one_log(shape: Shape, given: Sequence[Row], findings: list[Finding]) -> 
     new, line = NewRows(shape), shape.file.lines + 1
     for row in given:
         cells = dict[str, str]()
-        for column, text, read in _cells(shape, row):
+        for column, text, read in _cells(shape, with_sums_noted(shape.log, row)):
             if isinstance(read, Refusal):
                 findings.append(refused(shape.path.name, line, column, text, read))
             cells[column] = "" if isinstance(read, Refusal) else read

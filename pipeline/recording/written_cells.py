@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from datetime import date
 from fractions import Fraction
 
 from pipeline.contract.columns import SUFFIXES, Column, Kind, broken_limit
 from pipeline.contract.quantities import UNITS, Marks, Refusal
+from pipeline.contract.weighed_sums import read_sum
 from pipeline.reading.cell_reader import Conventions, Typed, read_typed, stored
 from pipeline.reading.reading_rules import rule_told
 from pipeline.reading.record_reader import LONGEST
@@ -18,8 +20,9 @@ _EXACT = 6  # decimals that the store keeps of a kept unit
 
 @dataclass(frozen=True, slots=True)
 class Manner:
-    """How a column is written: its unit (empty: each cell carries one), the decimal mark, words it allows, date order.
+    """How a column is written: its unit (empty: each cell carries one), the decimal mark, words it allows, date order, currency.
 
+    ``vessels`` are the empty weights, in g, that may be taken off a weight.
     ``wary``: the log shows no decimal mark so far, so none is written before just three digits.
     """
 
@@ -29,11 +32,14 @@ class Manner:
     dates: str = "iso"
     wary: bool = False
     currency: str = "EUR"
+    vessels: Mapping[str, float] = field(default_factory=dict)
 
 
 def read(column: Column, text: str, manner: Manner, marks: Marks = Marks.DOT) -> Typed | Refusal:
     """What a filled cell says, exact in the kept unit, or why it is refused: as a build would read it."""
-    typed = read_typed(text, column, manner.unit or None, Conventions(marks, manner.dates, manner.currency))
+    summed = read_sum(text, marks, manner.vessels) if column.kind is Kind.MASS else None
+    how = Conventions(marks, manner.dates, manner.currency)
+    typed = read_typed(text, column, manner.unit or None, how) if summed is None else summed
     if isinstance(typed, str):
         typed = _fits(typed) or {word.lower(): word for word in manner.words}.get(typed.lower(), typed)
     kept = typed if isinstance(typed, Refusal) else stored(typed, column)
