@@ -28,7 +28,7 @@ from tests.books import ROOT
 
 TESTS = {
     "models": ("tests/models",),
-    "checks": ("tests/checks", "tests/models/test_flow.py"),
+    "checks": ("tests/checks", "tests/test_flow.py"),
     "analyses": ("tests/analyses",),
 }
 """The tests that are run for a change in each folder of pipeline; of a module the test file of its own name comes first."""
