@@ -9,7 +9,10 @@ from pipeline.book.book_folder import RULES as BOOK_RULES
 from pipeline.checks.rule_engine import rules as rules_across
 from pipeline.contract.columns import SUFFIXES, Column
 from pipeline.contract.log_columns import LOGS
+from pipeline.contract.shipped_files import reference
 from pipeline.reading import reading_rules as reading
+from pipeline.wording import cautions as wording
+from pipeline.wording.amounts import PLAIN
 from tests.books import ROOT
 
 README = ROOT / "README.md"
@@ -49,7 +52,25 @@ def rules() -> str:
     return "\n".join(["| rule | severity | what it finds |", "| --- | --- | --- |", *book, *cells, *across])
 
 
-MADE = {README: {"columns": column_tables}, DEVELOPERS: {"rules": rules}}
+def cautions() -> str:
+    """What burns and what hurts, as the table of cautions has it, temperatures in both units."""
+    rows = {r["caution"]: r for r in reference("cautions")}
+    warm, brown, fire = (rows[name] for name in ("clarify", "darkening", "fire limit"))
+    lines = wording.cautions((*wording.MELTING, "foulbrood"))
+    lines += [f"{warm['low']}–{warm['high']} °C ({_f(warm['low'])}–{_f(warm['high'])} °F): {warm['says']}."]
+    lines += [f"{_both(brown['high'])}: {brown['says']}.", f"{_both(fire['high'])}, the {fire['figure']}: {fire['says']}."]
+    return "\n".join(f"- {line.replace('never water', '**never water**')}" for line in lines)
+
+
+def _both(temp_c: str) -> str:
+    return f"{temp_c} °C ({_f(temp_c)} °F)"
+
+
+def _f(temp_c: str) -> str:
+    return PLAIN.number(float(temp_c) * 9 / 5 + 32)
+
+
+MADE = {README: {"columns": column_tables, "cautions": cautions}, DEVELOPERS: {"rules": rules}}
 
 
 def renewed(file: Path) -> str:

@@ -226,7 +226,7 @@ class _Files:
 
     def typed(self, weight: Weight) -> Typed:
         """The text and unit of a weight; where the file cannot say, the weight as the book shows it."""
-        mass_g, default = weight.mass_g or 0.0, self._loaded.book.show.mass
+        mass_g, default = weight.mass_g or 0.0, self._loaded.book.show.mass_unit
         line = self.line(weight.log, weight.row)
         cell = self._logs[weight.log].cell(line, weight.column) if weight.log in self._logs and line else None
         if cell is not None and cell[1] in GRAMS:

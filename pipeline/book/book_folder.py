@@ -55,6 +55,11 @@ class Show:
     length: str = "mm"
     temperature: str = "C"
 
+    @property
+    def mass_unit(self) -> str:
+        """The unit of a bare number: pounds, where pounds and ounces are shown."""
+        return "lb" if self.mass == "lb oz" else self.mass
+
 
 def _densities() -> dict[str, float]:
     return {"wax": 0.96, "oil": 0.92, "scent": 0.95}

@@ -36,7 +36,7 @@ def import_(
     dialogue = _Dialogue(book, file, today or date.today())
     prepared = dialogue.prepared(map_file)
     findings = dialogue.broken(prepared)
-    typer.echo(dialogue.shown(prepared, findings), err=True)
+    running.say(dialogue.shown(prepared, findings), err=True)
     if prepared.proposal.questions:
         _end(prepared, findings, None, as_json, running.WRONG_USE)
     if not (yes or map_file or dialogue.agreed()):

@@ -105,12 +105,6 @@ GRAMS: Final[Mapping[str, float]] = MappingProxyType(
 )
 """Grams in each unit of mass: g, kg, oz, lb."""
 
-DECIMALS: Final[Mapping[str, int]] = MappingProxyType({"g": 0, "kg": 2, "oz": 1, "lb": 2})
-"""Decimals of a mass in a table for people, by its unit."""
-
-FINE_DECIMALS: Final[Mapping[str, int]] = MappingProxyType({**DECIMALS, "kg": 3})
-"""The same where grams count: what is laid on the scale, what a message says of a weight."""
-
 _SPELLED: Final = {word: unit for unit in _ALL for word in (unit.name, *unit.spellings)}
 _PAIRS: Final = {("lb", "oz"): 16, ("kg", "g"): 1000, ("h", "min"): 60}  # pairs that people write
 _SHOWN: Final = {"c": "°C", "f": "°F", "floz": "fl oz"}

@@ -19,13 +19,6 @@ from pipeline.recording.typed_rows import KINDS
 _MOST_ROWS = 40
 _PARTS = ("slumgum", "wax")
 _LISTED = ("candles", "blends", "wicks")  # logs whose names are few enough to choose from
-CAUTIONS = (
-    "Melt over water, never over a flame or a bare plate, and never leave it alone.",
-    "Hot wax burns: gloves, long sleeves, children and pets away.",
-    "Wax on fire: lid on, heat off, powder, foam or CO2. Never water.",
-    "Air the room, and shut bees out: the smell calls them.",
-)
-"""Usual cautions of the trade, shown where a session is recorded; local fire rules come first."""
 
 
 @dataclass(frozen=True, slots=True)

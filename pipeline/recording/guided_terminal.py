@@ -16,6 +16,7 @@ from pipeline.recording.drafts import Drafts, Kept, begun
 from pipeline.recording.entry_answers import Draft
 from pipeline.recording.guided_questions import Question
 from pipeline.recording.offers import Offers
+from pipeline.wording.cautions import MELTING, cautions
 
 Say = Callable[[str], None]
 Ask = Callable[[str], str]
@@ -39,7 +40,7 @@ def _runs(folder: Path, kind: str, today: date, ask: Ask, say: Say) -> entry.Out
         f"Enter takes what stands in [ ], {BACK} goes one step back, {EMPTY} leaves empty, Ctrl-C stops without writing."
     )
     if kind == "session":
-        say("\n".join(f"  ! {caution}" for caution in guided_questions.CAUTIONS))
+        say("\n".join(f"  ! {caution}" for caution in cautions(MELTING)))
     outcome, drafts = None, Drafts(folder)
     while True:
         known, kept = offers.of(folder, today), _begun(drafts, kind, ask, say)

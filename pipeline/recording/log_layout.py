@@ -103,7 +103,7 @@ class Shape:
 def book_unit(book: Book, column: Column) -> str:
     """The unit that the book shows a column in, by its header suffix; empty where it has none."""
     shown = {
-        Kind.MASS: book.show.mass,
+        Kind.MASS: book.show.mass_unit,
         Kind.LENGTH: book.show.length,
         Kind.TEMPERATURE: book.show.temperature.lower(),
     }

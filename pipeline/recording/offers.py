@@ -13,7 +13,8 @@ from pipeline.book.book_folder import Book
 from pipeline.contract.columns import Log
 from pipeline.contract.findings import Finding, log_name
 from pipeline.contract.log_columns import LOGS
-from pipeline.contract.quantities import DECIMALS, in_unit
+from pipeline.wording.amounts import Units
+from pipeline.wording.visible_text import DASH
 
 _RECENT = 40  # rows that tell which columns a book uses
 _NAMES = 12  # candles, recipes and wicks that are offered
@@ -51,13 +52,8 @@ class Offers:
     sources: frozenset[str]
 
     def mass(self, grams: float | None) -> str:
-        """A mass in the book's unit, with it; a dash where it is not known."""
-        return "–" if grams is None else f"{shown(grams, self.book)} {self.book.show.mass}"
-
-
-def shown(grams: float, book: Book) -> str:
-    """A mass in the book's unit, without it."""
-    return f"{in_unit(grams, book.show.mass):.{DECIMALS[book.show.mass]}f}"
+        """A mass with its unit, as the scale would show it; a dash where it is not known."""
+        return DASH if grams is None else Units.of(self.book).reading(grams)
 
 
 def of(folder: Path, today: date) -> Offers:

@@ -10,8 +10,8 @@ import jinja2
 from pipeline.book.book_folder import Book, read_book
 from pipeline.contract.findings import MachineFault
 from pipeline.contract.log_columns import LOGS
-from pipeline.recording.guided_questions import CAUTIONS
 from pipeline.recording.log_layout import words
+from pipeline.wording.cautions import MELTING, cautions
 
 PAPERS = {"a4": "A4", "letter": "Letter"}
 
@@ -29,7 +29,7 @@ def page(book: Book, paper: str) -> str:
     template = env.from_string(files("pipeline.recording").joinpath("sheet.html").read_text("utf-8"))
     methods, kinds = (words(book, LOGS[log].column(name)) for log, name in (("passes", "method"), ("harvests", "comb")))
     return template.render(
-        book=book, paper=paper, methods=methods, kinds=kinds, cautions=CAUTIONS, colours=_colours(book)
+        book=book, paper=paper, methods=methods, kinds=kinds, cautions=cautions(MELTING), colours=_colours(book)
     )
 
 

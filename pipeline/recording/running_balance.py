@@ -5,13 +5,13 @@ from __future__ import annotations
 from fractions import Fraction
 
 from pipeline.contract.log_columns import LOGS
-from pipeline.contract.quantities import in_unit, shown_unit
 from pipeline.recording.entry_answers import Draft, Spot
 from pipeline.recording.guided_questions import value_of
 from pipeline.recording.offers import Offers
+from pipeline.wording.amounts import Units
+from pipeline.wording.cautions import limit
 
 _SOURCES = ("harvest", "block", "session")  # the words that may stand before a name that several logs have
-_HOT_C = 85.0  # wax darkens above (Krell 1996, FAO Agricultural Services Bulletin 124, ch. 4, as quoted)
 _STEPS = 2  # scale steps inside which two weights count as equal
 
 
@@ -32,12 +32,14 @@ def _sentence(draft: Draft, offers: Offers, n: int, weights: _Weights) -> str:
     mass_in, out, residue = weights
     rest = mass_in - out - (residue or 0)
     parts = [f"in {offers.mass(mass_in)}", f"out {offers.mass(out)}"]
-    parts += [f"slumgum {offers.mass(residue)}"] if residue is not None else ["slumgum not weighed"]
+    parts += [f"residue {offers.mass(residue)}"] if residue is not None else ["residue not weighed"]
     usual = offers.usual_rest.get((_stage(draft, offers, n), draft.answers.get(("passes", n, "method"), "")))
     known = ""
     if usual:
-        low, high = (offers.mass(share * mass_in).split()[0] for share in usual)
+        low, high = (offers.mass(share * mass_in) for share in usual)
         known = f", you usually have {low} to {high}"
+    if rest < 0:
+        return f"pass {n}: {', '.join(parts)}: {offers.mass(-rest)} more came out than went in"
     return f"pass {n}: {', '.join(parts)}: {offers.mass(rest)} unaccounted{known}"
 
 
@@ -65,8 +67,8 @@ def _nowhere(source: str, offers: Offers) -> list[str]:
 
 
 def _hot(draft: Draft, offers: Offers, spot: Spot) -> list[str]:
-    temp, unit = _number(draft, offers, spot), offers.book.show.temperature.lower()
-    return [f"hotter than {in_unit(_HOT_C, unit):.0f} {shown_unit(unit)} wax darkens"] if temp and temp > _HOT_C else []
+    temp_c, limit_c = _number(draft, offers, spot), limit("darkening")
+    return [f"over {Units.of(offers.book).temperature(limit_c)} wax darkens"] if temp_c and temp_c > limit_c else []
 
 
 def _off_before(draft: Draft, offers: Offers, n: int) -> list[str]:
@@ -110,7 +112,7 @@ def _over_in(draft: Draft, offers: Offers, n: int) -> list[str]:
     over += residue or 0
     if over > _slack(offers, "passes"):
         return [
-            f"wax and slumgum are {offers.mass(over)} more than went in ({offers.mass(mass_in)}); is the slumgum wet?"
+            f"wax and residue are {offers.mass(over)} more than went in ({offers.mass(mass_in)}); is the residue wet?"
         ]
     return []
 

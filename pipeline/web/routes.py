@@ -12,11 +12,12 @@ from starlette.responses import HTMLResponse, RedirectResponse, Response
 from starlette.routing import Route
 
 from pipeline.contract.findings import MachineFault
-from pipeline.recording import drafts, entry, guided_questions, guided_terminal, running_balance
+from pipeline.recording import drafts, entry, guided_terminal, running_balance
 from pipeline.recording.drafts import Kept
 from pipeline.web import guard, pages
 from pipeline.web.form_session import KINDS, Desk, Taken
 from pipeline.web.guard import Guard
+from pipeline.wording.cautions import MELTING, cautions
 
 Posted = dict[str, str]
 _MOST_FIELDS = 400  # a form has some twenty fields; a body of more is none of ours
@@ -176,7 +177,7 @@ class App:
             faults=faults,
             doubts=taken.doubts,
             fields=[pages.field(q, kept.typed, taken.faults) for q in page],
-            cautions=guided_questions.CAUTIONS if kept.draft.kind == "session" and len(kept.pages) < 2 else (),
+            cautions=cautions(MELTING) if kept.draft.kind == "session" and len(kept.pages) < 2 else (),
             balance=running_balance.told(kept.draft, desk.offers()),
             number=len(kept.pages),
             name=kept.name,

@@ -1,0 +1,108 @@
+"""What every command writes: nothing that steers a terminal, and each amount in the units of the book."""
+
+from __future__ import annotations
+
+import json
+import re
+from functools import cache
+from pathlib import Path
+
+import pytest
+
+from tests import books
+from tests.books import ROOT, write
+
+STEERS = re.compile("[\x00-\x09\x0b-\x1f\x7f-\x9f\u061c\u200e\u200f\u2028-\u202e\u2066-\u2069\ud800-\udfff]")
+"""C0 and C1 controls (ECMA-48) but the line end, and what turns writing round (UAX 9)."""
+EVIL = "\x1b]0;owned\x07\x1b[31m\u202egnp.exe\x9b5n"
+"""A window title, a colour, a turned-round ending, and a C1 control that asks the terminal for an answer."""
+COMMANDS = (
+    "check", "check --rules", "yields --by apiary", "yields --by hive", "yields --by session", "losses --by filter", "losses --by method",
+    "flow --by method", "flow", "stock", "capacity", "plan", "mix", "trend", "suspects", "suspects --show R1", "backtest", "flaws", "market",
+    "pour P1", "wick jar", "trace 'block B1'", "build", "undo",
+)  # fmt: skip
+
+
+@cache
+def hostile(folder: Path) -> Path:
+    """Every free text and every name of a setting tries to steer; a number and a date, too, so that messages quote them."""
+    name = EVIL.replace("\x1b", "\\u001B").replace("\x07", "\\u0007").replace("\u202e", "\\u202E").replace("\x9b", "\\u009B")
+    return write(
+        folder, f'name = "{name}"\n[methods]\nnames = ["{name}"]\n[comb_kinds]\n"{name}" = {{ low = 0.2, high = 0.9 }}\n"{name}2" = 3\n',
+        harvests=f"harvest,date,comb,mass_g,apiary,hive,hold,notes,{EVIL}\nH1,2026-05-01,{EVIL},4000,{EVIL},{EVIL},,{EVIL},1\n"
+                 f"H2,2026-05-02,cappings,900,{EVIL},{EVIL},{EVIL},{EVIL},1\nH3,2026-05-{EVIL},cappings,9{EVIL},x,y,,,1",
+        loads=f"session,source,mass_g,notes\nR1,H1,4000,{EVIL}\nR1,H9{EVIL},4,",
+        passes=f"session,pass,date,method,mass_in_g,wax_out_g,residue_g,filter,notes\nR1,1,2026-05-03,{EVIL},4000,4200,500,{EVIL},{EVIL}",
+        blocks=f"block,date,mass_g,session,place,notes\nB1,2026-05-05,1990,R1,{EVIL},{EVIL}",
+        blends=f"blend,wax_pct,oil,oil_pct,scent,scent_pct\nplain,90,{EVIL},10,{EVIL},3",
+        candles=f"candle,form,blend,fill_mass_g,notes\njar,container,plain,150,{EVIL}",
+        batches=f"batch,date,candle,count,status,notes\nP1,2026-11-20,jar,40,planned,{EVIL}",
+        sales=f"date,candle,count,price,place\n2026-06-09,jar,1,9,{EVIL}",
+    )  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def book(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return hostile(tmp_path_factory.mktemp("hostile"))
+
+
+@pytest.mark.parametrize("command", COMMANDS)
+@pytest.mark.parametrize("as_json", [False, True], ids=["people", "json"])
+def test_no_cell_name_or_message_steers_a_terminal(book: Path, command: str, as_json: bool) -> None:
+    name, *rest = re.findall(r"'[^']*'|\S+", command)
+    leave_out = () if name in ("check", "suspects", "undo") else ("--leave-out",)
+    done = books.run(name, book, *(r.strip("'") for r in rest), *leave_out, *(["--json"] if as_json else []))
+    assert done.out + done.err
+    assert not STEERS.search((done.out + done.err).replace("\n", ""))
+    assert done.code in (0, 1, 2), done.err
+    if as_json and done.code != 2 and done.out:
+        json.loads(done.out)
+
+
+def test_json_keeps_the_bytes(book: Path) -> None:
+    """What steers is written as an escape (RFC 8259, 7), so that a program reads back what the cell holds."""
+    told = books.run("check", book, "--json")
+    assert f"9{EVIL}" in {problem["value"] for problem in told.json["problems"]}
+    assert "\\u001b" in told.out
+
+
+POUNDS = '[show]\nmass = "lb oz"\nlength = "in"\ntemperature = "F"\n'
+ASKED = (
+    "check", "yields --by season", "losses --by season", "flow", "flow --by season", "stock", "mix",
+    "pour P26-5", "market", "flaws", "suspects --show R25-2", "trace 'block B26-03'", "sheet", "sheet --xlsx",
+)  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def american(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The demo as an American keeper sees it: pounds and ounces, inches, °F, month first."""
+    folder = tmp_path_factory.mktemp("american")
+    for file in (ROOT / "data" / "demo").glob("*.csv"):
+        (folder / file.name).write_bytes(file.read_bytes())
+    settings = (ROOT / "data" / "demo" / "book.toml").read_text("utf-8")
+    settings = re.sub(r"\[show\].*?\n(?=\n)", POUNDS, settings, flags=re.S).replace('dates = "iso"', 'dates = "month-first"')
+    (folder / "book.toml").write_text(settings, "utf-8")
+    return folder
+
+
+@pytest.mark.parametrize("command", ASKED)
+def test_a_book_in_pounds_and_ounces_is_told_nothing_else(american: Path, command: str) -> None:
+    name, *rest = re.findall(r"'[^']*'|\S+", command)
+    out = ("--out", american / "out") if name == "sheet" else ()
+    done = books.run(name, american, *(r.strip("'") for r in rest), *out)
+    assert done.code == 0, done.err
+    assert not re.search(r"\d ?(kg|g|mm|°C)\b", done.out), re.findall(r".*\d ?(?:kg|g|mm|°C)\b.*", done.out)
+    assert not re.search(r"\b1[6-9](\.\d)? oz|lb -|--\d", done.out)
+
+
+def test_a_date_on_the_command_line_comes_in_the_order_of_the_book(american: Path) -> None:
+    iso, typed = (books.run("stock", american, "--on", day, "--json").json for day in ("2025-12-01", "12/1/2025"))
+    assert typed == iso
+    assert books.run("stock", "--on", "12/1/2025", american, "--json").json == iso  # before BOOK, too
+    told = books.run("stock", american, "--on", "12/1/2025").out
+    assert "Dec 1, 2025" in told
+    wrong = books.run("stock", american, "--on", "31/12/2025")
+    assert (wrong.code, "month 31" in wrong.err) == (2, True)
+    unsure = books.run("stock", "data/demo", "--on", "12/1/2025")
+    assert unsure.code == 2
+    assert "does not say which is the day" in " ".join(unsure.err.split())
