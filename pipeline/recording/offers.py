@@ -52,8 +52,8 @@ class Offers:
     sources: frozenset[str]
 
     def mass(self, grams: float | None) -> str:
-        """A mass with its unit, as the scale would show it; a dash where it is not known."""
-        return DASH if grams is None else Units.of(self.book).reading(grams)
+        """A mass with its unit; a dash where it is not known."""
+        return DASH if grams is None else Units.of(self.book).mass(grams)
 
 
 def of(folder: Path, today: date) -> Offers:

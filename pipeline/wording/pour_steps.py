@@ -164,6 +164,6 @@ def cautions_for(at: PourAnswer, units: Units) -> list[str]:
         units.temperature(practice("fire limit", "cautions", "caution")[1]),
         units.temperature(practice("tub_limit")[1]),
     )
-    limit = f"{fire} is the limit for fire, no working temperature; a plastic tub takes {tub} at most."
+    limit = f"{fire} is the limit for fire; a plastic tub takes {tub} at most."
     glass = ("glass", "hot glass") if at.candle.form == "container" else ()
     return [LOCAL, limit, *cautions((*ALWAYS, *glass))]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import re
 from itertools import product
 from pathlib import Path
 
@@ -11,8 +12,9 @@ import pytest
 from pipeline.analyses import candle_mass, refining
 from pipeline.book.book_folder import Book
 from pipeline.contract import log_columns, shipped_files
-from pipeline.recording import running_balance
 from pipeline.wording import pour_steps
+from pipeline.wording.cautions import limit
+from tests.books import ROOT
 
 TABLES = sorted(p.stem for p in shipped_files.path("reference").glob("*.csv"))
 SURE = {"seen", "quoted", "memory", "judged", "practice", "exact"}
@@ -126,9 +128,24 @@ def test_the_pour_sheet_reads_the_figures_of_the_trade_from_the_tables() -> None
     fahrenheit = {name: [round(c * 9 / 5 + 32) for c in pour_steps.practice(name)] for name in ("scent_temp", "pour_temp", "tub_limit")}
     assert fahrenheit == {"scent_temp": [165, 170], "pour_temp": [155, 155], "tub_limit": [200, 200]}
     assert pour_steps.practice("fire limit", "cautions", "caution") == (121, 121)
-    assert pour_steps.practice("darkening", "cautions", "caution")[0] == running_balance._HOT_C
+    assert pour_steps.practice("darkening", "cautions", "caution")[0] == limit("darkening") == 85
     for name, inches in (("wick_spare", 1), ("wick_hang", 0.25), ("wick_trim", 0.25)):
         assert pour_steps.practice(name)[0] == 25.4 * inches
+
+
+def test_no_figure_or_sentence_of_a_caution_is_typed_a_second_time() -> None:
+    """Sheets, pages, rules and README quote the tables; made parts of README are made from them."""
+    told = {path: path.read_text("utf-8") for ending in ("py", "sql", "html") for path in (ROOT / "pipeline").rglob(f"*.{ending}")}
+    told[ROOT / "README.md"] = re.sub("<!-- made: (.*?) -->.*?<!-- end: ", "", (ROOT / "README.md").read_text("utf-8"), flags=re.DOTALL)
+    degrees = {round(float(r[end])) for r in rows("cautions") if r["unit"] == "C" for end in ("low", "high")}
+    both = degrees | {round(c * 9 / 5 + 32) for c in degrees}
+    figures = re.compile(rf"(?<![\d.])({'|'.join(map(str, sorted(both)))}) ?°")
+    phrases = [r["says"].partition(":")[0].partition(",")[0] for r in rows("cautions")]
+    assert len(both) >= 6
+    for path, text in told.items():
+        said = "\n".join(line for line in text.splitlines() if "``" not in line and '"""' not in line)  # docstrings show what comes out
+        assert not figures.search(said), (path, figures.findall(said))
+        assert not [phrase for phrase in phrases if phrase in said], path
 
 
 def test_densities_without_a_word_of_the_book_are_the_published_ones() -> None:

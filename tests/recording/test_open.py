@@ -113,9 +113,9 @@ def test_an_entry_sent_again_after_a_crash_is_not_written_twice(phone: Phone) ->
 
 def test_wax_taken_out_is_chosen_from_what_lies_on_the_shelf(phone: Phone) -> None:  # noqa: F811
     path = phone.start("draw")
-    assert "B1 (wax, 0.70 kg left)" in phone.text
-    phone.fill(draws__1__block="B1 (wax, 0.70 kg left)", draws__1__use="sold", draws__1__mass="0.9")
-    assert "0.90 kg is 0.20 kg more than is left of B1 (0.70 kg)" in phone.text
-    phone.fill(draws__1__block="B1 (wax, 0.70 kg left)", draws__1__use="sold", draws__1__mass="0.2")
+    assert "B1 (wax, 700 g left)" in phone.text
+    phone.fill(draws__1__block="B1 (wax, 700 g left)", draws__1__use="sold", draws__1__mass="0.9")
+    assert "900 g is 200 g more than is left of B1 (700 g)" in phone.text
+    phone.fill(draws__1__block="B1 (wax, 700 g left)", draws__1__use="sold", draws__1__mass="0.2")
     phone.act(path, "save")
     assert (phone.book / "draws.csv").read_text().splitlines()[1].startswith("2025-09-01,B1,0.2,sold")

@@ -107,7 +107,7 @@ def test_the_paper_sheet_holds_the_books_units_methods_and_cautions(book: Path) 
     page = a4.read_text(encoding="utf-8")
     assert "wax out lb" in page
     assert "infrared lamp" in page
-    assert "Never water" in page
+    assert "never water" in page
     assert "size: A4" in page
     assert "size: Letter" in letter.read_text(encoding="utf-8")
 
