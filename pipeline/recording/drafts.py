@@ -11,10 +11,11 @@ from itertools import groupby
 from pathlib import Path
 from typing import Any
 
-from pipeline.book.book_folder import WORKSHOP
 from pipeline.contract.findings import MachineFault
 from pipeline.recording.durable_files import durable, put_in_place
 from pipeline.recording.entry_answers import Draft, Spot
+from pipeline.recording.journal_record import guarded
+from pipeline.recording.typed_rows import KINDS
 
 _NAME = re.compile(r"[0-9a-f]{16}")
 _MOST, _MOST_OPEN = 50, 500  # drafts kept before saved ones make room, and open ones before a new one is refused
@@ -58,7 +59,7 @@ class Drafts:
 
     def __init__(self, book: Path) -> None:
         """Nothing is written before the first draft is."""
-        self.book, self._folder = book, book / WORKSHOP / "drafts"
+        self.book, self._folder = book, guarded(book, "drafts")
 
     def new(self, kind: str) -> Kept:
         """A draft without answers; the oldest that are saved, or were never answered, make room."""
@@ -99,7 +100,7 @@ class Drafts:
             return None
         try:
             return _read(name, json.loads((self._folder / f"{name}.json").read_text(encoding="utf-8")))
-        except (OSError, ValueError, KeyError, TypeError):
+        except (OSError, ValueError, KeyError, TypeError, IndexError, RecursionError):
             return None
 
     def drop(self, name: str) -> None:
@@ -122,6 +123,9 @@ class Drafts:
 
 
 def _read(name: str, told: dict[str, Any]) -> Kept:
+    """A draft from its file. Raises KeyError, TypeError, ValueError or IndexError where it is none of this program's."""
+    if told["kind"] not in ("session", *KINDS):
+        raise ValueError("no kind of entry")
     answers = {_spot(a): str(a[3]) for a in told["answers"]}
     kept = {_spot(a): str(a[3]) for a in told["kept"]}
     pages = tuple(tuple(_spot(s) for s in page) for page in told["pages"])
