@@ -12,6 +12,7 @@ from pipeline.contract.findings import Finding, Severity, has_errors
 from pipeline.recording import journal
 from pipeline.recording.logfile import UnfitForWriting
 from pipeline.recording.new_findings import Edit, new_findings
+from pipeline.recording.stocktake_effects import stocktake_effects
 from pipeline.recording.typed_rows import Row, columns_told, typed_rows, unfit_told
 
 
@@ -86,7 +87,7 @@ def record(  # noqa: PLR0913, PLR0917 - an entry's own parts
             return Outcome(said=("this entry was written before",))
         entry = _prepared(read_book(folder)[0], rows, today)
         if stopped(entry.findings, yes) or not entry.edits:
-            return Outcome(findings=entry.findings)
+            return Outcome(findings=entry.findings, said=entry.said if entry.edits else ())
         journal.commit(folder, what, [*map(write_of, entry.edits), *beside], token)
         return Outcome(entry.written, findings=entry.findings, said=entry.said)
 
@@ -108,7 +109,9 @@ def _prepared(book: Book, rows: Mapping[str, Sequence[Row]], today: date) -> _Pr
             return _Prepared(findings=(unfit_told(each.shape.path.name, unfit),))
     written = tuple(Written(each.shape.log.name, line) for each in new for line in each.lines)
     said = tuple(sentence for each in new for sentence in columns_told(each.shape, each.columns))
-    return _Prepared(tuple(edits), written, tuple(new_findings(book, today, edits)), said)
+    findings = new_findings(book, today, edits)
+    effects = [] if has_errors(findings) else stocktake_effects(book, today, edits)
+    return _Prepared(tuple(edits), written, tuple(findings), (*said, *effects))
 
 
 def write_of(edit: Edit) -> journal.Write:

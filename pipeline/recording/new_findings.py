@@ -52,12 +52,12 @@ def new_findings(book: Book, today: date, edits: Sequence[Edit]) -> list[Finding
     In the order of the logs. Raises MachineFault where the logs may not be read.
     """
     touched = {edit.log for edit in edits}
-    with _written_aside(edits) as instead, _asked(book, today, instead, _asked_of(touched)) as (found, warehouse):
+    with written_aside(edits) as instead, asked_book(book, today, instead, _asked_of(touched)) as (found, warehouse):
         if not found:
             return []
         rules_found = {each.finding.rule for each in found}
         linking = [rule for rule in _asked_of(touched) if rule.severity is Severity.ERROR or rule.name in rules_found]
-        with _asked(book, today, {}, linking) as (known, _):
+        with asked_book(book, today, {}, linking) as (known, _):
             new = _new(found, known, _Rows({e.log: e for e in edits}))
         return [with_near_names(finding, warehouse) for finding in new]
 
@@ -75,7 +75,7 @@ def _asked_of(touched: Iterable[str]) -> list[Rule]:
 
 
 @contextmanager
-def _written_aside(edits: Sequence[Edit]) -> Iterator[dict[str, list[Path]]]:
+def written_aside(edits: Sequence[Edit]) -> Iterator[dict[str, list[Path]]]:
     """The logs as they would be, as files of the same names in a folder that goes again."""
     with TemporaryDirectory(prefix="combtally") as folder:
         aside = {edit.log: Path(folder) / edit.shape.path.name for edit in edits}
@@ -85,15 +85,18 @@ def _written_aside(edits: Sequence[Edit]) -> Iterator[dict[str, list[Path]]]:
 
 
 @contextmanager
-def _asked(
-    book: Book, today: date, instead: Mapping[str, list[Path]], asked: Sequence[Rule]
+def asked_book(
+    book: Book, today: date, instead: Mapping[str, list[Path]], asked: Sequence[Rule], more: Sequence[Query] = ()
 ) -> Iterator[tuple[list[Broken], Warehouse]]:
-    """What reading and rules find in a book, some of whose logs are taken from elsewhere, and where it was read into."""
+    """What reading and rules find in a book, some of whose logs are taken from elsewhere, and where it was read into.
+
+    With the models that the rules, and ``more``, read. Raises MachineFault.
+    """
     warehouse = Warehouse()
     try:
         settings_tables.put(book, warehouse, today, today)
         read = read_logs(book, warehouse, instead, with_model=False)
-        models = warehouse.needed_for(_all_queries(asked), queries("models"))
+        models = warehouse.needed_for([*_all_queries(asked), *more], queries("models"))
         broken, _ = judge(book, warehouse, read, models, asked)
         yield [*map(Broken, read.findings), *broken], warehouse
     finally:

@@ -262,3 +262,11 @@ def test_a_changed_cell_is_the_cell_that_was_named(tmp_path: Path) -> None:
     outcome = row_change.change(folder, LOGS["passes"], "S1/1", {"residue_g": "150"}, DAY)
     assert [(c.column, c.old, c.new) for c in outcome.changed] == [("residue", "200", "150")]
     assert (folder / "passes.csv").read_text() == text.replace(",200,", ",150,")
+
+
+def test_a_count_answers_with_what_the_book_had_and_what_becomes_of_the_difference(tmp_path: Path) -> None:
+    book(tmp_path, blocks="block,date,mass_kg,supplier\nB1,2025-05-01,1,Ann\nB2,2025-05-01,2,Ann\n")
+    of_block = entry.record(tmp_path, {"stocktakes": [{"date": "2025-06-01", "item": "B1", "mass": "900 g"}]}, "count", DAY)
+    assert "block B1: counted 900 g, the book has 1.000 kg: 100 g less; from now on the block weighs what was counted" in of_block.said
+    of_shelf = entry.record(tmp_path, {"stocktakes": [{"date": "2025-06-02", "mass": "3 kg"}]}, "count", DAY)
+    assert "the shelf: counted 3.000 kg, the book has 2.900 kg: 100 g more; the difference is not placed in any block" in of_shelf.said
