@@ -16,6 +16,16 @@ Spot = tuple[str, int, str]
 """A log, the number of a row in the entry (1 = first), and a column; column ``more`` asks for another row."""
 
 
+YES, NO = "yes", "no"
+_YES, _NO = ("yes", "y", "true", "1", "ok"), ("no", "n", "false", "0")
+
+
+def yes_or_no(text: str) -> str | None:
+    """``yes`` or ``no``, however it was typed; None where it is neither. Every such answer is read here."""
+    said = text.strip().lower().rstrip(".!")
+    return YES if said in _YES else NO if said in _NO else None
+
+
 @dataclass(frozen=True)
 class Draft:
     """What was answered so far, as typed, in order; ``kept`` remembers answers that were stepped back over."""
@@ -41,7 +51,7 @@ class Draft:
         """Whether this is a session still in the melter: no pass yet, or the wax of the last not weighed."""
         if self.kind != "session":
             return False
-        if self.answers.get(("passes", 1, "more")) != "yes":
+        if self.answers.get(("passes", 1, "more")) != YES:
             return offers.passes_done.get(self.answers.get(("passes", 1, "session"), "")) is None
         return not self.answers.get(("passes", self.last_pass, "wax_out"))
 

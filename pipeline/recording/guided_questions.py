@@ -11,13 +11,20 @@ from pipeline.contract.log_columns import LOGS
 from pipeline.contract.quantities import Refusal, shown_unit
 from pipeline.reading.cell_reader import Typed
 from pipeline.recording import written_cells
-from pipeline.recording.entry_answers import Draft, Spot
+from pipeline.recording.entry_answers import NO, YES, Draft, Spot, yes_or_no
 from pipeline.recording.log_layout import book_unit, words
 from pipeline.recording.offers import Lot, Offers, next_name
 from pipeline.recording.typed_rows import KINDS
 
 _MOST_ROWS = 40
 _PARTS = ("slumgum", "wax")
+_USUAL = {
+    "loads": ("mass",), "passes": ("mass_in", "wax_out", "residue"), "draws": ("mass",), "stocktakes": ("item",),
+}  # fmt: skip
+"""By log the columns that are asked always, though a row may leave them empty."""
+_FROM_THE_FIRST_DAY = {"passes": ("peak_temp", "time", "filter"), "blocks": ("colour", "place")}
+"""What teaches something later only if it is written down from the first day; who leaves it out is asked last."""
+_FIRST_NAMES = {"harvests": "H1", "passes": "S1", "blocks": "B1", "batches": "P1"}
 _LISTED = ("candles", "blends", "wicks")  # logs whose names are few enough to choose from
 
 
@@ -53,9 +60,21 @@ def bare(question: Question, text: str) -> str:
 def taken(draft: Draft, question: Question, text: str, offers: Offers) -> Draft:
     """The draft with one more answer; a lot that was offered says its part too."""
     log, n, name = question.spot
-    after = draft.answered(question.spot, bare(question, text))
+    after = draft.answered(question.spot, _as_kept(question, text))
     lot = next((lot for lot in offers.lots if name == "source" and lot_text(offers, lot) == text), None)
     return after.answered((log, n, "part"), lot.kind) if lot and lot.kind in _PARTS else after
+
+
+def _as_kept(question: Question, text: str) -> str:
+    """An answer as the draft keeps it: yes and no in one spelling, a lot by its name alone."""
+    if is_yes_no(question):
+        return yes_or_no(text) or text
+    return bare(question, text)
+
+
+def is_yes_no(question: Question) -> bool:
+    """Whether the question is answered by yes or no."""
+    return question.column is None or question.column.kind is Kind.YES_NO
 
 
 def next_question(draft: Draft, offers: Offers, today: date) -> Question | None:
@@ -80,12 +99,29 @@ def _row(
 ) -> Iterator[Question]:
     """The questions of one row: what every row needs, and what this book's rows usually hold."""
     log, n = row
-    for column in log.columns:
+    skipped = offers.skipped.get(log.name, frozenset())
+    last = [c for c in log.columns if c.name in _FROM_THE_FIRST_DAY.get(log.name, ()) and c.name in skipped]
+    for column in (*(c for c in log.columns if c not in last), *last):
         if column.name in skip or not _asked(draft, offers, log, column, n):
             continue
         question = _question(offers, today, (log, n), column)
-        before = _date_before(draft, log, n) if column.kind is Kind.DATE and column.required else ""
-        yield replace(question, offer=before) if before else question
+        offer = _from_this_entry(draft, offers, log, column, n)
+        yield replace(question, offer=offer) if offer else question
+
+
+def _from_this_entry(draft: Draft, offers: Offers, log: Log, column: Column, n: int) -> str:
+    """What the answers so far make likely: the day of the pass before, the way in which this comb is usually melted."""
+    if column.kind is Kind.DATE and column.required:
+        return _date_before(draft, log, n)
+    if (log.name, column.name, n) == ("passes", "method", 1):
+        return offers.usual_methods.get(comb_loaded(draft, offers), "")
+    return draft.answers.get(("passes", n - 1, "method"), "") if (log.name, column.name) == ("passes", "method") else ""
+
+
+def comb_loaded(draft: Draft, offers: Offers) -> str:
+    """The kind of comb of the first harvest in the pot; empty where there is none."""
+    names = [text for (log, _, name), text in draft.answers.items() if (log, name) == ("loads", "source")]
+    return next((lot.about for lot in offers.lots if lot.kind == "harvest" and lot.name in names), "")
 
 
 def _date_before(draft: Draft, log: Log, n: int) -> str:
@@ -102,13 +138,8 @@ def _asked(draft: Draft, offers: Offers, log: Log, column: Column, n: int) -> bo
         return not any(draft.answers.get((log.name, n, name)) for name in earlier)
     if log.name == "candles" and column.name == "height":
         return bool(draft.answers.get((log.name, n, "diameter")))
-    usual = {
-        "loads": ("mass",),
-        "passes": ("mass_in", "wax_out", "residue"),
-        "draws": ("mass",),
-        "stocktakes": ("item",),
-    }
-    return column.required or column.name in usual.get(log.name, ()) or column.name in offers.used.get(log.name, ())
+    first = _FROM_THE_FIRST_DAY.get(log.name, ())
+    return column.required or column.name in (*_USUAL.get(log.name, ()), *first, *offers.used.get(log.name, ()))
 
 
 def _question(offers: Offers, today: date, row: tuple[Log, int], column: Column, **more: str) -> Question:
@@ -141,10 +172,15 @@ def _offer(offers: Offers, today: date, log: Log, column: Column, n: int) -> str
     if column.kind is Kind.DATE and column.required:
         return today.isoformat()
     if column.key and column.kind is Kind.ID and n == 1:
-        return offers.next_names.get(log.name, "")
+        return offers.next_names.get(log.name, "") or first_name(offers, log)
     repeated = (Kind.CHOICE,) if column.required else ()
     usual = column.name in ("apiary", "filter", "place") or column.kind in repeated
     return offers.last.get(log.name, {}).get(column.name, "") if usual else ""
+
+
+def first_name(offers: Offers, log: Log) -> str:
+    """A name for the first thing of its kind in a book, where names are given; nothing where other names stand already."""
+    return _FIRST_NAMES.get(log.name, "") if not offers.known.get(log.name) else ""
 
 
 def _session(draft: Draft, offers: Offers, today: date) -> Iterator[Question]:
@@ -157,10 +193,8 @@ def _session(draft: Draft, offers: Offers, today: date) -> Iterator[Question]:
     done = offers.passes_done.get(session)
     if done is None and session not in offers.open_sessions:
         yield from _loads(draft, offers, today)
-    yield _more(
-        1, "taken off already?" if done is None else f"another pass (number {done + 1})?", "no" if done else "yes"
-    )
-    if draft.answers.get(("passes", 1, "more")) == "yes":
+    yield _more(1, "Is the wax out yet?" if done is None else f"Another pass (number {done + 1})?", NO if done else YES)
+    if draft.answers.get(("passes", 1, "more")) == YES:
         yield from _passes(draft, offers, today)
     elif done is None:
         return
@@ -171,9 +205,9 @@ def _loads(draft: Draft, offers: Offers, today: date) -> Iterator[Question]:
     log = LOGS["loads"]
     for n in range(1, _MOST_ROWS):
         listed = tuple(lot_text(offers, lot) for lot in offers.lots)
-        label = "loaded" if n == 1 else "loaded too"
+        label = "What went into the pot?" if n == 1 else "Anything else in the pot?"
         source = _question(offers, today, (log, n), log.column("source"), label=label, offer="")
-        hint = "a harvest, a block or an earlier session" + ("" if n == 1 else "; empty: nothing more")
+        hint = "a harvest, a block or an earlier session" + ("" if n == 1 else "; Enter if not")
         yield replace(source, required=n == 1, choices=listed, hint=hint)
         name = draft.answers.get(("loads", n, "source"), "")
         if not name:
@@ -198,8 +232,8 @@ def _passes(draft: Draft, offers: Offers, today: date) -> Iterator[Question]:
     log = LOGS["passes"]
     for n in range(1, _MOST_ROWS):
         yield from _row(draft, offers, today, (log, n), skip=("session", "pass", "notes"))
-        yield _more(n + 1, "another pass?")
-        if draft.answers.get(("passes", n + 1, "more")) != "yes":
+        yield _more(n + 1, "Another pass?")
+        if draft.answers.get(("passes", n + 1, "more")) != YES:
             return
 
 
@@ -209,13 +243,16 @@ def _blocks(draft: Draft, offers: Offers, today: date) -> Iterator[Question]:
     for n in range(1, _MOST_ROWS):
         last = draft.answers.get(("blocks", n - 1, "block"), "")
         free = f"; {name} is free" if (name := next_name([last]) if last else "") else ""
-        hint = "empty: no block" if n == 1 else f"empty: no more{free}"
-        block = _question(offers, today, (log, n), log.column("block"), hint=hint)
+        offered = offers.next_names.get("blocks") or first_name(offers, log)
+        leave = "-" if n == 1 and offered else "Enter"
+        hint = f"{leave} if none{free}"
+        label = "block" if n == 1 else "next block"
+        block = _question(offers, today, (log, n), log.column("block"), label=label, hint=hint)
         yield replace(block, required=False, offer=block.offer)
         if not draft.answers.get(("blocks", n, "block")):
             return
         yield from _row(draft, offers, today, (log, n), skip=("block", *bought))
 
 
-def _more(n: int, label: str, offer: str = "no") -> Question:
-    return Question(("passes", n, "more"), label, None, False, offer, ("yes", "no"))
+def _more(n: int, label: str, offer: str = NO) -> Question:
+    return Question(("passes", n, "more"), label, None, False, offer, (YES, NO))

@@ -13,7 +13,7 @@ from pipeline.contract.findings import has_errors
 from pipeline.contract.quantities import Refusal
 from pipeline.recording import entry, guided_questions, offers, running_balance
 from pipeline.recording.drafts import Drafts, Kept, begun
-from pipeline.recording.entry_answers import Draft
+from pipeline.recording.entry_answers import NO, YES, Draft, yes_or_no
 from pipeline.recording.guided_questions import Question
 from pipeline.recording.offers import Offers
 from pipeline.wording.cautions import MELTING, cautions
@@ -46,8 +46,17 @@ def _runs(folder: Path, kind: str, today: date, ask: Ask, say: Say) -> entry.Out
         known, kept = offers.of(folder, today), _begun(drafts, kind, ask, say)
         draft = answered(kept.draft, known, today, ask, say)
         outcome = _ended(drafts, replace(kept, draft=draft), known, today, ask, say) or outcome
-        if outcome is None or ask("another? [no] ").strip().lower() not in ("y", "yes"):
+        if outcome is None or not _yes(f"Record another {kind}?", NO, ask, say):
             return outcome
+
+
+def _yes(question: str, usual: str, ask: Ask, say: Say) -> bool:
+    """A question answered by yes or no, asked until it is."""
+    while True:
+        typed = ask(f"{question} [{usual}] ").strip()
+        if said := yes_or_no(typed or usual):
+            return said == YES
+        say("  answer yes or no")
 
 
 def _begun(drafts: Drafts, kind: str, ask: Ask, say: Say) -> Kept:
@@ -94,9 +103,10 @@ def _step(draft: Draft, question: Question, known: Offers, ask: Ask, say: Say) -
             break
         say("\n".join(f"  ? {doubt}" for doubt in doubts))
         typed = ask("  keep it? yes, or what it should be [ask again] ").strip()
-        if typed.lower() in ("y", "yes"):
+        said = yes_or_no(typed) if not typed.isdecimal() else None  # 1 is a weight here
+        if said == YES:
             break
-        if typed.lower() in ("", "n", "no"):
+        if said == NO or not typed:
             return draft
     if after is None:
         return draft
@@ -144,8 +154,8 @@ def wrong(question: Question, text: str, known: Offers) -> str | None:
     """Why an answer cannot be taken, as a sentence; None where it can."""
     if not text:
         return "this cannot be left empty" if question.required else None
-    if question.column is None:
-        return None if text.lower() in ("yes", "no", "y", "n") else "answer yes or no"
+    if question.column is None or guided_questions.is_yes_no(question):
+        return None if yes_or_no(text) else "answer yes or no"
     value = guided_questions.value_of(known, question.column, guided_questions.bare(question, text))
     return value.sentence() if isinstance(value, Refusal) else None
 
@@ -180,12 +190,12 @@ def _ended(  # noqa: PLR0913, PLR0917 - everything that answering needs, and whe
         elif answer == "later":
             _left_open(drafts, begun(draft, kept.name), say)
             return None
-        elif answer in ("y", "yes"):
+        elif yes_or_no(answer) == YES:
             what = f"{draft.kind} {described(draft)}".removeprefix("session ")
             return _kept(
                 drafts, kept.name, entry.record(drafts.book, rows, what, today, token=kept.name, yes=True), say
             )
-        elif answer in ("n", "no"):
+        elif yes_or_no(answer) == NO:
             drafts.drop(kept.name)
             say("dropped; nothing was written")
             return None

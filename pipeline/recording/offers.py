@@ -17,6 +17,7 @@ from pipeline.wording.amounts import Units
 from pipeline.wording.visible_text import DASH
 
 _RECENT = 40  # rows that tell which columns a book uses
+_SKIPS = 3  # rows in which a column stood empty, after which it is asked last
 _NAMES = 12  # candles, recipes and wicks that are offered
 
 
@@ -35,7 +36,8 @@ class Offers:
     """Everything a form or a prompt offers.
 
     ``used`` holds the optional columns that the book fills, ``known`` the latest names, both by log;
-    ``sources`` holds every name that something can be loaded from.
+    ``sources`` holds every name that something can be loaded from; ``usual_methods`` the way of melting by comb; ``skipped``
+    by log the columns that the latest rows all left empty.
     """
 
     book: Book
@@ -50,6 +52,8 @@ class Offers:
     passes_done: dict[str, int]
     waiting_g: dict[str, float]
     sources: frozenset[str]
+    usual_methods: dict[str, str]
+    skipped: dict[str, frozenset[str]]
 
     def mass(self, grams: float | None) -> str:
         """A mass with its unit; a dash where it is not known."""
@@ -81,7 +85,15 @@ def of(folder: Path, today: date) -> Offers:
         {r["session"]: int(r["last_pass"]) for r in asked["passes_done"]},
         {r["session"]: float(r["mass_g"]) for r in asked["waiting"]},
         frozenset(str(r["name"]) for log in ("harvests", "blocks", "passes") for r in names[log]),
+        {r["comb"]: r["method"] for r in asked["usual_methods"]},
+        {log: _skipped(LOGS[log], held) for log, held in recent.items()},
     )  # fmt: skip
+
+
+def _skipped(log: Log, recent: Sequence[Mapping[str, Any]]) -> frozenset[str]:
+    """The columns that the last few rows all left empty; none while there are fewer rows."""
+    held = recent[:_SKIPS]
+    return frozenset(c.name for c in log.columns if len(held) == _SKIPS and all(r[c.field] is None for r in held))
 
 
 def _last(log: Log, recent: Sequence[Mapping[str, Any]]) -> dict[str, str]:

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import re
 from fractions import Fraction
 
 from pipeline.contract.log_columns import LOGS
+from pipeline.contract.quantities import read_number
 from pipeline.recording.entry_answers import Draft, Spot
 from pipeline.recording.guided_questions import value_of
 from pipeline.recording.offers import Offers
@@ -12,6 +14,9 @@ from pipeline.wording.amounts import Units
 from pipeline.wording.cautions import limit
 
 _SOURCES = ("harvest", "block", "session")  # the words that may stand before a name that several logs have
+_MELTS_C = 61.0  # the lowest that is published (Krell 1996, ch. 4, as read)
+_HOURS_AT_MOST = 24  # a time of so little is more likely told in hours
+_MUCH = 0.3  # of what went in: more than the water and honey of comb that drained (a judgement)
 _STEPS = 2  # scale steps inside which two weights count as equal
 
 
@@ -45,21 +50,13 @@ def _sentence(draft: Draft, offers: Offers, n: int, weights: _Weights) -> str:
 
 def doubts(draft: Draft, offers: Offers, spot: Spot) -> list[str]:
     """What about the answer just given does not fit the others; it may still be kept."""
-    log, n, name = spot
-    if (log, name) == ("loads", "source"):
-        return _nowhere(draft.answers.get(spot, ""), offers)
-    if log in ("loads", "draws") and name == "mass":
-        return _over_left(draft, offers, log, n)
-    if log == "passes" and name in ("wax_out", "residue", "mass_in"):
-        return (_off_before(draft, offers, n) if name == "mass_in" else []) or _over_in(draft, offers, n)
-    if log == "passes" and name == "peak_temp":
-        return _hot(draft, offers, spot)
-    if log == "blocks" and name == "mass":
-        return _over_wax(draft, offers)
-    return []
+    log, _, name = spot
+    asked = _DOUBTS.get((log, name))
+    return asked(draft, offers, spot) if asked else []
 
 
-def _nowhere(source: str, offers: Offers) -> list[str]:
+def _nowhere(draft: Draft, offers: Offers, spot: Spot) -> list[str]:
+    source = draft.answers.get(spot, "")
     kind, _, name = source.partition(" ")
     if not source or source in offers.sources or (kind in _SOURCES and name in offers.sources):
         return []
@@ -67,8 +64,52 @@ def _nowhere(source: str, offers: Offers) -> list[str]:
 
 
 def _hot(draft: Draft, offers: Offers, spot: Spot) -> list[str]:
-    temp_c, limit_c = _number(draft, offers, spot), limit("darkening")
-    return [f"over {Units.of(offers.book).temperature(limit_c)} wax darkens"] if temp_c and temp_c > limit_c else []
+    """Too hot, or a number that makes sense in the other unit alone."""
+    temp, text = _number(draft, offers, spot), draft.answers.get(spot, "")
+    units = Units.of(offers.book)
+    if temp is None:
+        return []
+    if temp > limit("darkening"):
+        over = f"{units.temperature(temp)} is {units.degrees(temp - limit('darkening'))} over {units.temperature(limit('darkening'))}"
+        return [f"{over}, above which wax darkens for good"]
+    if temp >= _MELTS_C or not isinstance(bare := read_number(text), Fraction):
+        return []
+    mine, other = ("°F", "°C") if offers.book.show.temperature == "F" else ("°C", "°F")
+    as_other = float(bare) if other == "°C" else (float(bare) - 32) / 1.8
+    likely = f": did you mean {text} {other}?" if _MELTS_C <= as_other <= limit("fire limit") else ""
+    return [f"{text} {mine} would not melt wax (it melts near {units.temperature(_MELTS_C + 2)}){likely}"]
+
+
+def _minutes_or_hours(draft: Draft, _offers: Offers, spot: Spot) -> list[str]:
+    """A small bare number for a time: it may be hours."""
+    text = draft.answers.get(spot, "")
+    bare = read_number(text)
+    if not isinstance(bare, Fraction) or bare > _HOURS_AT_MOST:
+        return []
+    return [f"{text} minutes, or {text} hours? Write {text} h for hours"]
+
+
+def _several_hives(draft: Draft, _offers: Offers, spot: Spot) -> list[str]:
+    """Hives that a person parts by commas or `and`, which a log parts by plus signs."""
+    text = draft.answers.get(spot, "")
+    names = [name for part in re.split(r"[,;&]|\band\b", text) if (name := part.strip())]
+    if len(names) < 2:
+        return []
+    return [f"is that {len(names)} hives? Write {' + '.join(names)}, so that each gets its part"]
+
+
+def _much_missing(draft: Draft, offers: Offers, n: int) -> list[str]:
+    """Of a first melt, more in neither wax nor residue than this book usually has, and than honey and water explain."""
+    weights = _pass(draft, offers, n)
+    if not weights or weights[2] is None or _stage(draft, offers, n) != "first":
+        return []
+    mass_in, out, residue = weights
+    rest = mass_in - out - (residue or 0)
+    usual = offers.usual_rest.get(("first", draft.answers.get(("passes", n, "method"), "")), (0.0, 0.0))[1]
+    if rest <= max(_MUCH, usual) * mass_in:
+        return []
+    missing = f"{offers.mass(rest)} of {offers.mass(mass_in)} is in neither wax nor residue"
+    return [f"{missing}: honey in it, or something not weighed?"]
 
 
 def _off_before(draft: Draft, offers: Offers, n: int) -> list[str]:
@@ -82,7 +123,8 @@ def _off_before(draft: Draft, offers: Offers, n: int) -> list[str]:
     return [f"{offers.mass(mass_in)} is {off} {what} ({offers.mass(before)})"]
 
 
-def _over_left(draft: Draft, offers: Offers, log: str, n: int) -> list[str]:
+def _over_left(draft: Draft, offers: Offers, spot: Spot) -> list[str]:
+    log, n, _ = spot
     source = draft.answers.get((log, n, "source" if log == "loads" else "block"), "")
     left = _left(draft, offers, n, source) if log == "loads" else _on_the_shelf(offers, source)
     mass = _number(draft, offers, (log, n, "mass"))
@@ -117,7 +159,7 @@ def _over_in(draft: Draft, offers: Offers, n: int) -> list[str]:
     return []
 
 
-def _over_wax(draft: Draft, offers: Offers) -> list[str]:
+def _over_wax(draft: Draft, offers: Offers, _spot: Spot) -> list[str]:
     blocks = [_number(draft, offers, s) or 0 for s in draft.answers if s[0] == "blocks" and s[2] == "mass"]
     last = _number(draft, offers, ("passes", draft.last_pass, "wax_out"))
     wax = last if last is not None else offers.waiting_g.get(draft.answers.get(("passes", 1, "session"), ""))
@@ -170,3 +212,24 @@ def _number(draft: Draft, offers: Offers, spot: Spot) -> float | None:
 
 def _slack(offers: Offers, log: str) -> float:
     return _STEPS * offers.book.scale(log).step_g
+
+
+def _weighed_in(draft: Draft, offers: Offers, spot: Spot) -> list[str]:
+    return _off_before(draft, offers, spot[1]) or _over_in(draft, offers, spot[1])
+
+
+def _weighed_out(draft: Draft, offers: Offers, spot: Spot) -> list[str]:
+    return _over_in(draft, offers, spot[1])
+
+
+def _weighed_residue(draft: Draft, offers: Offers, spot: Spot) -> list[str]:
+    return _over_in(draft, offers, spot[1]) or _much_missing(draft, offers, spot[1])
+
+
+_DOUBTS = {
+    ("loads", "source"): _nowhere, ("loads", "mass"): _over_left, ("draws", "mass"): _over_left,
+    ("passes", "mass_in"): _weighed_in, ("passes", "wax_out"): _weighed_out, ("passes", "residue"): _weighed_residue,
+    ("passes", "peak_temp"): _hot, ("passes", "time"): _minutes_or_hours, ("harvests", "hive"): _several_hives,
+    ("blocks", "mass"): _over_wax,
+}  # fmt: skip
+"""By log and column what may be doubted of an answer."""

@@ -33,7 +33,7 @@ def test_a_session_in_the_melter_is_kept_and_offered_first(book: Path) -> None: 
     assert any("session S7, loaded A2; not taken off yet: left open" in line for line in said)
     assert logs(book) == before, "the logs hold whole sessions only"
     said = talk(
-        book, "", "yes", "2025-09-20", "steam", "", "1.5", "0.4", "no", "B7", "2025-09-20", "1.45", "-", "yes", "no"
+        book, "", "yes", "2025-09-20", "steam", "", "1.5", "0.4", "", "", "", "no", "B7", "2025-09-20", "1.45", "", "", "-", "yes", "no"
     )
     assert "  1  session S7, loaded A2; not taken off yet" in said
     assert logs(book)["passes"] == LOGS["passes"] + "S7,1,2025-09-20,steam,,1.5,0.4\n"
@@ -43,9 +43,9 @@ def test_a_session_in_the_melter_is_kept_and_offered_first(book: Path) -> None: 
 
 def test_a_pass_without_its_wax_leaves_the_session_open_at_that_pass(book: Path) -> None:  # noqa: F811
     before = logs(book)
-    talk(book, "S7", "A2", "2 kg", "", "yes", "", "steam", "", "-", "-", "no", "-")
+    talk(book, "S7", "A2", "2 kg", "", "yes", "", "steam", "", "-", "-", "", "", "", "no", "-")
     assert logs(book) == before
-    said = talk(book, "1", "2025-09-08", "steam", "", "1.5", "-", "no", "-", "yes", "no")
+    said = talk(book, "1", "2025-09-08", "steam", "", "1.5", "-", "", "", "", "no", "-", "yes", "no")
     assert any("date" in line and "[2025-09-01]" in line for line in said), "what was typed is offered again"
     assert logs(book)["passes"] == LOGS["passes"] + "S7,1,2025-09-08,steam,,1.5,\n"
 
@@ -60,7 +60,7 @@ def test_what_was_begun_on_the_phone_is_finished_at_the_keyboard(phone: Phone) -
     assert logs(phone.book) == before
     phone.page = phone.client.get("/")
     assert "session S7, loaded A2; not taken off yet" in phone.text
-    talk(phone.book, "1", "yes", "", "steam", "", "1.5", "-", "no", "-", "yes", "no")
+    talk(phone.book, "1", "yes", "", "steam", "", "1.5", "-", "", "", "", "no", "-", "yes", "no")
     assert logs(phone.book)["passes"].count("S7,") == 1
 
 
@@ -79,7 +79,7 @@ def test_loads_written_row_by_row_wait_for_their_pass_too(book: Path) -> None:  
     with (book / "loads.csv").open("a", encoding="utf-8") as log:
         log.write("S7,A2,,2\n")
     assert offers.of(book, TODAY).open_sessions[0] == "S7"
-    talk(book, "S7", "yes", "", "steam", "", "1.5", "-", "no", "-", "yes", "no")
+    talk(book, "S7", "yes", "", "steam", "", "1.5", "-", "", "", "", "no", "-", "yes", "no")
     checked = subprocess.run(
         [sys.executable, "-m", "pipeline", "check", str(book), "--json"], capture_output=True, text=True, check=True
     )

@@ -17,12 +17,12 @@ from tests.web.test_recording_form import LOGS
 
 TALK = [
     ("session –", ""),
-    ("loaded –", "A2"),
+    ("What went into the pot", "A2"),
     ("mass of A2", "2 kg"),
-    ("loaded too –", "<"),
+    ("Anything else in the pot", "<"),
     ("mass of A2", "5 lb 4 oz"),
-    ("loaded too –", ""),
-    ("taken off already", ""),
+    ("Anything else in the pot", ""),
+    ("Is the wax out yet", ""),
     ("date –", ""),
     ("method –", "3"),
     ("mass in", "9 stone"),
@@ -32,13 +32,18 @@ TALK = [
     ("wax out", "1,4 kg"),
     ("residue", "1.2 kg"),
     ("keep it?", "yes"),
-    ("another pass?", ""),
+    ("peak temp", ""),
+    ("time", ""),
+    ("filter", ""),
+    ("Another pass?", ""),
     ("block –", "B2"),
     ("date –", ""),
     ("mass (kg)", "1.38"),
-    ("block –", "-"),
+    ("colour", ""),
+    ("place", ""),
+    ("next block –", ""),
     ("save?", "yes"),
-    ("another?", ""),
+    ("Record another session?", ""),
 ]
 
 
@@ -148,10 +153,10 @@ def test_ctrl_c_anywhere_leaves_the_book_untouched(book: Path, at: int) -> None:
 def test_a_name_that_nothing_has_and_a_mass_in_that_is_not_what_was_loaded_are_asked_about(book: Path) -> None:
     before = logs(book)
     said = [
-        ("session –", ""), ("loaded –", "no"), ("keep it?", "A2"), ("mass of A2", "2.38 kg"), ("loaded too –", "no"),
-        ("keep it?", "yes"), ("mass of no", "1"), ("loaded too –", ""), ("taken off already", ""), ("date –", ""),
+        ("session –", ""), ("What went into the pot", "no"), ("keep it?", "A2"), ("mass of A2", "2.38 kg"), ("Anything else in the pot", "no"),
+        ("keep it?", "yes"), ("mass of no", "1"), ("Anything else in the pot", ""), ("Is the wax out yet", ""), ("date –", ""),
         ("method –", "3"), ("mass in", "33.8"), ("keep it?", "3.38"), ("wax out", "1.4"), ("residue", "1"),
-        ("another pass?", ""), ("block –", "-"), ("save?", ""),
+        ("keep it?", "yes"), ("peak temp", ""), ("time", ""), ("filter", ""), ("Another pass?", ""), ("block –", "-"), ("save?", ""),
     ]  # fmt: skip
     terminal = talk(book, len(said), said)
     assert terminal.end() == 0, terminal.seen
