@@ -69,9 +69,9 @@ def _hot(draft: Draft, offers: Offers, spot: Spot) -> list[str]:
     units = Units.of(offers.book)
     if temp is None:
         return []
-    if temp > limit("darkening"):
-        over = f"{units.temperature(temp)} is {units.degrees(temp - limit('darkening'))} over {units.temperature(limit('darkening'))}"
-        return [f"{over}, above which wax darkens for good"]
+    if temp > (darkens := limit("darkening")):
+        over = f"{units.degrees(temp - darkens)} over {units.temperature(darkens)}"
+        return [f"{units.temperature(temp)} is {over}, above which wax darkens for good"]
     if temp >= _MELTS_C or not isinstance(bare := read_number(text), Fraction):
         return []
     mine, other = ("°F", "°C") if offers.book.show.temperature == "F" else ("°C", "°F")
