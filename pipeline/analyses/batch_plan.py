@@ -11,6 +11,7 @@ import numpy as np
 import numpy.typing as npt
 
 from pipeline.analyses.distributions import normal_quantile
+from pipeline.analyses.doubts import Doubt
 from pipeline.analyses.pending_wax import SEED, Pending, middle
 
 Array = npt.NDArray[np.float64]
@@ -43,7 +44,6 @@ class BatchForecast:
     wax_g: float | None
     covered: int | None
     chance: float | None
-    note: str | None
     melted_in_time: bool
 
 
@@ -76,7 +76,7 @@ class Plan:
     chance_all: float | None
     on_hand: tuple[OnHand, ...]
     shortfalls: tuple[Shortfall, ...]
-    notes: tuple[str, ...]
+    notes: tuple[Doubt, ...]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -166,16 +166,11 @@ def short_days(stock_g: float, due: Sequence[Planned]) -> tuple[Shortfall, ...]:
 
 
 def _told(b: Planned, logged: date, covered: int, chance: float, receipts: Sequence[date]) -> BatchForecast:
-    notes = []
-    if logged < b.date:
-        notes.append(f"was planned for {logged.isoformat()}, due today")
     if b.wax_each_g is None:
-        notes.append("the wax in this candle cannot be worked out")
-        return BatchForecast(b.batch, logged, b.date, b.candle, b.count, None, None, None, "; ".join(notes), False)
+        return BatchForecast(b.batch, logged, b.date, b.candle, b.count, None, None, None, False)
     wax_g = b.count * b.wax_each_g
-    note = "; ".join(notes) or None
     waits = covered < b.count and any(day <= b.date for day in receipts)
-    return BatchForecast(b.batch, logged, b.date, b.candle, b.count, wax_g, covered, chance, note, waits)
+    return BatchForecast(b.batch, logged, b.date, b.candle, b.count, wax_g, covered, chance, waits)
 
 
 def _on_hand(
@@ -194,10 +189,10 @@ def _on_hand(
     return tuple(points)
 
 
-def _notes(stock_g: float, due: Sequence[Planned], pending: Pending) -> tuple[str, ...]:
+def _notes(stock_g: float, due: Sequence[Planned], pending: Pending) -> tuple[Doubt, ...]:
     notes = list(pending.notes)
     if stock_g < 0:
-        notes.insert(0, f"the shelf stands at {stock_g:.0f} g, below nothing: look through the ledger before planning")
+        notes.insert(0, Doubt("below nothing", {"stock_g": stock_g}))
     if not due:
-        notes.append("no batch is planned")
+        notes.append(Doubt("nothing planned"))
     return tuple(notes)

@@ -10,6 +10,7 @@ import numpy as np
 import numpy.typing as npt
 
 from pipeline.analyses import ways_ahead
+from pipeline.analyses.doubts import Doubt
 from pipeline.analyses.frame_weights import Counted, FrameWeights
 from pipeline.analyses.refining import Refining
 from pipeline.analyses.yield_model import Interval, Rendered, Sort, YieldModel, fit, usable
@@ -57,7 +58,7 @@ class Pending:
 
     lots: tuple[LotForecast, ...]
     draws_g: Array
-    notes: tuple[str, ...]
+    notes: tuple[Doubt, ...]
 
     def total_g(self) -> Array:
         """One total per draw."""
@@ -173,48 +174,38 @@ def _told(lot: Lot, past: Past, draws_g: Array, today: date) -> LotForecast:
     return LotForecast(lot, tuple(method for method, _ in known), lot.ready or today, m.low, m.mid, m.high)
 
 
-def _notes(lots: Sequence[Lot], model: YieldModel, past: Past, today: date) -> tuple[str, ...]:
+def _notes(lots: Sequence[Lot], model: YieldModel, past: Past, today: date) -> tuple[Doubt, ...]:
     if not lots:
-        return ("no comb is pending and no wax is set aside: the ledger alone speaks",)
+        return (Doubt("nothing waits"),)
     notes = []
     combs = sorted({w.comb for w in lots if w.comb is not None})
     if combs and not model.sessions:
-        notes.append("no session has been rendered yet: the forecast rests on judged ranges alone")
-    notes += [f"no range is known for {k!r}: the widest stands in for it" for k in combs if not past.priors.known(k)]
+        notes.append(Doubt("judged ranges"))
+    notes += [Doubt("unknown comb", {"comb": k}) for k in combs if not past.priors.known(k)]
     notes += _of_frames(lots, past.frames)
-    notes += [_open_ways(k, past) for k in combs if any(w.comb == k and w.method is None for w in lots)]
+    notes += [way for k in combs for way in _open_ways(k, past) if any(w.comb == k and w.method is None for w in lots)]
     undated = [w.source for w in lots if w.comb is not None and w.ready is None]
     if undated:
-        notes.append(f"no wax_expected for {', '.join(undated)}: counted as there on {today.isoformat()}")
+        notes.append(Doubt("no ready date", {"sources": tuple(undated), "on": today}))
     if not past.refining.own and any(w.comb is None for w in lots):
-        notes.append(
-            "no session has refined wax alone yet: wax set aside is counted at a loss of 1 to 6 %, as is usual"
-        )
+        notes.append(Doubt("judged refining"))
     if model.lost:
-        notes.append(f"{model.lost} of {model.sessions} sessions lost all their wax: that chance is counted in")
-    return tuple(note for note in notes if note)
+        notes.append(Doubt("lost all", {"lost": model.lost, "sessions": model.sessions}))
+    return tuple(notes)
 
 
-def _of_frames(lots: Sequence[Lot], frames: FrameWeights) -> list[str]:
+def _of_frames(lots: Sequence[Lot], frames: FrameWeights) -> list[Doubt]:
     """Which lots were counted in frames, and what a frame was taken to weigh."""
     notes = []
     for comb in sorted({w.comb for w in lots if w.counted and w.comb}):
         each = frames.grams(comb)
         low, high = frames.upto(comb)
-        said = (
-            f"{each.grams:.0f} g each, by {each.own} {'harvest' if each.own == 1 else 'harvests'} of this book"
-            if each.own
-            else f"{low:.0f} to {high:.0f} g each, a judged range: weigh one harvest of it to narrow that"
-        )
-        notes.append(f"{comb} counted in frames, not weighed: {said}")
+        own = {"comb": comb, "each_g": each.grams, "harvests": each.own}
+        judged = {"comb": comb, "low_g": low, "high_g": high}
+        notes.append(Doubt("own frames", own) if each.own else Doubt("judged frames", judged))
     return notes
 
 
-def _open_ways(comb: str, past: Past) -> str:
+def _open_ways(comb: str, past: Past) -> list[Doubt]:
     known = ways_ahead.ways(past.sessions, comb, past.priors)
-    if len(known) < 2:
-        return ""
-    listed = ", ".join(f"{method} ({n})" if n else f"{method}" for method, n in known)
-    return (
-        f"how {comb} will be melted is not said, so it was drawn among {listed}; name the method to narrow the forecast"
-    )
+    return [Doubt("open ways", {"comb": comb, "ways": tuple(known)})] if len(known) >= 2 else []

@@ -13,6 +13,9 @@ from pipeline.answers.market import on_shelf
 from pipeline.answers.wax_to_come import wax_on_hand_g, wax_to_come, wax_u_g
 from pipeline.contract import log_columns
 from pipeline.flow import Loaded
+from pipeline.wording import doubt_sentences
+from pipeline.wording.amounts import PLAIN, Units
+from pipeline.wording.doubt_sentences import batch_note
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,12 +28,17 @@ class PlanAnswer:
     coming: Pending
     on_shelf: dict[str, int]
     """Candles made and not sold, by kind."""
+    units: Units = PLAIN
+    """Those in which its notes are told."""
 
     def in_json(self) -> dict[str, object]:
         """For other programs: the plan's fields, and the mends."""
         told = {f.name: getattr(self.plan, f.name) for f in fields(self.plan)}
-        notes = told.pop("notes")
-        told["batches"] = [asdict(b) | {"on_shelf": self.on_shelf.get(b.candle, 0)} for b in self.plan.batches]
+        notes = [doubt_sentences.sentence(note, self.units) for note in told.pop("notes")]
+        told["batches"] = [
+            asdict(b) | {"on_shelf": self.on_shelf.get(b.candle, 0), "note": batch_note(b, self.units) or None}
+            for b in self.plan.batches
+        ]
         return told | {"mends": self.mends, "notes": notes}
 
 
@@ -47,4 +55,4 @@ def plan(loaded: Loaded, method: str | None = None, coming: Pending | None = Non
     batches = [Planned(r["batch"], r["date"], r["candle"], r["count"], each.get(r["candle"])) for r in rows]
     wax_g = wax_on_hand_g(loaded)
     told = batch_plan.plan(wax_g, batches, coming, loaded.today, wax_u_g(loaded))
-    return PlanAnswer(told, mends(told, coming), wax_g, coming, on_shelf(loaded.warehouse))
+    return PlanAnswer(told, mends(told, coming), wax_g, coming, on_shelf(loaded.warehouse), Units.of(loaded.book))

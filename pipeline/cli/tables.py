@@ -16,6 +16,7 @@ from pipeline.wording.amounts import Units
 from pipeline.wording.visible_text import DASH, visible
 
 WIDTH = 80
+_UNBROKEN = "\ue000"  # stands for a space at which no line may end; the table knows no other
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,7 +45,7 @@ def drawn(rows: Iterable[Mapping[str, Any]], heads: Sequence[Head], units: Units
 def _text(value: Any, head: Head, units: Units) -> Text:
     """A cell; figures stay on one line, words may break."""
     text = cell(value, head.shown, units)
-    return Text(text if head.shown in _WORDS else text.replace(" ", "\N{NO-BREAK SPACE}"))
+    return Text(text if head.shown in _WORDS else text.replace(" ", _UNBROKEN))
 
 
 def _printed(table: Table) -> str:
@@ -52,7 +53,7 @@ def _printed(table: Table) -> str:
     console.width = max(WIDTH, console.measure(table).minimum)
     with console.capture() as printed:
         console.print(table)
-    return "\n".join(line.rstrip() for line in printed.get().replace("\N{NO-BREAK SPACE}", " ").splitlines())
+    return "\n".join(line.rstrip() for line in printed.get().replace(_UNBROKEN, " ").splitlines())
 
 
 def _heading(head: Head, units: Units) -> Text:

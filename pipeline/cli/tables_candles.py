@@ -12,6 +12,7 @@ from pipeline.answers.plan import PlanAnswer
 from pipeline.cli.tables import Head, drawn, paragraph
 from pipeline.wording import plan_sentences
 from pipeline.wording.amounts import Units
+from pipeline.wording.doubt_sentences import batch_note, sentence
 
 
 def _said(parts: Iterable[str]) -> str:
@@ -31,7 +32,7 @@ _CAPACITY = [
 
 def capacity(found: Capacities, units: Units) -> str:
     """How many of each kind, each row for all the wax, with cost and margin of one."""
-    notes = [*found.coming.notes, *plan_sentences.unpriced(found.unpriced)]
+    notes = [*(sentence(n, units) for n in found.coming.notes), *plan_sentences.unpriced(found.unpriced)]
     notes += [f"{c.candle}: {c.note}" for c in found.rows if c.note]
     head = paragraph(plan_sentences.wax_there(found.wax_g, found.coming, units), "")
     return _said([
@@ -56,7 +57,8 @@ def plan(found: PlanAnswer, units: Units) -> str:
         asdict(b) | {"made": found.on_shelf.get(b.candle, 0), "chance": plan_sentences.chance_cell(b, units)}
         for b in told.batches
     ]
-    notes = [*told.notes, *(f"{b.batch} {b.note}" for b in told.batches if b.note)]
+    notes = [sentence(n, units) for n in told.notes]
+    notes += [f"{b.batch} {note}" for b in told.batches if (note := batch_note(b, units))]
     return _said([
         drawn(rows, _PLAN, units, "" if rows else "planned batches"),
         plan_sentences.PLAN_COLUMNS if rows else "",

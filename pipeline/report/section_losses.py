@@ -8,12 +8,11 @@ from functools import partial
 
 from pipeline.analyses.control_limits import Chart, Signal
 from pipeline.answers.trend import LATEST
-from pipeline.contract import shipped_files
 from pipeline.database.connection import Warehouse
 from pipeline.report.charts_loss import Control, LossBar, control_charts, loss_bars
 from pipeline.report.page_data import Column, Panel, Picture, Section, Table
 from pipeline.report.page_queries import Row, ask, shown
-from pipeline.wording import season_sentences
+from pipeline.wording import doubt_sentences, season_sentences
 from pipeline.wording.amounts import Units, count, plural, share, share_cell
 from pipeline.wording.visible_text import visible
 
@@ -48,19 +47,12 @@ def _losses_panel(rows: Sequence[Row], refining: Sequence[Row], units: Units) ->
     method = (
         "What went into a pass and did not come out as wax is its loss; what was weighed of that is residue, the rest is "
         "unaccounted (less than nothing where wet slumgum holds water). Most of a first melt’s loss is cocoons, honey and "
-        f"water, so it stands apart from refining, which usually loses {_usual_refining(units)}. A loss cannot tell wax left "
-        "in the residue from water and dirt. Method: ratio of sums over the passes as weighed."
+        f"water, so it stands apart from refining, which usually loses {doubt_sentences.usual_refining_loss(units)} "
+        "(common practice, no source). A loss cannot tell wax left in the residue from water. Method: ratio of sums over the passes as weighed."
     )
     key = (("residue", "residue weighed"), ("unknown", "unaccounted: water, honey, spills"))
     return Panel("losses", sentence, picture, _table(known, units), method=method, queries=shown("losses", "refining"),
                  extra=(_seasons_table(refining, units),), key=key, about="losses")  # fmt: skip
-
-
-def _usual_refining(units: Units) -> str:
-    """What refining loses by the published figure: ``1 to 6 % (common practice, no source)``."""
-    found = next(r for r in shipped_files.reference("candle_practice") if r["practice"] == "refining_loss")
-    low, high = float(found["low"]), float(found["high"])
-    return f"{units.share_cell(low, 0)} to {units.share(high, 0)} ({found['source']})"
 
 
 def _kind(row: Row) -> str:

@@ -23,6 +23,8 @@ from pipeline.analyses.yield_model import (
     posterior,
 )
 from pipeline.analyses.yield_priors import Prior, Priors, logit
+from pipeline.wording.amounts import Units
+from pipeline.wording.doubt_sentences import sentence
 from tests.bench import forecast_worlds
 
 PRIORS = Priors.of([Prior("cappings", None, 0.75, 0.92), Prior("brood comb", "solar", 0.07, 0.2), Prior("brood comb", "steam", 0.2, 0.45)])
@@ -262,8 +264,8 @@ def test_frames_of_a_kind_never_weighed_take_the_judged_range_and_say_so() -> No
     assert known.lots[0].mid_g == pytest.approx(20 * 200 * 0.31, rel=0.1)
     assert told.lots[0].low_g < known.lots[0].low_g
     assert told.lots[0].high_g > known.lots[0].high_g
-    assert any("100 to 400 g each, a judged range" in n for n in told.notes)
-    assert any("200 g each, by 3 harvests of this book" in n for n in known.notes)
+    assert any("100 g to 400 g a frame, a judged range" in sentence(n, Units("g")) for n in told.notes)
+    assert any("200 g a frame, by 3 harvests of this book" in sentence(n, Units("g")) for n in known.notes)
 
 
 def test_what_was_loaded_of_counted_comb_is_taken_off() -> None:

@@ -15,6 +15,8 @@ from pipeline.analyses.refining import Refining
 from pipeline.analyses.remedies import mends
 from pipeline.analyses.yield_model import Rendered
 from pipeline.analyses.yield_priors import Prior, Priors
+from pipeline.wording.amounts import Units
+from pipeline.wording.doubt_sentences import batch_note, sentence
 
 TODAY = date(2025, 9, 1)
 PRIORS = Priors.of([Prior("cappings", None, 0.75, 0.92), Prior("brood comb", None, 0.07, 0.45)])
@@ -71,7 +73,7 @@ def test_without_pending_comb_the_ledger_alone_speaks() -> None:
     told = made(1000, Planned("A", day(5), "jar", 4, 200), Planned("B", day(9), "jar", 2, 200), pending=nothing)
     assert [(b.covered, b.chance) for b in told.batches] == [(4, SURE), (1, NEVER)]
     assert (told.short_on, told.short_g) == (day(9), 200)
-    assert any("the ledger alone speaks" in note for note in told.notes)
+    assert any("the ledger alone speaks" in sentence(note, Units("g")) for note in told.notes)
     assert not any(b.melted_in_time for b in told.batches)
 
 
@@ -92,8 +94,8 @@ def test_the_shelf_has_an_error_of_its_own() -> None:
 
 def test_no_sessions_yet_rests_on_published_ranges_and_says_so() -> None:
     told = ahead([Lot("H1", "cappings", 1000, None)], [], [], TODAY)
-    assert any("judged ranges alone" in n for n in told.notes)
-    assert any("no wax_expected for H1" in n for n in told.notes)
+    assert any("judged ranges alone" in sentence(n, Units("g")) for n in told.notes)
+    assert any("no ready date for H1" in sentence(n, Units("g")) for n in told.notes)
     # The published centre of cappings is the middle of its range in log odds.
     assert told.lots[0].mid_g == pytest.approx(1000 * 0.854, rel=0.02)
 
@@ -103,7 +105,7 @@ def test_unknown_kind_of_comb_takes_the_widest_range_and_says_so() -> None:
         ahead([Lot("H1", kind, 1000, day(3))], [], [], TODAY) for kind in ("cappings", "wasp comb")
     )
     assert strange.lots[0].high_g - strange.lots[0].low_g > known.lots[0].high_g - known.lots[0].low_g
-    assert any("wasp comb" in n for n in strange.notes)
+    assert any("wasp comb" in sentence(n, Units("g")) for n in strange.notes)
 
 
 def test_the_same_book_gives_the_same_numbers_in_any_order() -> None:
@@ -121,14 +123,14 @@ def test_wax_set_aside_is_refined_at_a_drawn_loss() -> None:
     assert 960 < known.lots[0].low_g < 980 < known.lots[0].high_g < 995
     usual = ahead([Lot("S1", None, 1000)], [], [], TODAY)
     assert usual.lots[0].low_g < known.lots[0].low_g
-    assert any("1 to 6 %" in n for n in usual.notes)
+    assert any("1 to 6 %" in sentence(n, Units("g")) for n in usual.notes)
 
 
 def test_a_batch_whose_day_has_passed_is_due_today() -> None:
     told = made(500, Planned("late", date(2025, 8, 1), "jar", 2, 200))
     assert told.batches[0].date == TODAY
     assert told.batches[0].planned == date(2025, 8, 1)
-    assert "due today" in (told.batches[0].note or "")
+    assert "due today" in batch_note(told.batches[0], Units())
 
 
 def test_two_batches_on_one_day_go_by_their_order_in_the_file() -> None:
@@ -155,7 +157,7 @@ def test_a_shelf_below_nothing_points_to_the_ledger() -> None:
     told = made(-50, Planned("jar", day(4), "jar", 1, 150.0))
     assert told.batches[0].covered == 0
     assert told.short_g == 200
-    assert "ledger" in told.notes[0]
+    assert "ledger" in sentence(told.notes[0], Units())
 
 
 def test_whole_candles_are_not_lost_to_the_last_bit() -> None:

@@ -68,7 +68,7 @@ def test_json_keeps_the_bytes(book: Path) -> None:
 
 POUNDS = '[show]\nmass = "lb oz"\nlength = "in"\ntemperature = "F"\n'
 ASKED = (
-    "check", "yields --by season", "losses --by season", "flow", "flow --by season", "stock", "mix",
+    "check", "yields --by season", "losses --by season", "flow", "flow --by season", "stock", "capacity", "plan", "mix",
     "pour P26-5", "market", "flaws", "suspects --show R25-2", "trace 'block B26-03'", "sheet", "sheet --xlsx",
 )  # fmt: skip
 
