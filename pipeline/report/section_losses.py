@@ -48,7 +48,8 @@ def _losses_panel(rows: Sequence[Row], refining: Sequence[Row], units: Units) ->
         "What went into a pass and did not come out as wax is its loss; what was weighed of that is residue, the rest is "
         "unaccounted (less than nothing where wet slumgum holds water). Most of a first melt’s loss is cocoons, honey and "
         f"water, so it stands apart from refining, which usually loses {doubt_sentences.usual_refining_loss(units)} "
-        "(common practice, no source). A loss cannot tell wax left in the residue from water. Method: ratio of sums over the passes as weighed."
+        "(common practice, no source). A loss cannot tell wax left in the residue from water. "
+        "Method: ratio of sums over the passes as weighed."
     )
     key = (("residue", "residue weighed"), ("unknown", "unaccounted: water, honey, spills"))
     return Panel("losses", sentence, picture, _table(known, units), method=method, queries=shown("losses", "refining"),
