@@ -87,10 +87,14 @@ def _fitted(record: Record, width: int, row: int, faults: RowFaults) -> list[str
     """The record's cells, as many as the header has; what does not fit is told."""
     for refusal in _wrong(record, width):
         faults.add(Fault(row, None, None, refusal))
-    kept = [cell if len(cell) <= LONGEST else "" for cell in record.cells[:width]]
+    kept = [_one_line_end(cell) if len(cell) <= LONGEST else "" for cell in record.cells[:width]]
     if sum(map(len, kept)) > WIDEST:
         kept = [cell[:100] for cell in kept]
     return kept + [""] * (width - len(kept))
+
+
+def _one_line_end(cell: str) -> str:
+    return cell.replace("\r\n", "\n").replace("\r", "\n") if "\r" in cell else cell
 
 
 def _wrong(record: Record, width: int) -> Iterator[Refusal]:
