@@ -6,7 +6,7 @@ Which rules, and from how many points on, was chosen by simulation: the trend ru
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from math import pi, sqrt
@@ -14,6 +14,7 @@ from math import pi, sqrt
 import numpy as np
 
 from pipeline.analyses.balance import Flags, Floats, Ints
+from pipeline.analyses.distributions import t_below
 
 D2 = 2 / sqrt(pi)
 """Mean range of two standard normal values."""
@@ -21,6 +22,14 @@ PROVISIONAL, SET = 6, 15
 """Points from which limits are drawn at all, and from which they are taken as settled."""
 LATEST = 100
 """So many of the latest points stand in a chart one by one."""
+
+LEAST_LOSS = 0.001
+"""A loss below this is a scale's, not a pass's."""
+
+LEAST_SD = 0.05
+"""Passes are never taken to scatter less than this in log odds: a twentieth of a loss of 3 % is a gram in a pound."""
+MAD_TO_SD = 1.4826
+"""The sd of a normal distribution by its median absolute deviation."""
 
 _RUNS = ((1, 1, 3.0), (2, 3, 2.0), (4, 5, 1.0), (8, 8, 0.0))
 """Rule n: how many of how many points beyond how many sigmas, on one side (Western Electric 1956)."""
@@ -76,6 +85,36 @@ def signals(losses: Sequence[float | None] | Floats, chart: Limits) -> list[tupl
     return sorted((int(p), rule) for rule, here in enumerate(fired, 1) for p in np.flatnonzero(here))
 
 
+def chances(losses: Floats, u: Floats) -> Floats:
+    """How likely a loss so far from the others is by chance, all of them asked; nan where one is not known.
+
+    On the log odds of the loss, each point against the rest (externally studentized residual, t with n - 2 degrees of
+    freedom), small lots weighted by what their weighing leaves open (``u``, shares), times the number of points.
+    """
+    known = ~np.isnan(losses)
+    loss, u = losses[known], u[known]
+    loss = np.clip(loss, np.maximum(u, LEAST_LOSS), 1 - LEAST_LOSS)
+    z, doubt = np.log(loss / (1 - loss)), (u / (loss * (1 - loss))) ** 2
+    found = np.full(len(losses), np.nan)
+    if len(z) >= PROVISIONAL:
+        found[known] = _beyond(z, doubt)
+    return found
+
+
+def _beyond(z: Floats, doubt: Floats) -> Floats:
+    """Two-sided chances of points ``z`` whose weighings leave the variances ``doubt`` open."""
+    n = len(z)
+    usual = MAD_TO_SD * float(np.median(np.abs(z - np.median(z))))
+    own = max(usual**2 - float(np.median(doubt)), LEAST_SD**2)
+    weight = own / (own + doubt)
+    mean, leverage = float(weight @ z / weight.sum()), weight / weight.sum()
+    rest = np.sqrt(weight) * (z - mean)
+    squares = float((rest**2).sum())
+    without = np.maximum(squares - rest**2 / (1 - leverage), 1e-300) / (n - 2)
+    t = rest / np.sqrt(without * (1 - leverage))
+    return np.array([min(1.0, n * 2 * t_below(-abs(x), n - 2)) for x in t.tolist()])
+
+
 def _fires(z: Floats, begun: Ints, need: int, of: int, beyond: float) -> Flags:
     """Where a point completes the rule: it lies beyond, and so do enough of those before it since ``begun``."""
     place = np.arange(len(z))
@@ -100,7 +139,7 @@ class Step:
 
 @dataclass(frozen=True, slots=True)
 class Kind:
-    """The losses of steps alike since the last marked change, in order of date; nan where one is not known.
+    """The losses of steps alike since the last marked change, in order of date; nan where one is not known; ``u``: by scale.
 
     ``comb`` of first passes only. ``since``: date and words of that change, None before the first. ``place``: where
     its first step stands among all steps.
@@ -112,11 +151,12 @@ class Kind:
     since: tuple[date, str] | None
     place: int
     losses: Floats
+    u: Floats
 
 
 @dataclass(frozen=True, slots=True)
 class Signal:
-    """A step at which a rule fired. ``grade``: ``signal`` for rule 1, ``look`` for the runs."""
+    """A step at which a rule fired. ``grade``: ``signal`` for rule 1, ``look`` for the runs; of a signal ``p``: its chance."""
 
     session: str
     number: int
@@ -124,6 +164,7 @@ class Signal:
     loss: float | None
     rule: int
     grade: str
+    p: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -184,7 +225,7 @@ def charts(
     return [
         Chart(
             k.stage, k.method, k.comb, k.since, len(k.losses), tuple(named[p] for p in last), drawn,
-            tuple(_signal(named[k.place + place], rule) for place, rule in rules),
+            _signals(k, rules, named),
         )
         for (k, drawn, rules), last in zip(found, latest, strict=True)
     ]  # fmt: skip
@@ -197,5 +238,12 @@ def _asked(losses: Floats, drawn: Limits, latest: int | None) -> list[tuple[int,
     return [(lead + place, rule) for place, rule in signals(losses[lead:], drawn) if lead + place >= since]
 
 
-def _signal(step: Step, rule: int) -> Signal:
-    return Signal(step.session, step.number, step.date, step.loss, rule, "signal" if rule == 1 else "look")
+def _signals(kind: Kind, rules: Sequence[tuple[int, int]], named: Mapping[int, Step]) -> tuple[Signal, ...]:
+    """The steps at which rules fired; those beyond the limits with the chance of that."""
+    beyond = chances(kind.losses, kind.u) if any(rule == 1 for _, rule in rules) else kind.losses
+    found = []
+    for place, rule in rules:
+        step, outside = named[kind.place + place], rule == 1
+        told = (step.session, step.number, step.date, step.loss, rule, "signal" if outside else "look")
+        found.append(Signal(*told, float(beyond[place]) if outside else None))
+    return tuple(found)

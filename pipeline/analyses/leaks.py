@@ -1,72 +1,66 @@
-"""Where mass goes missing again and again with no single slip: a strainer that keeps wax, a melter never emptied."""
+"""A filter that keeps more wax than the book's others do: losses of its passes against those of all other refining passes."""
 
 from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
-from statistics import median
+from math import sqrt
 
-from pipeline.analyses.distributions import coin_above
+import numpy as np
+
+from pipeline.analyses.distributions import normal_below
 
 FEWEST = 5
-"""Sessions from which a step is tested at all; seven that all lose are the fewest that can reach the level."""
-LEVEL = 0.01
-"""The sign test's level, all steps tested taken together: a judgement, no source."""
+"""Passes on each side from which two can be compared: below that ranks cannot reach a level worth the name."""
 SHARE = 0.002
-"""A steady loss smaller than this is not worth a search: a judgement, no source."""
+"""A difference smaller than this is not worth a search: a judgement, no source."""
 
 
 @dataclass(frozen=True, slots=True)
 class Loss:
-    """What one step of one session did not give back; ``where`` is the step, ``u_g`` its weighings' uncertainty."""
+    """The share of its wax that one refining pass cannot account for; ``filter`` and ``method`` are how it was done."""
 
-    where: str
-    session: str
-    in_g: float
-    lost_g: float
-    u_g: float
+    filter: str | None
+    method: str
+    share: float
 
 
 @dataclass(frozen=True, slots=True)
 class Leak:
-    """A step that keeps some wax each time.
+    """What passes through one filter lose, against all others: middles, how many of each, and the chance if all were alike."""
 
-    ``losing`` of ``sessions`` lost some, ``lost_g`` in all, ``share`` usually; ``p``: the chance of so many losses on
-    one side if the step kept nothing (exact sign test, all steps tested counted in).
-    """
-
-    where: str
-    sessions: int
-    losing: int
-    lost_g: float
+    filter: str | None
+    method: str
+    passes: int
+    others: int
     share: float
+    share_of_others: float
     p: float
-
-    @property
-    def sentence(self) -> str:
-        """The leak in words."""
-        return (
-            f"{self.where}: wax goes missing in {self.losing} of {self.sessions} sessions, usually "
-            f"{100 * self.share:.1f} %, {self.lost_g / 1000:.2f} kg in all; look at what keeps it there"
-        )
 
 
 def leaks(losses: Sequence[Loss]) -> list[Leak]:
-    """The steps that lose mass in nearly every session, largest first."""
-    groups: dict[str, list[Loss]] = defaultdict(list)
+    """Each filter (by method) that can be compared, whether it leaks or not, in order of name."""
+    groups: dict[tuple[str, str], list[float]] = defaultdict(list)
     for one in losses:
-        if one.in_g > 0:
-            groups[one.where].append(one)
-    tested = {where: ls for where, ls in groups.items() if len(ls) >= FEWEST}
-    found = [_leak(where, ls, len(tested)) for where, ls in tested.items()]
-    return sorted((f for f in found if f is not None), key=lambda f: (-f.lost_g, f.where))
+        groups[one.method, one.filter or ""].append(one.share)
+    everything = {key: np.array(shares) for key, shares in groups.items()}
+    found = []
+    for (method, sieve), own in sorted(everything.items()):
+        rest = np.concatenate([np.zeros(0), *(s for key, s in everything.items() if key != (method, sieve))])
+        if min(len(own), len(rest)) >= FEWEST:
+            middles = float(np.median(own)), float(np.median(rest))
+            p = rank_sum_above(own, rest) if middles[0] - middles[1] >= SHARE else 1.0
+            found.append(Leak(sieve or None, method, len(own), len(rest), *middles, p))
+    return found
 
 
-def _leak(where: str, losses: Sequence[Loss], tests: int) -> Leak | None:
-    losing = sum(one.lost_g > 0 for one in losses)
-    p = min(1.0, tests * coin_above(losing - 1, len(losses)))
-    share = median(one.lost_g / one.in_g for one in losses)
-    total = sum(one.lost_g for one in losses)
-    beyond = total > 2 * sum(one.u_g**2 for one in losses) ** 0.5
-    return Leak(where, len(losses), losing, total, share, p) if p < LEVEL and share >= SHARE and beyond else None
+def rank_sum_above(own: np.ndarray, rest: np.ndarray) -> float:
+    """The chance of ranks of ``own`` at least so high if both were alike: Mann-Whitney, normal, ties and continuity corrected."""
+    _, place, counts = np.unique(np.concatenate([own, rest]), return_inverse=True, return_counts=True)
+    ranks = (np.cumsum(counts) - (counts - 1) / 2)[place]
+    n, m = len(own), len(rest)
+    u = float(ranks[:n].sum()) - n * (n + 1) / 2
+    ties = float((counts**3 - counts).sum()) / ((n + m) * (n + m - 1))
+    sd = sqrt(n * m / 12 * (n + m + 1 - ties))
+    return normal_below(-(u - n * m / 2 - 0.5) / sd) if sd else 1.0

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from math import fsum, sqrt
 
+from pipeline.analyses.distributions import t_quantile
 from pipeline.analyses.mix_and_rate import Kind, Rendered, Split, by_comb, split
 from pipeline.analyses.season_slope import Line, least_squares, theil_sen
 
@@ -67,6 +68,8 @@ class Change:
     after: str
     split: Split
     rate_u: float | None
+    df: int = 0
+    claimed: bool = False
 
     @property
     def total(self) -> float:
@@ -85,15 +88,16 @@ class Change:
 
     @property
     def inside_scatter(self) -> bool | None:
-        """Whether the rendering's own part is within twice its scatter; None where too few sessions tell."""
-        return None if self.rate_u is None else abs(self.split.rate) <= 2 * self.rate_u
+        """Whether the rendering's own part is within what sessions scatter, 95 %; None where too few sessions tell."""
+        return None if self.rate_u is None else abs(self.split.rate) <= t_quantile(0.975, self.df) * self.rate_u
 
 
 @dataclass(frozen=True, slots=True)
 class Seasons:
     """All seasons with the slope through them (of the yield at fixed mix) and every change between neighbours.
 
-    ``whole``: the change from the first season to the last, where there are more than two.
+    ``whole``: the change from the first season to the last, where there are more than two. ``claims``: the kinds of change
+    that the whole trend claims, which alone may be told as changes.
     """
 
     rows: tuple[SeasonRow, ...]
@@ -101,6 +105,12 @@ class Seasons:
     least_squares: Line | None
     changes: tuple[Change, ...]
     whole: Change | None
+    claims: frozenset[str] = frozenset()
+
+    def claiming(self, kinds: frozenset[str]) -> Seasons:
+        """The same, knowing what is claimed; a claim on the season is one on the last change."""
+        last = tuple(replace(c, claimed="season" in kinds) for c in self.changes[-1:])
+        return replace(self, changes=(*self.changes[:-1], *last), claims=kinds)
 
 
 def seasons(won: Sequence[Won], raw: Mapping[str, float | None], losses: Mapping[str, float | None]) -> Seasons:
@@ -151,7 +161,7 @@ def _change(
     found = split(by_season[since], by_season[to])
     if found is None:
         return None
-    return Change(since, to, found, scatter.rate_u(found, since, to))
+    return Change(since, to, found, scatter.rate_u(found, since, to), scatter.df)
 
 
 @dataclass(frozen=True, slots=True)
@@ -162,6 +172,7 @@ class _Scatter:
     """
 
     s2: float | None
+    df: int
     sizes: Mapping[tuple[str, Kind], float]
 
     @classmethod
@@ -176,7 +187,7 @@ class _Scatter:
             if n:
                 free, squares = free + int(n) - 1, squares + max(rates2 - rates**2 / n, 0.0)
                 sizes[key] = loaded**2 / loaded2
-        return cls(squares / free if free >= 2 else None, sizes)
+        return cls(squares / free if free >= 2 else None, free, sizes)
 
     def rate_u(self, found: Split, since: str, to: str) -> float | None:
         """Standard uncertainty of the rate part of a change."""

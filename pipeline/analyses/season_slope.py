@@ -15,6 +15,8 @@ from pipeline.analyses.distributions import normal_below, normal_quantile, t_bel
 
 FEWEST_FOR_P = 5
 """Below five seasons no order of them, however clear, is rarer than one in twenty."""
+FEWEST_FOR_A_CLAIM = 6
+"""Five seasons have 120 orders: none is rare enough beside all else that a page might say."""
 _ENUMERATED = 8
 _MOST = 60
 """Beyond so many seasons the normal score is as good as a count of their orders."""

@@ -9,9 +9,7 @@ from functools import cache, cached_property, partial
 from math import sqrt
 from typing import Any
 
-from pipeline.analyses import leaks
 from pipeline.analyses.balances_of_book import Records, balances
-from pipeline.analyses.leaks import Leak
 from pipeline.analyses.suspects import Pen, Suspect, Verdict, suspects
 from pipeline.analyses.typing_slips import Typed, grams
 from pipeline.analyses.weighings import Balance, Weight, weighed
@@ -89,7 +87,6 @@ class Fit:
 
     loaded: Loaded
     verdict: Verdict
-    leaks: tuple[Leak, ...]
     sessions: int
     of: int
 
@@ -172,15 +169,13 @@ class Fit:
 
 
 def fit(loaded: Loaded, latest: int | None = None) -> Fit:
-    """Balance every weighing of the book, or of its ``latest`` sessions, and look for slips and leaks."""
+    """Balance every weighing of the book, or of its ``latest`` sessions, and look for slips."""
     book, warehouse = loaded.book, loaded.warehouse
     looked_at = _look(warehouse, latest)
     found = weighed(balances(_records(warehouse)), partial(uncertainty, cache(book.scale)))
     files = _Files(loaded, found.weights)
     verdict = suspects(found, Pen(files.typed, book.vessels, lambda log: book.scale(log).step_g))
-    slipped = {s.session for s in verdict.suspects}
-    losses = [_loss(book.scale, r) for r in warehouse.ask("step_losses") if r["session"] not in slipped]
-    return Fit(loaded, verdict, tuple(leaks.leaks(losses)), *looked_at)
+    return Fit(loaded, verdict, *looked_at)
 
 
 def _look(warehouse: Warehouse, latest: int | None) -> tuple[int, int]:
@@ -196,11 +191,6 @@ def _records(warehouse: Warehouse) -> Records:
     logs = ("harvests", "loads", "passes", "steps", "blocks", "draws", "stocktakes")
     rows = {log: warehouse.ask(f"weighed_{log}") for log in logs}
     return Records(**rows, unweighed_pours=[r["date"] for r in warehouse.ask("unweighed_pours")])
-
-
-def _loss(scale: Callable[[str], Scale], row: dict[str, Any]) -> leaks.Loss:
-    in_g, lost_g = float(row["in_g"]), float(row["lost_g"])
-    return leaks.Loss(row["place"], row["session"], in_g, lost_g, uncertainty(scale, row["log"], in_g))
 
 
 def uncertainty(scale: Callable[[str], Scale], log: str, mass_g: float) -> float:

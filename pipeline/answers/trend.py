@@ -11,13 +11,16 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from pipeline.analyses import control_limits, season_changes
+from pipeline.analyses import claims, control_limits, leaks, season_changes, season_shift
+from pipeline.analyses.claims import Claim
 from pipeline.analyses.control_limits import Chart, Signal
 from pipeline.analyses.season_changes import Change, SeasonRow, Seasons
+from pipeline.analyses.season_shift import Sums
+from pipeline.analyses.season_slope import FEWEST_FOR_A_CLAIM
 from pipeline.answers.yields import yields
 from pipeline.flow import Loaded
-from pipeline.wording import season_sentences
-from pipeline.wording.amounts import PLAIN
+from pipeline.wording import claim_sentences, season_sentences
+from pipeline.wording.amounts import PLAIN, Units
 
 Array = npt.NDArray[Any]
 Mark = tuple[date, str]
@@ -28,10 +31,19 @@ LATEST = 1000
 
 @dataclass(frozen=True, slots=True)
 class Trend:
-    """Season by season, and pass by pass: the seasons with their changes and slope, and a control chart for each kind of pass."""
+    """Season by season, and pass by pass: the seasons with their changes and slope, and a control chart for each kind of pass.
+
+    ``claims``: every statement that something changed or is out of the usual; nobody makes another.
+    """
 
     seasons: Seasons
     charts: tuple[Chart, ...]
+    claims: tuple[Claim, ...]
+    units: Units
+
+    def told(self, kind: str | None = None) -> tuple[str, ...]:
+        """The claims as sentences, all or those of one kind."""
+        return tuple(claim_sentences.text(c, self.units) for c in self.claims if kind in (None, c.kind))
 
     def in_json(self) -> dict[str, Any]:
         """For other programs; shares."""
@@ -45,12 +57,39 @@ class Trend:
             "change": [_change(c) for c in t.changes],
             "whole": None if t.whole is None else _change(t.whole),
             "verdict": season_sentences.verdict(t, PLAIN),
+            "claims": [{"kind": c.kind, "text": claim_sentences.text(c, self.units), "p": c.p} for c in self.claims],
         }
 
 
 def trend(loaded: Loaded, latest_signals: int | None = None) -> Trend:
     """Whether rendering gets better or worse; the rules are asked of all passes, or of so many of the latest of each kind."""
-    return Trend(seasons(loaded), tuple(charts(loaded, latest_signals)))
+    by_season, by_pass = seasons(loaded), tuple(charts(loaded, latest_signals))
+    kept = claims.held(_candidates(loaded, by_season, by_pass))
+    by_season = by_season.claiming(frozenset(c.kind for c in kept))
+    return Trend(by_season, by_pass, kept, Units.of(loaded.book))
+
+
+def _candidates(loaded: Loaded, by_season: Seasons, by_pass: Sequence[Chart]) -> list[Claim]:
+    """All that could be claimed: one family."""
+    warehouse, line = loaded.warehouse, by_season.slope
+    won = [Sums((r["comb"], r["method"]), r["season"], *_told(r)) for r in warehouse.ask("comb_won")]
+    refined = [
+        Sums((r["method"], r["filter"]), r["season"], r["n"], r["odds"], r["odds2"], r["shares"])
+        for r in warehouse.ask("refining_odds")
+    ]
+    found = []
+    for kind, sums in (("season", won), ("refining", refined)):
+        if (shift := season_shift.shift(sums)) is not None:
+            found.append(Claim(kind, shift.p, shift))
+    years = sum(r.yield_fixed_mix is not None for r in by_season.rows)
+    if line is not None and line.p is not None and years >= FEWEST_FOR_A_CLAIM:
+        found.append(Claim("slope", line.p, line))
+    lost = [leaks.Loss(r["filter"], r["method"], r["share"]) for r in warehouse.ask("step_losses")]
+    return [*found, *claims.outlying(by_pass), *(Claim("leak", leak.p, leak) for leak in leaks.leaks(lost))]
+
+
+def _told(row: dict[str, Any]) -> tuple[int, float, float, float]:
+    return row["told"], float(row["odds"]), float(row["odds2"]), float(row["told_yields"])
 
 
 def seasons(loaded: Loaded) -> Seasons:
@@ -65,10 +104,10 @@ def seasons(loaded: Loaded) -> Seasons:
 def charts(loaded: Loaded, latest_signals: int | None = None) -> list[Chart]:
     """The control charts of all steps; the rules asked of all, or of so many of the latest of each kind."""
     warehouse, found = loaded.warehouse, loaded.warehouse.columns("charted")
-    steps = [_in_order(*one) for one in zip(found["dates"], found["rows"], found["losses"], strict=True)]
+    steps = [_in_order(*one) for one in zip(*(found[k] for k in ("dates", "rows", "losses", "us")), strict=True)]
     if not steps:
         return []
-    dates, rows, losses = (np.concatenate(column) for column in zip(*steps, strict=True))
+    dates, rows, losses, _ = (np.concatenate(column) for column in zip(*steps, strict=True))
 
     def named(places: Sequence[int]) -> list[control_limits.Step]:
         day, row, loss = (column[places].tolist() for column in (dates, rows, losses))
@@ -80,9 +119,9 @@ def charts(loaded: Loaded, latest_signals: int | None = None) -> list[Chart]:
     kinds: list[control_limits.Kind] = []
     place = 0
     named_kinds = zip(*(found[name].tolist() for name in ("stage", "method", "comb")), strict=True)
-    for (stage, method, comb), (days, _, mine) in zip(named_kinds, steps, strict=True):
+    for (stage, method, comb), (days, _, mine, us) in zip(named_kinds, steps, strict=True):
         for since, begin, end in _eras(days, sorted(loaded.book.changes.items())):
-            kinds.append(control_limits.Kind(stage, method, comb, since, place + begin, mine[begin:end]))
+            kinds.append(control_limits.Kind(stage, method, comb, since, place + begin, mine[begin:end], us[begin:end]))
         place += len(days)
     return control_limits.charts(kinds, named, latest_signals)
 
@@ -95,10 +134,10 @@ def _eras(days: Array, marks: Sequence[Mark]) -> Iterator[tuple[Mark | None, int
             yield since, begin, end
 
 
-def _in_order(dates: Array, rows: Array, losses: Array) -> tuple[Array, Array, Array]:
+def _in_order(dates: Array, rows: Array, losses: Array, us: Array) -> tuple[Array, Array, Array, Array]:
     """The steps of one kind by day, those of one day as they stand in the log."""
     order = np.lexsort((rows, dates))
-    return dates[order].astype("datetime64[D]"), rows[order], losses[order]
+    return dates[order].astype("datetime64[D]"), rows[order], losses[order], us[order]
 
 
 def _won(row: dict[str, Any]) -> season_changes.Won:

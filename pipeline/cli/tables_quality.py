@@ -16,7 +16,7 @@ from pipeline.wording.amounts import Units
 
 
 def suspects(fit: Fit, units: Units) -> str:
-    """The suspects for people, a paragraph each, then steps that went off and leaks."""
+    """The suspects for people, a paragraph each, then steps that went off."""
     return "\n".join(map(paragraph, suspect_sentences.each(fit, units)))
 
 
@@ -64,13 +64,24 @@ def trend(found: Trend, units: Units) -> str:
     changes = data["change"] + ([data["whole"]] if t.whole else [])
     parts = [c | c["parts"] for c in changes if abs(c["parts"]["method"]) > NOTICED]
     told = [
-        paragraph(season_sentences.verdict(t, units), ""),
-        drawn(data["seasons"], _SEASONS, units, "" if t.rows else "seasons"), _slope(t, units),
+        paragraph(season_sentences.verdict(t, units), ""), _claimed(found),
+        drawn(data["seasons"], _SEASONS, units, "" if t.rows else "seasons") + _lent(t), _slope(t, units),
         drawn(changes, _CHANGE, units, "what changed, in points of yield") + _borrowed(t),
         drawn(parts, _PARTS, units, "the same with the methods apart") if parts else "",
         _limits_drawn(data["limits"], units), _fired(charts, units),
     ]  # fmt: skip
     return "\n\n".join(p for p in told if p)
+
+
+def _claimed(found: Trend) -> str:
+    """All that is claimed; else that nothing is."""
+    return "\n".join(map(paragraph, found.told() or (season_sentences.NO_CLAIM,)))
+
+
+def _lent(t: Seasons) -> str:
+    """Whose yield the column of the same comb had to borrow."""
+    told = season_sentences.borrowed([(r.season, r.borrowed) for r in t.rows])
+    return "\n" + paragraph(told, "") if told else ""
 
 
 def _borrowed(t: Seasons) -> str:
@@ -112,8 +123,9 @@ def _clipped(row: dict[str, Any]) -> dict[str, Any]:
 def _fired(charts: Sequence[Chart], units: Units) -> str:
     """The latest passes at which a rule fired, a line each, and how many there are in all."""
     fired = sorted((s for c in charts for s in c.signals), key=lambda s: (s.date, s.session, s.number, s.rule))
-    more = f"{len(fired)} passes stand out; the latest {_LINES} (--json has all):\n" if len(fired) > _LINES else ""
-    return more + "\n".join(
+    more = f"; the latest {_LINES} of {len(fired)} (--json has all)" if len(fired) > _LINES else ""
+    head = paragraph(f"drawn apart in the charts, as some of many passes are by chance{more}:", "") + "\n"
+    return (head if fired else "") + "\n".join(
         f"{units.day(s.date)}, session {s.session} pass {s.number}: {RULES[s.rule]}" for s in fired[-_LINES:]
     )
 

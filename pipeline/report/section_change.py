@@ -27,7 +27,7 @@ SHOWN = 5
 """Changes drawn and listed, the latest."""
 
 
-def panel(trend: Seasons | None, units: Units) -> Panel | None:
+def panel(trend: Seasons | None, units: Units, claims: tuple[str, ...] = ()) -> Panel | None:
     """Each change with the verdict that the analysis gives; None where there are no two seasons to compare."""
     if trend is None or not trend.changes:
         return None
@@ -41,7 +41,7 @@ def panel(trend: Seasons | None, units: Units) -> Panel | None:
     source = SOURCE.format(methods="; Das Gupta 1993, Shapley" if others else "")
     method = SPLIT + (METHODS if others else "") + NORMAL + _borrowed(shown) + source
     by_method = [c for c in shown if season_sentences.by_methods(c.split.method)]
-    told = tuple(season_sentences.methods(c.after, c.rate, c.split.method, units) for c in by_method)
+    told = claims + tuple(season_sentences.methods(c.after, c.rate, c.split.method, units) for c in by_method)
     return Panel("changes", season_sentences.verdict(trend, units), picture, _table(shown), told, method,
                  extra=(_kinds(shown[-1]),),                 about="the changes")  # fmt: skip
 

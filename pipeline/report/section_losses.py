@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from functools import partial
 
 from pipeline.analyses.control_limits import Chart, Signal
-from pipeline.answers.trend import LATEST
+from pipeline.answers.trend import LATEST, Trend
 from pipeline.database.connection import Warehouse
 from pipeline.report.charts_loss import Control, LossBar, control_charts, loss_bars
 from pipeline.report.page_data import Column, Panel, Picture, Section, Table
@@ -23,22 +23,22 @@ LAST = 40
 """Passes drawn of one kind, the latest."""
 
 
-def section(warehouse: Warehouse, units: Units, charts: Sequence[Chart]) -> Section:
-    """The section on losses; ``charts`` are the control charts of the book's passes."""
+def section(warehouse: Warehouse, units: Units, trend: Trend) -> Section:
+    """The section on losses, with the control charts of the book's passes and what is claimed of them."""
     rows = ask(warehouse, "losses")
     refining = ask(warehouse, "refining")
-    panels = (_losses_panel(rows, refining, units), _control_panel(charts))
+    panels = (_losses_panel(rows, refining, units, trend), _control_panel(trend.charts, trend.told("limit")))
     return Section("loss", "Where is wax lost, and is it getting better?", panels)
 
 
-def _losses_panel(rows: Sequence[Row], refining: Sequence[Row], units: Units) -> Panel:
+def _losses_panel(rows: Sequence[Row], refining: Sequence[Row], units: Units, trend: Trend) -> Panel:
+    claims = tuple(visible(text) for kind in ("refining", "leak") for text in trend.told(kind))
     known = [r for r in rows if r["loss"] is not None]
     fine = [r for r in known if r["stage"] == "refining"]
     worst = max(fine, key=lambda r: r["loss"], default=None)
     by_season = [(str(r["season"]), r["in_g"], r["lost_g"]) for r in refining if r["loss"] is not None]
-    sentence = season_sentences.losses(
-        by_season, (visible(worst["method"]), worst["loss"]) if worst and len(fine) > 1 else None
-    )
+    most = (visible(worst["method"]), worst["loss"]) if worst and len(fine) > 1 else None
+    sentence = season_sentences.losses(by_season, most, units, "refining" in trend.seasons.claims)
     if not known:
         return Panel("losses", sentence)
     bars = [LossBar(_kind(r), r["residue_g"] / r["in_g"], r["unaccounted_g"] / r["in_g"]) for r in known[:10]]
@@ -52,7 +52,7 @@ def _losses_panel(rows: Sequence[Row], refining: Sequence[Row], units: Units) ->
         "Method: ratio of sums over the passes as weighed."
     )
     key = (("residue", "residue weighed"), ("unknown", "unaccounted: water, honey, spills"))
-    return Panel("losses", sentence, picture, _table(known, units), method=method, queries=shown("losses", "refining"),
+    return Panel("losses", sentence, picture, _table(known, units), claims, method=method, queries=shown("losses", "refining"),
                  extra=(_seasons_table(refining, units),), key=key, about="losses")  # fmt: skip
 
 
@@ -93,12 +93,12 @@ def _seasons_table(rows: Sequence[Row], units: Units) -> Table:
     return Table("Refining, season by season", heads, cells)
 
 
-def _control_panel(charts: Sequence[Chart]) -> Panel:
+def _control_panel(charts: Sequence[Chart], claims: Sequence[str] = ()) -> Panel:
     kinds = sorted(charts, key=lambda c: (c.stage != "refining", -c.steps, c.method, c.comb or ""))
     watched = [c for c in kinds if c.limits.state != "none"]
     fired = [_loudest(c) for c in watched]
     grades = Counter(signal.grade for found in fired for signal in found.values())
-    sentence = season_sentences.control(grades["signal"], grades["look"], len(watched))
+    sentence = season_sentences.control([visible(c) for c in claims], grades["signal"], len(watched))
     if not watched:
         return Panel("control", sentence)
     drawn = [_control(c, f) for c, f in zip(watched[:DRAWN], fired, strict=False)]
@@ -111,7 +111,9 @@ def _control_panel(charts: Sequence[Chart]) -> Panel:
     method = (
         "Each kind of pass is compared with itself: its limits come from how much one pass differs from the next, and hold "
         "nearly all passes if nothing is changed. Limits need 6 passes, are dashed and provisional up to 14, and start anew "
-        "where book.toml marks a change. They say that a pass was unlike the others, not why; a changed scale looks the same. "
+        "where book.toml marks a change. Among many passes some fall outside by chance, so the "
+        "sentence names only those that chance cannot make among all "
+        "that is asked on this page. Limits say that a pass was unlike the others, not why; a changed scale looks the same. "
         "Method: individuals chart, limits at 2.66 mean moving ranges (NIST/SEMATECH e-Handbook 6.3.2.2), Western Electric rules."
     )
     key = (

@@ -32,10 +32,14 @@ MOST = 12
 """Seasons that are drawn and listed one by one; earlier ones are summed up."""
 
 
-def section(warehouse: Warehouse, units: Units, trend: Seasons | None = None) -> Section:
-    """The section on the season; ``trend`` is the analysis of that name, None where there is too little for it."""
+def section(warehouse: Warehouse, units: Units, trend: Seasons | None = None, claims: tuple[str, ...] = ()) -> Section:
+    """The section on the season; ``trend`` is the analysis of that name, ``claims`` what it claims of the last season."""
     panels = [_flow_panel(warehouse, units, trend), _seasons_panel(warehouse, units, trend)]
-    panels += [section_change.panel(trend, units), _combs_panel(warehouse, units), _sessions_panel(warehouse, units)]
+    panels += [
+        section_change.panel(trend, units, claims),
+        _combs_panel(warehouse, units),
+        _sessions_panel(warehouse, units),
+    ]
     return Section("season", "What did this season give?", tuple(p for p in panels if p))
 
 
@@ -168,8 +172,11 @@ def _seasons_panel(warehouse: Warehouse, units: Units, trend: Seasons | None) ->
     dots = [_dot(s.season, s.value, s.u, beside=fixed.get(s.season)) for s in recent]
     says = _yields_say("season", [(s.season, s.value) for s in recent])
     picture = Picture("seasons", "Yield of each season", says, partial(yield_dots, dots))
-    sentence = season_sentences.seasons(known, trend.slope if trend else None, units)
-    return Panel("seasons", sentence, picture, _seasons_table(recent, len(known), units, fixed),
+    sentence = season_sentences.seasons(
+        known, trend.slope if trend else None, units, bool(trend and "slope" in trend.claims)
+    )
+    lent = season_sentences.borrowed([(r.season, r.borrowed) for r in trend.rows[-MOST:]] if trend else [])
+    return Panel("seasons", sentence, picture, _seasons_table(recent, len(known), units, fixed), (lent,) * bool(lent),
                  method=f"{YIELD} {SAME_COMB}{GUM}", queries=shown("seasons"), key=_ring(fixed),
                  about="the seasons")  # fmt: skip
 

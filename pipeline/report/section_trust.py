@@ -71,7 +71,7 @@ def _findings_panel(findings: Sequence[Finding]) -> Panel:
 
 
 def _suspects_panel(fit: Fit, units: Units) -> Panel:
-    points = tuple(season_sentences.sentence(visible(leak.sentence)) for leak in fit.leaks[:3])
+    points: tuple[str, ...] = ()
     if fit.sessions < fit.of:
         points += (suspect_sentences.latest_sessions(fit.sessions, fit.of, units),)
     sentence = suspect_sentences.suspects(fit, units)

@@ -61,12 +61,13 @@ def gather(loaded: Loaded, begin: Callable[[Sequence[Picture]], None]) -> Page:
         return section
 
     stock = begun(section_shelf.section(loaded, units))  # needs no analysis: its pictures are drawn beside the first
-    by_season = trend.seasons(loaded)
+    moved = trend.trend(loaded, trend.LATEST)
+    by_season, claims = moved.seasons, tuple(visible(text) for text in moved.told("season"))
     sections = (
-        begun(section_season.section(house, units, by_season)),
+        begun(section_season.section(house, units, by_season, claims)),
         begun(section_candles.section(loaded, units)),
         begun(section_making.section(loaded, units)),
-        begun(section_losses.section(house, units, trend.charts(loaded, trend.LATEST))),
+        begun(section_losses.section(house, units, moved)),
         begun(section_trust.attention(loaded, units, suspects.fit(loaded, suspects.LATEST))),
         stock,
         begun(section_trust.provenance(loaded, units, __version__)),

@@ -22,6 +22,9 @@ FEW_SEASONS = 5
 """Up to so many seasons, a test that finds no direction cannot be expected to find one."""
 
 
+NO_CLAIM = "Nothing changed beyond what sessions and passes differ by themselves."
+
+
 @dataclass(frozen=True, slots=True)
 class SeasonFigures:
     """A season's comb and wax (g), its yield and standard uncertainty (shares), and its flags."""
@@ -78,8 +81,9 @@ def rendering(change: Change, units: Units) -> str:
     if abs(change.rate) < SAME:
         return "the rendering itself made no difference"
     beyond = {
-        None: f"too few sessions to say whether that is {NORMAL}", True: f"within {NORMAL}", False: f"more than {NORMAL}"
-    }[change.inside_scatter]  # fmt: skip
+        None: f"too few sessions to say whether that is {NORMAL}", True: f"within {NORMAL}",
+        False: f"not clearly more than {NORMAL}",
+    }[change.inside_scatter] if not change.claimed else f"more than {NORMAL}"  # fmt: skip
     return f"the rendering itself makes {units.points(change.rate, signed=True)}, {beyond}"
 
 
@@ -112,18 +116,18 @@ def verdict(trend: Seasons, units: Units) -> str:
     if trend.whole is not None:
         told.append(f"Over all seasons: {change(trend.whole, units)}.")
     if trend.slope is not None:
-        told.append(f"{capital(direction(trend.slope, len(trend.rows), units))}.")
+        told.append(f"{capital(direction(trend.slope, len(trend.rows), units, 'slope' in trend.claims))}.")
     return " ".join(told)
 
 
-def direction(line: Line, seasons: int, units: Units) -> str:
-    """Whether seasons rise or fall at the same mix of comb, as far as so many seasons can tell."""
+def direction(line: Line, seasons: int, units: Units, claimed: bool = False) -> str:
+    """Whether the trend claims that seasons rise or fall at the same mix of comb, as far as so many seasons can tell."""
     pace = f"at the same mix of comb yields moved by {units.points(line.per_season, signed=True)} points a season"
-    if line.p is not None and line.p < 0.05:
-        return f"{pace}, a clear direction (p = {units.number(line.p, 3)})"
+    if claimed:
+        return f"{pace}, a clear direction"
     if line.p is None or seasons <= FEW_SEASONS:
         return f"{pace}, but {_spelled(seasons)} seasons cannot tell a direction"
-    return f"{pace}, no clear direction (p = {units.number(line.p, 2)})"
+    return f"{pace}, no clear direction"
 
 
 def _spelled(n: int) -> str:
@@ -144,7 +148,7 @@ def methods(season: str, rate: float, part: float, units: Units) -> str:
     return f"Into {season}, other methods {did} {units.points(abs(part))} points."
 
 
-def seasons(rows: Sequence[SeasonFigures], line: Line | None, units: Units) -> str:
+def seasons(rows: Sequence[SeasonFigures], line: Line | None, units: Units, claimed: bool = False) -> str:
     """How the seasons run: how many there are, the best, and whether they rise or fall at a fixed mix of comb."""
     known = [r for r in rows if not missing(r.value)]
     if not known:
@@ -155,7 +159,14 @@ def seasons(rows: Sequence[SeasonFigures], line: Line | None, units: Units) -> s
     start = f"Of {units.plural(len(known), 'season')}, {best.season} gave most for its comb ({units.share(best.value)})"
     if line is None or len(known) < 3:
         return f"{start}; three seasons are the fewest that can show a direction."
-    return f"{start}; {direction(line, len(known), units)}."
+    return f"{start}; {direction(line, len(known), units, claimed)}."
+
+
+def borrowed(rows: Sequence[tuple[str, Sequence[str | None]]]) -> str:
+    """Which kinds a season did not render, so that their yield of all other seasons was taken: (season, kinds)."""
+    told = [f"{season} {listed([visible(k or 'comb not logged') for k in kinds])}" for season, kinds in rows if kinds]
+    start = "For the same comb every season, yields were borrowed from the other seasons: "
+    return f"{start}{'; '.join(told)}." if told else ""
 
 
 def combs(rows: Sequence[tuple[str, float, float | None, float | None]], units: Units = PAGE) -> str:
@@ -167,16 +178,23 @@ def combs(rows: Sequence[tuple[str, float, float | None, float | None]], units: 
     start += " as wax"
     under = [kind for kind, value, low, _ in rows if low is not None and value < low]
     over = [kind for kind, value, _, high in rows if high is not None and value > high]
-    odd = [f"{listed(k)} gave {way} than is usual for the kind" for k, way in ((under, "less"), (over, "more")) if k]
+    odd = [f"{listed(k)} came {way} the range known for the kind" for k, way in ((under, "under"), (over, "over")) if k]
     usual = any(low is not None or high is not None for _, _, low, high in rows)
     fits = [
-        "that is usual for the kind" if len(rows) == 1 else "every kind lies inside its usual range, where it has one"
+        "that fits the range known for the kind"
+        if len(rows) == 1
+        else "every kind fits its known range, where it has one"
     ]
     return f"{'; '.join([start, *(odd or fits * usual)])}."
 
 
-def losses(refining: Sequence[tuple[str, float, float]], worst: tuple[str, float] | None, units: Units = PAGE) -> str:
-    """Whether refining loses more or less than before: (season, in g, lost g) in order; the kind of pass that loses most.
+def losses(
+    refining: Sequence[tuple[str, float, float]],
+    worst: tuple[str, float] | None,
+    units: Units = PAGE,
+    claimed: bool = False,
+) -> str:
+    """What refining loses: (season, in g, lost g) in order; the kind of pass that loses most; whether a change is claimed.
 
     The earlier seasons together are a ratio of sums.
     """
@@ -191,27 +209,26 @@ def losses(refining: Sequence[tuple[str, float, float]], worst: tuple[str, float
         )
     start = f"Refining lost {units.share(now)} of the wax it was given in season {now_season}"
     if len(known) > 1:
-        start += _than(now - sum(r[2] for r in known[:-1]) / sum(r[1] for r in known[:-1]), units)
+        before = sum(r[2] for r in known[:-1]) / sum(r[1] for r in known[:-1])
+        start += _than(now - before, units) if claimed else ", which fits earlier seasons"
     return f"{start}; {worst[0]} loses most ({units.share(worst[1])})." if worst else f"{start}."
 
 
 def _than(difference: float, units: Units) -> str:
-    if abs(difference) < SAME:
-        return ", about as in earlier seasons"
     return f", {units.points(abs(difference))} points {'more' if difference > 0 else 'less'} than in earlier seasons"
 
 
-def control(signals: int, looks: int, watched: int, units: Units = PAGE) -> str:
-    """What the control charts say: passes outside their limits, passes worth a look, or too little to draw limits."""
+def control(claims: Sequence[str], beyond: int, watched: int, units: Units = PAGE) -> str:
+    """What the control charts say: the passes that are claimed, or that those outside their limits fit chance."""
     if not watched:
         return "No kind of pass has six weighed passes yet, the fewest from which limits can be drawn."
-    if signals:
-        passes = units.plural(signals, "pass", "passes")
-        return f"{passes} lost more or less than {NORMAL} explains; look at what was done differently there."
-    if looks:
-        stand = "1 pass stands" if looks == 1 else f"{units.number(looks)} passes stand"
-        return f"No pass went outside its limits; {stand} in a run that is worth a look."
-    return f"All passes stayed within {NORMAL} ({units.plural(watched, 'kind')} of pass watched)."
+    if claims:
+        return " ".join(claims)
+    kinds = f"{units.plural(watched, 'kind')} of pass watched"
+    if beyond:
+        passes = units.plural(beyond, "pass", "passes")
+        return f"{capital(passes)} outside the limits, no more than chance makes among so many ({kinds})."
+    return f"All passes stayed within {NORMAL} ({kinds})."
 
 
 def attention(errors: int, warnings: int, notes: int) -> str:

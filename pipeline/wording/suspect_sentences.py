@@ -46,14 +46,13 @@ def suspects(fit: Fit, units: Units) -> str:
 
 
 def each(fit: Fit, units: Units) -> Iterator[str]:
-    """Every suspect in a paragraph, then steps that went off and leaks."""
+    """Every suspect in a paragraph, then steps that went off."""
     yield from (_told(s, units) for s in fit.suspects)
     if not fit.verdict.checkable or not fit.suspects:
         yield suspects(fit, units)
     for step in (o for o in fit.verdict.odd_steps if o.chance >= LIKELY):
         way = "more" if step.lost_g > 0 else "less"
         yield f"{step.name}: {units.reading(abs(step.lost_g))} {way} went missing than usual, by no single slip"
-    yield from (leak.sentence for leak in fit.leaks)
 
 
 def _told(s: Placed, units: Units) -> str:

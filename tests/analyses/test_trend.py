@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from pipeline.analyses import control_limits, leaks, season_changes, season_slope
+from pipeline.analyses import claims, control_limits, leaks, season_changes, season_shift, season_slope
 from pipeline.analyses.season_changes import Won
 from pipeline.report import section_losses
 from pipeline.wording import season_sentences
@@ -91,7 +91,7 @@ def chart(losses: list[float | None], latest: int | None = None) -> control_limi
     def steps(places):
         return [control_limits.Step(f"S{i}", 1, date(2025, 1, 1) + timedelta(days=i), losses[i]) for i in places]
 
-    (found,) = control_limits.charts([control_limits.Kind("refining", "oven", None, None, 0, np.array(losses, float))], steps, latest)
+    (found,) = control_limits.charts([control_limits.Kind("refining", "oven", None, None, 0, np.array(losses, float), np.full(len(losses), 0.0005))], steps, latest)
     return found
 
 
@@ -316,12 +316,166 @@ def test_an_empty_book_has_no_trend(tmp_path) -> None:
     assert (found.code, found.json["seasons"], found.json["slope"]["p"]) == (0, [], None)
 
 
-def test_a_strainer_that_keeps_some_wax_each_time_is_a_leak() -> None:
-    lost = [leaks.Loss("felt", f"S{i}", 2000, 30 + i, 2) for i in range(12)]
-    even = [leaks.Loss("sieve", f"S{i}", 2000, (-1) ** i * 5, 2) for i in range(12)]
-    (leak,) = leaks.leaks(lost + even)
-    assert (leak.where, leak.sessions, leak.losing) == ("felt", 12, 12)
-    assert leak.p == pytest.approx(2 * 0.5**12)  # exact sign test, two steps tested
+def shares(sieve: str, middle: float, n: int = 12, method: str = "oven") -> list[leaks.Loss]:
+    return [leaks.Loss(sieve, method, middle + 0.0004 * i) for i in range(n)]
+
+
+def test_a_strainer_that_keeps_more_than_the_others_is_a_leak() -> None:
+    felt, sieve = leaks.leaks(shares("felt", 0.02) + shares("sieve", 0.01))
+    assert (felt.filter, felt.passes, felt.others) == ("felt", 12, 12)
+    assert (felt.share, felt.share_of_others) == (pytest.approx(0.0222), pytest.approx(0.0122))
+    assert felt.p < 1e-4
+    assert sieve.p == 1.0  # it loses less
+
+
+def test_a_strainer_that_loses_as_the_others_do_is_none() -> None:
+    # Both lose 2 % every time, which a test against nothing would call a leak of each.
+    assert all(leak.p == 1.0 for leak in leaks.leaks(shares("felt", 0.02) + shares("sieve", 0.02)))
+    assert leaks.leaks(shares("felt", 0.05, 4) + shares("sieve", 0.01)) == []  # four passes are too few
+    assert leaks.leaks(shares("felt", 0.05)) == []  # nothing to compare it with
+
+
+@pytest.mark.parametrize("seed", range(20))
+def test_ranks_are_judged_as_by_scipy(seed: int) -> None:
+    # reference library: scipy.stats.mannwhitneyu, asymptotic, one-sided, ties and continuity corrected
+    rng = np.random.default_rng(seed)
+    own, rest = (np.round(rng.normal(m, 0.02, n), 2) for m, n in ((0.03, 9), (0.02, 14)))
+    assert leaks.rank_sum_above(own, rest) == pytest.approx(stats.mannwhitneyu(own, rest, alternative="greater", method="asymptotic").pvalue)
+
+
+def grouped(rows: list[tuple[str, str, float]]) -> list[season_shift.Sums]:
+    """Sessions (kind, season, share) as the sums that the shift is worked out from, one row each."""
+    odds = [float(np.log(y / (1 - y))) for _, _, y in rows]
+    return [season_shift.Sums(kind, season, 1, z, z * z, y) for (kind, season, y), z in zip(rows, odds, strict=True)]
+
+
+def invented(seed: int, change: float = 0.0, n: int = 50) -> list[tuple[str, str, float]]:
+    rng = np.random.default_rng(seed)
+    kinds = {"cappings": 1.5, "brood comb": -0.8}
+    return [
+        (kind := str(rng.choice(list(kinds))), season := str(2020 + 5 * i // n),
+         float(1 / (1 + np.exp(-(kinds[kind] + rng.normal(0, 0.2))))) + change * (season == "2024"))
+        for i in range(n)
+    ]  # fmt: skip
+
+
+@pytest.mark.parametrize("seed", range(10))
+def test_a_shift_of_one_kind_is_students_t(seed: int) -> None:
+    # reference library: scipy.stats.ttest_ind with equal variances, on the log odds
+    rows = [r for r in invented(seed) if r[0] == "cappings"]
+    odds = {now: [np.log(y / (1 - y)) for _, s, y in rows if (s == "2024") is now] for now in (True, False)}
+    want = stats.ttest_ind(odds[True], odds[False])
+    found = season_shift.shift(grouped(rows))
+    assert found is not None
+    assert (found.t, found.df, found.p) == pytest.approx((want.statistic, want.df, want.pvalue))
+
+
+def test_a_shift_over_two_kinds_is_the_pooled_difference_by_its_own_weights() -> None:
+    # By statsmodels: weighted least squares of the two kinds' differences on one constant, weights n m / (n + m); the variance
+    # is pooled within the four groups, sum (n - 1) degrees of freedom (own derivation).
+    import statsmodels.api as sm
+
+    rows = invented(3)
+    groups = {(k, now): np.array([np.log(y / (1 - y)) for kind, s, y in rows if kind == k and (s == "2024") is now])
+              for k in ("cappings", "brood comb") for now in (True, False)}  # fmt: skip
+    pairs = [(groups[k, True], groups[k, False]) for k in ("cappings", "brood comb")]
+    weights = [len(a) * len(b) / (len(a) + len(b)) for a, b in pairs]
+    fitted = sm.WLS([a.mean() - b.mean() for a, b in pairs], [1, 1], weights=weights).fit()
+    df = sum(len(g) - 1 for g in groups.values())
+    sd = np.sqrt(sum(((g - g.mean()) ** 2).sum() for g in groups.values()) / df)
+    found = season_shift.shift(grouped(rows))
+    assert found is not None
+    assert found.t == pytest.approx(fitted.params[0] / (sd / np.sqrt(sum(weights))))
+    assert (found.df, found.season) == (df, "2024")
+    assert found.low < found.share < found.high
+
+
+def test_a_shift_needs_things_alike_on_both_sides_and_some_scatter() -> None:
+    assert season_shift.shift([]) is None
+    assert season_shift.shift(grouped([("a", "2024", 0.5), ("a", "2024", 0.6)])) is None
+    assert season_shift.shift(grouped([("a", "2023", 0.5), ("a", "2023", 0.6), ("b", "2024", 0.7)])) is None
+    assert season_shift.shift(grouped([("a", "2023", 0.5), ("a", "2024", 0.6)])) is None
+    assert season_shift.shift(grouped([("a", "2023", 0.5), ("a", "2023", 0.5), ("a", "2024", 0.6)])) is None
+
+
+def test_a_last_season_five_points_better_is_told_and_chance_is_not() -> None:
+    shifts = [season_shift.shift(grouped(invented(seed, change))) for seed in range(200) for change in (0.0, 0.05)]
+    told = np.array([s is not None and s.p < 0.025 for s in shifts])
+    assert told[::2].mean() < 0.06
+    assert told[1::2].mean() > 0.8
+
+
+@pytest.mark.parametrize("seed", range(5))
+def test_a_point_is_held_against_the_others_as_by_statsmodels(seed: int) -> None:
+    # reference library: statsmodels, externally studentized residuals of a weighted mean; t with n - 2 degrees, all n asked
+    import statsmodels.api as sm
+
+    rng = np.random.default_rng(seed)
+    losses, u = np.exp(rng.normal(-3.7, 0.4, 20)), rng.uniform(0.0005, 0.004, 20)
+    z, doubt = np.log(losses / (1 - losses)), (u / (losses * (1 - losses))) ** 2
+    own = max(stats.median_abs_deviation(z, scale="normal") ** 2 - np.median(doubt), 0.05**2)
+    root = np.sqrt(own / (own + doubt))  # weighted least squares as ordinary ones
+    t = sm.OLS(root * z, root).fit().get_influence().resid_studentized_external
+    want = np.minimum(20 * 2 * stats.t.sf(abs(t), 18), 1)
+    assert control_limits.chances(np.append(losses, np.nan), np.append(u, np.nan))[:-1] == pytest.approx(want, rel=1e-3)
+
+
+def test_a_small_lot_weighed_to_five_grams_is_no_claim_and_a_big_one_is() -> None:
+    losses = np.array([0.02, 0.025, 0.03, 0.022, 0.027, 0.024, 0.028, 0.021, 0.026, 0.10])
+    sure, open_ = (control_limits.chances(losses, np.append(np.full(9, 0.0005), u))[-1] for u in (0.0005, 0.05))
+    assert sure < 0.001
+    assert open_ > 0.05
+
+
+def candidate(kind: str, p: float) -> claims.Claim:
+    return claims.Claim(kind, p, season_slope.Line(0.0, None, None, p))
+
+
+def test_without_weights_the_family_is_holms(monkeypatch: pytest.MonkeyPatch) -> None:
+    # reference library: statsmodels.stats.multitest.multipletests(method="holm")
+    from statsmodels.stats.multitest import multipletests
+
+    kinds = ["season", "slope", "refining", "limit", "leak"]
+    monkeypatch.setattr(claims, "WEIGHTS", dict.fromkeys(kinds, 1.0))
+    rng = np.random.default_rng(1)
+    for _ in range(200):
+        ps = rng.uniform(0, 0.06, 5)
+        kept = claims.held([candidate(k, float(p)) for k, p in zip(kinds, ps, strict=True)])
+        assert [c.kind for c in kept] == [k for k, yes in zip(kinds, multipletests(ps, 0.05, "holm")[0], strict=True) if yes]
+
+
+def test_the_season_has_half_of_the_level_and_kinds_share_theirs() -> None:
+    def told(*ps: tuple[str, float]) -> list[str]:
+        return [c.kind for c in claims.held([candidate(*p) for p in ps])]
+
+    rest = [("slope", 0.9), ("refining", 0.9), ("leak", 0.9)]
+    assert told(("season", 0.0249), ("limit", 0.9), *rest) == ["season"]
+    assert told(("season", 0.0251), ("limit", 0.9), *rest) == []
+    # Two kinds of pass share an eighth of 5 %; once the season is told, a quarter is the limits'.
+    assert told(("season", 0.9), ("limit", 0.0031), ("limit", 0.9), *rest) == ["limit"]
+    assert told(("season", 0.9), ("limit", 0.0032), ("limit", 0.9), *rest) == []
+    assert told(("season", 0.001), ("limit", 0.0062), ("limit", 0.9), *rest) == ["season", "limit"]
+
+
+def test_nothing_to_say_says_nothing() -> None:
+    assert claims.held([]) == ()
+
+
+def test_a_lost_pass_is_claimed_in_every_voice(tmp_path) -> None:
+    book = book_of_losses(tmp_path, [0.02, 0.03, 0.025, 0.02, 0.03, 0.025] * 4 + [0.4])
+    (claim,) = run("trend", book, "--json").json["claims"]
+    assert claim["kind"] == "limit"
+    assert "session S24, pass 1 (40.0 %)" in claim["text"]
+    assert " ".join(claim["text"].split()) in " ".join(run("trend", book).out.split())
+
+
+def test_five_seasons_in_order_are_no_claim_and_seven_are(tmp_path) -> None:
+    five, seven = (of_seasons(tmp_path / str(n), {2015 + i: 0.5 + 0.05 * i for i in range(n)}) for n in (5, 7))
+    assert run("trend", five, "--json").json["claims"] == []
+    assert "five seasons cannot tell a direction" in " ".join(run("trend", five).out.split())
+    (claim,) = run("trend", seven, "--json").json["claims"]
+    assert claim["kind"] == "slope"
+    assert claim["text"].startswith("At the same mix of comb yields rose by 5.0 points a season")
 
 
 def test_the_demo_has_five_seasons_and_a_verdict() -> None:

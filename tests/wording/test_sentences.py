@@ -42,8 +42,8 @@ def split(total: float, mix: float, *kinds: KindPart) -> Split:
     return Split(total, mix, total - mix, mix, 0.0, total - mix, kinds)
 
 
-def change(total: float, mix: float, rate_u: float | None, *kinds: KindPart) -> Change:
-    return Change("2025", "2026", split(total, mix, *kinds), rate_u)
+def change(total: float, mix: float, rate_u: float | None, *kinds: KindPart, claimed: bool = False) -> Change:
+    return Change("2025", "2026", split(total, mix, *kinds), rate_u, 60, claimed)
 
 
 def season(now: float | None, before: float | None = None, moved: Change | None = None, flags: tuple[str, ...] = ()) -> str:
@@ -65,7 +65,7 @@ def test_a_season_under_the_last_with_the_rendering_within_normal_variation() ->
         (0.394, None, None, "39.4 %; there is no earlier season to compare it with."),
         (0.394, 0.374, None, "2.0 points more than 2025."),
         (0.394, 0.392, None, "about the same as in 2025."),
-        (0.394, 0.374, change(0.02, 0.001, 0.005),
+        (0.394, 0.374, change(0.02, 0.001, 0.005, claimed=True),
          "the comb was much the same, the rendering itself makes +1.9, more than normal variation."),
         (0.394, 0.414, change(-0.02, 0.01, None),
          "richer comb makes +1.0, the rendering itself makes -3.0, too few sessions to say whether that is normal variation."),
@@ -107,14 +107,14 @@ def test_the_verdict_on_all_seasons() -> None:
     assert season_sentences.verdict(replace(none, rows=(row,)), KG) == "One season is no trend yet."
     two = replace(none, rows=(row, row), changes=(change(0.03, 0.0, 0.01),))
     assert season_sentences.verdict(two, KG).startswith("3.0 points gained from 2025 to 2026: the comb was much the same, ")
-    more = replace(two, rows=(row,) * 6, whole=change(0.0, 0.0, 0.01), slope=Line(0.02, 0.01, 0.03, 0.017))
+    more = replace(two, rows=(row,) * 6, whole=change(0.0, 0.0, 0.01), slope=Line(0.02, 0.01, 0.03, 0.017), claims=frozenset({"slope"}))
     assert "Over all seasons: the yield of 2026 is about that of 2025" in season_sentences.verdict(more, KG)
-    assert season_sentences.verdict(more, KG).endswith("+2.0 points a season, a clear direction (p = 0.017).")
+    assert season_sentences.verdict(more, KG).endswith("+2.0 points a season, a clear direction.")
 
 
-def seasons(*values: float, line: Line | None = None) -> str:
+def seasons(*values: float, line: Line | None = None, claimed: bool = False) -> str:
     rows = [SeasonFigures(str(2020 + n), 1000, 1000 * v, v) for n, v in enumerate(values)]
-    return season_sentences.seasons(rows, line, KG)
+    return season_sentences.seasons(rows, line, KG, claimed)
 
 
 def test_seasons_in_every_form() -> None:
@@ -122,9 +122,9 @@ def test_seasons_in_every_form() -> None:
     assert seasons(0.4) == "One season is recorded: a second one makes the first comparison."
     assert seasons(0.4, 0.5).endswith("2021 gave most for its comb (50.0 %); three seasons are the fewest that can show a direction.")
     assert seasons(0.4, 0.5, 0.6, line=Line(0.1, None, None, None)).endswith("moved by +10.0 points a season, but three seasons cannot tell a direction.")
-    assert seasons(*[0.4] * 5, line=Line(0.02, 0.01, 0.03, 0.017)).endswith("a clear direction (p = 0.017).")
+    assert seasons(*[0.4] * 5, line=Line(0.02, 0.01, 0.03, 0.017), claimed=True).endswith("a clear direction.")
     assert seasons(*[0.4] * 5, line=Line(0.02, -0.01, 0.03, 0.083)).endswith("but five seasons cannot tell a direction.")
-    assert seasons(*[0.4] * 8, line=Line(-0.02, -0.05, 0.03, 0.48)).endswith("no clear direction (p = 0.48).")
+    assert seasons(*[0.4] * 8, line=Line(-0.02, -0.05, 0.03, 0.48)).endswith("no clear direction.")
     assert season_sentences.direction(Line(0.02, None, None, None), 4, KG).endswith("but four seasons cannot tell a direction")
 
 
@@ -136,33 +136,41 @@ def test_methods_that_changed() -> None:
     assert season_sentences.methods("2025", 0.01, -0.02, KG) == "Into 2025, other methods took 2.0 points."
 
 
-def losses(*refining: tuple[str, float, float], worst: tuple[str, float] | None = None) -> str:
-    return season_sentences.losses(refining, worst, KG)
+def losses(*refining: tuple[str, float, float], worst: tuple[str, float] | None = None, claimed: bool = False) -> str:
+    return season_sentences.losses(refining, worst, KG, claimed)
 
 
 def test_losses_more_less_the_same_first_none() -> None:
     assert losses().startswith("No refining pass is recorded")
     assert losses(("2025", 0.0, 0.0)).startswith("No refining pass is recorded")
     assert losses(("2026", 1000, 30)) == "Refining lost 3.0 % of the wax it was given in season 2026."
-    told = [losses(("2025", 1000, 30), ("2026", 1000, now)) for now in (50, 10, 31)]
+    pairs = ((50, True), (10, True), (50, False))
+    told = [losses(("2025", 1000, 30), ("2026", 1000, now), claimed=claimed) for now, claimed in pairs]
     assert told[0].endswith("2.0 points more than in earlier seasons.")
     assert told[1].endswith("2.0 points less than in earlier seasons.")
-    assert told[2].endswith("about as in earlier seasons.")
+    assert told[2].endswith("which fits earlier seasons.")
     assert losses(("2026", 1000, -3)).startswith("Refining of season 2026 gave 0.3 % more wax than went in")
     assert losses(("2026", 1000, 30), worst=("press", 0.06)).endswith("press loses most (6.0 %).")
 
 
 def test_earlier_seasons_are_a_ratio_of_sums() -> None:
     """100 g of 1 kg and 90 g of 9 kg are 190 g of 10 kg, 1.9 %; the mean of 10 % and 1 % would be 5.5 %."""
-    assert losses(("2024", 1000, 100), ("2025", 9000, 90), ("2026", 1000, 49)).endswith("3.0 points more than in earlier seasons.")
+    assert losses(("2024", 1000, 100), ("2025", 9000, 90), ("2026", 1000, 49), claimed=True).endswith("3.0 points more than in earlier seasons.")
+
+
+def test_yields_borrowed_are_told() -> None:
+    assert season_sentences.borrowed([("2024", ()), ("2025", ())]) == ""
+    assert season_sentences.borrowed([("2024", ("white comb",)), ("2025", ("scrapings", None))]) == (
+        "For the same comb every season, yields were borrowed from the other seasons: 2024 white comb; "
+        "2025 scrapings and comb not logged."
+    )
 
 
 def test_control_in_every_form() -> None:
-    assert season_sentences.control(0, 0, 0).startswith("No kind of pass has six weighed passes yet")
-    assert season_sentences.control(1, 3, 2).startswith("1 pass lost more or less than normal variation explains")
-    assert season_sentences.control(0, 1, 2) == "No pass went outside its limits; 1 pass stands in a run that is worth a look."
-    assert season_sentences.control(0, 4, 2) == "No pass went outside its limits; 4 passes stand in a run that is worth a look."
-    assert season_sentences.control(0, 0, 2) == "All passes stayed within normal variation (2 kinds of pass watched)."
+    assert season_sentences.control([], 0, 0).startswith("No kind of pass has six weighed passes yet")
+    assert season_sentences.control(["Beyond.", "Also."], 2, 2) == "Beyond. Also."
+    assert season_sentences.control([], 1, 2) == "1 pass outside the limits, no more than chance makes among so many (2 kinds of pass watched)."
+    assert season_sentences.control([], 0, 2) == "All passes stayed within normal variation (2 kinds of pass watched)."
 
 
 def test_attention_in_every_form() -> None:
@@ -405,12 +413,12 @@ def test_a_remark_becomes_a_sentence() -> None:
 def test_combs_in_every_form() -> None:
     assert season_sentences.combs([], KG).startswith("No yield by kind of comb yet")
     assert season_sentences.combs([("cappings", 0.8, 0.75, 0.92), ("brood comb", 0.05, 0.07, 0.45)], KG) == (
-        "Cappings gave most: 80.0 % of its weight as wax; brood comb gave less than is usual for the kind."
+        "Cappings gave most: 80.0 % of its weight as wax; brood comb came under the range known for the kind."
     )
     both = [("cappings", 0.8, 0.75, 0.92), ("brood comb", 0.5, 0.07, 0.45)]
-    assert season_sentences.combs(both, KG).endswith("brood comb gave more than is usual for the kind.")
-    assert season_sentences.combs([both[0], ("mixed", 0.4, 0.1, 0.9)], KG).endswith("every kind lies inside its usual range, where it has one.")
-    assert season_sentences.combs(both[:1], KG) == "Cappings gave 80.0 % of its weight as wax; that is usual for the kind."
+    assert season_sentences.combs(both, KG).endswith("brood comb came over the range known for the kind.")
+    assert season_sentences.combs([both[0], ("mixed", 0.4, 0.1, 0.9)], KG).endswith("every kind fits its known range, where it has one.")
+    assert season_sentences.combs(both[:1], KG) == "Cappings gave 80.0 % of its weight as wax; that fits the range known for the kind."
     assert season_sentences.combs([("heather", 0.8, None, None)], KG) == "Heather gave 80.0 % of its weight as wax."
 
 

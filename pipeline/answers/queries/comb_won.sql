@@ -1,12 +1,17 @@
--- one row per season, comb and method: comb loaded, wax won in the end, and the sums that a scatter is worked out from
+-- one row per season, comb and method: comb loaded, wax won in the end, and the sums that a scatter is worked out from;
+-- told: of sessions of 500 g and more that gave wax, what a change of the season is judged by
 WITH won AS (
     SELECT session, origin, season, comb, sum(if(slumgum, 0, mass_g)) AS loaded_g, sum(wax_g) AS wax_g,
-        sum(wax_g)::DOUBLE / nullif(loaded_g, 0)::DOUBLE AS yield
+        sum(wax_g)::DOUBLE / nullif(loaded_g, 0)::DOUBLE AS yield, loaded_g >= 500 AND yield > 0 AS told,
+        greatest(least(yield, 0.995), 0.005) AS within, ln(within / (1 - within)) AS odds
     FROM yield_parts WHERE placed GROUP BY session, origin, season, comb, slumgum
 )
 SELECT w.season, w.comb, o.method, sum(w.loaded_g) AS loaded_g, sum(w.wax_g) AS wax_g,
     count(*) FILTER (w.loaded_g > 0) AS sessions,
     coalesce(sum((w.loaded_g::DOUBLE ** 2)::DECIMAL(38, 6)) FILTER (w.loaded_g > 0), 0) AS loaded_g2,
+    count(*) FILTER (told) AS told, coalesce(sum(w.yield::DECIMAL(38, 15)) FILTER (told), 0) AS told_yields,
+    coalesce(sum(odds::DECIMAL(38, 15)) FILTER (told), 0) AS odds,
+    coalesce(sum((odds ** 2)::DECIMAL(38, 15)) FILTER (told), 0) AS odds2,
     coalesce(sum(w.yield::DECIMAL(38, 15)) FILTER (w.loaded_g > 0), 0) AS yields,
     coalesce(sum((w.yield ** 2)::DECIMAL(38, 15)) FILTER (w.loaded_g > 0), 0) AS yields2
 FROM won AS w JOIN yields_by_session AS o ON o.session = w.origin
