@@ -70,7 +70,7 @@ FIELDS = {
     # yields
     "yield": "wax / loaded; missing where it cannot be known",
     "u": "standard uncertainty of the yield (GUM: weighings independent, the gain of one scale cancels)",
-    "flags": "slumgum, wax_loaded, set_aside, unweighed, where they apply, of a group to one of its sessions",
+    "flags": "slumgum, wax_loaded, set_aside, unweighed, where they apply, of a group to one of its sessions; shared, of a hive",
     "by_loads": "whether weighings of loads are among those behind the yield",
     "by_blocks": "whether weighings of blocks are",
     "by_passes": "whether weighings of passes are",

@@ -10,6 +10,7 @@ _FLAGS: Final = {
     "wax_loaded": ("wax added", "wax was loaded beside the comb; it is taken off both sides of the yield"),
     "set_aside": ("set aside", "wax not cast yet counts at full weight; the next melt will take a little of it"),
     "unweighed": ("not all weighed", "a load, a residue or the wax of a pass was not weighed"),
+    "shared": ("even parts", "comb of several hives was weighed together, and each was given the same part of it"),
 }
 
 

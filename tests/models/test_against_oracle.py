@@ -41,7 +41,7 @@ def program(book: Book, on: date, dialect: Dialect = PLAIN) -> dict[str, Any]:
     found |= {f"flow {by}": list(flows.flow(loaded, by).rows) for by in FLOWS}
     shelf = stock.stock(loaded)
     told = {field.name: getattr(shelf, field.name) for field in fields(shelf)}
-    found |= {f"stock {name}": list(value) if isinstance(value, tuple) else value for name, value in told.items()}
+    found |= {f"stock {name}": list(value) if isinstance(value, tuple) else value for name, value in told.items() if name != "counted_on"}
     found["candles"] = loaded.warehouse.rows("SELECT candle, wax_each_g, fill_g FROM candle_wax")
     loaded.warehouse.close()
     return found

@@ -355,10 +355,17 @@ class Oracle:
         u2 = self._group_u2(key, by, set(mass), wax / loaded, loaded) if loaded else 0.0
         flags = {flag for name in mass for flag in self.sessions[name].flags - {"set_aside"}}
         flags |= {"set_aside" for name in mass if self.still_set_aside(self.sessions[name])}
+        flags |= {"shared"} if by == "hive" and self._shared(*key) else set()
         return {
             "loaded_g": _out(loaded), "wax_g": _out(wax), "yield": _out(wax / loaded) if loaded else None,
             "u": math.sqrt(u2) if loaded else None, "flags": sorted(flags),
         }  # fmt: skip
+
+    def _shared(self, apiary: str | None, hive: str | None) -> bool:
+        """Whether some comb loaded came from this hive and others together, so that it was counted in even parts."""
+        loaded = [self.book.harvests[load.source] for load in self.book.loads if load.kind == "comb"]
+        hives = [[h.strip() for h in (row.get("hive") or "").split(" + ")] for row in loaded if row.get("apiary") == apiary]
+        return any(len(names) > 1 and hive in names for names in hives)
 
     def _group_u2(
         self, key: tuple[str | None, ...], by: str | None, names: set[str], share: Fraction, loaded: Fraction

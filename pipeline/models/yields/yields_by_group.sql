@@ -13,9 +13,15 @@ WITH sums AS (
         bool_or(by_loads) AS by_loads, bool_or(by_blocks) AS by_blocks, bool_or(by_passes) AS by_passes,
         flags_of(bool_or(has_slumgum), bool_or(has_wax), bool_or(waits), bool_or(unweighed)) AS flags
     FROM yield_sums GROUP BY ALL
+),
+shared AS (  -- hives whose comb came in with that of others, and was counted in even parts
+    SELECT DISTINCT 'hive' AS grouping, h.apiary, h.hive FROM harvest_hives AS h
+    SEMI JOIN load_sources AS l ON l.part = 'comb' AND l.source = h.harvest
+    WHERE h.shared
 )
 SELECT s.grouping, s.season, s.method, s.comb, s.apiary, s.hive, s.sessions, s.loaded_g, s.wax_g, s.yield,
     sqrt((s.var0 + s.var1 * s.yield + s.var2 * s.yield ** 2) / s.loaded_g::DOUBLE ** 2 + s.yield ** 2 * g.gains_u2) AS u,
-    s.flags
+    s.flags || if(h.hive IS NULL, [], ['shared']) AS flags
 FROM sums AS s LEFT JOIN scale_gains AS g USING (by_loads, by_blocks, by_passes)
+LEFT JOIN shared AS h ON h.grouping = s.grouping AND h.hive = s.hive AND h.apiary IS NOT DISTINCT FROM s.apiary
 ORDER BY ALL
