@@ -1,5 +1,15 @@
 """``python -m pipeline`` is the ``combtally`` command."""
 
-from pipeline.cli import main
+import gc
 
-main()
+
+def main() -> None:
+    """Run it; a command is over before collecting pays, that of what is imported too."""
+    gc.set_threshold(1_000_000)
+    from pipeline import cli
+
+    cli.main()
+
+
+if __name__ == "__main__":
+    main()

@@ -50,18 +50,18 @@ def run(*words: object, stdin: str = "", today: str | None = TODAY, cwd: Path = 
 
     What the command raises beside its exit fails the test by itself: no book and no argument may end in a traceback.
     """
-    from pipeline.cli import running
+    from pipeline.cli import exit_codes, running
 
     args = [*map(str, words), *(("--today", today) if today else ())]
     out, err = _stream(), _stream()
     given = io.TextIOWrapper(io.BytesIO(stdin.encode()), encoding="utf-8")
-    code = running.DONE
+    code = exit_codes.DONE
     with contextlib.chdir(cwd), redirect_stdout(out), redirect_stderr(err), patch.object(sys, "stdin", given):
         try:
             with running.faults_told():
                 _command().main(args=args, prog_name="combtally")
         except SystemExit as ended:
-            code = ended.code if isinstance(ended.code, int) else running.DONE
+            code = ended.code if isinstance(ended.code, int) else exit_codes.DONE
     return Ran(code, _written(out), _written(err))
 
 

@@ -73,7 +73,6 @@ def _stand_in() -> None:
 
 def main() -> None:
     """Run the command line; a fault of the machine is one sentence and exit 3."""
-    gc.set_threshold(1_000_000)  # a command is over before collecting pays
     _stand_in()
     for stream in (sys.stdout, sys.stderr):
         stream.reconfigure(encoding="utf-8", errors="replace")  # type: ignore[union-attr]

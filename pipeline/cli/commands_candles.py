@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from pipeline.cli import running
+from pipeline.cli import exit_codes, running
 from pipeline.cli.running import BookFolder, Json, LeaveOut, Today
 from pipeline.wording.amounts import Units
 
@@ -63,7 +63,7 @@ def plan(
 
     known = plan.methods(loaded)
     if method is not None and method not in known:
-        running.stop(f"--method {method}: no such method; one of {', '.join(known)}", running.WRONG_USE)
+        running.stop(f"--method {method}: no such method; one of {', '.join(known)}", exit_codes.WRONG_USE)
     found = plan.plan(loaded, method)
     running.emit(found, as_json, lambda: tables_candles.plan(found, Units.of(loaded.book)))
 
@@ -116,7 +116,7 @@ def pour(
     from pipeline.wording.amounts import Units
 
     unknown = pour_sentences.unknown(pour.names_like(loaded, batch), batch)
-    found = pour.pour(loaded, batch, light) or running.stop(unknown, running.WRONG_USE)
+    found = pour.pour(loaded, batch, light) or running.stop(unknown, exit_codes.WRONG_USE)
     units = Units.of(loaded.book, "draws")
     if html:
         html.write_text(pour_page.page(found, units), encoding="utf-8")

@@ -9,7 +9,7 @@ from typing import Annotated
 import typer
 
 from pipeline import __version__
-from pipeline.cli import running
+from pipeline.cli import exit_codes, running
 from pipeline.cli.running import Json, LeaveOut, Today
 from pipeline.cli.several_books import Books, each
 
@@ -26,7 +26,7 @@ def compare(
 ) -> None:
     """Lay several books side by side on one page. Same comb, same method; chance differences are no differences."""
     if len(books) < 2:
-        running.stop("name two books or more to compare", running.WRONG_USE)
+        running.stop("name two books or more to compare", exit_codes.WRONG_USE)
     from pipeline.answers.comparison import comparison, shares
     from pipeline.report import comparison_page
     from pipeline.wording.amounts import Units

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from pipeline.cli import running
+from pipeline.cli import exit_codes, running
 from pipeline.cli.running import BookFolder, Json, Today
 
 if TYPE_CHECKING:
@@ -38,12 +38,12 @@ def import_(
     findings = dialogue.broken(prepared)
     running.say(dialogue.shown(prepared, findings), err=True)
     if prepared.proposal.questions:
-        _end(prepared, findings, None, as_json, running.WRONG_USE)
+        _end(prepared, findings, None, as_json, exit_codes.WRONG_USE)
     if not (yes or map_file or dialogue.agreed()):
-        _end(prepared, findings, None, as_json, running.WRONG_USE)
+        _end(prepared, findings, None, as_json, exit_codes.WRONG_USE)
     outcome = dialogue.write(prepared)
     refused = outcome.refused if outcome else False
-    _end(prepared, findings, outcome, as_json, running.BOOK_HAS_ERRORS if refused else running.DONE)
+    _end(prepared, findings, outcome, as_json, exit_codes.BOOK_HAS_ERRORS if refused else exit_codes.DONE)
 
 
 class _Dialogue:
@@ -110,7 +110,7 @@ def _usable(value: Any) -> Any:
     from pipeline.contract.quantities import Refusal
 
     if isinstance(value, Refusal):
-        running.stop(value.sentence(), running.WRONG_USE)
+        running.stop(value.sentence(), exit_codes.WRONG_USE)
     return value
 
 

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from pipeline.book.book_folder import REPORTS
-from pipeline.cli import running
+from pipeline.cli import exit_codes, running
 from pipeline.cli.running import BookFolder, Json, LeaveOut, Today, day
 from pipeline.cli.several_books import Books, grouped
 from pipeline.wording.amounts import Units
@@ -59,7 +59,7 @@ def new(
     from pipeline.recording import new_book
 
     if there := new_book.taken(book):
-        running.stop(f"{book} holds a book already ({there} is there); nothing was written", running.WRONG_USE)
+        running.stop(f"{book} holds a book already ({there} is there); nothing was written", exit_codes.WRONG_USE)
     files = new_book.demo(book) if demo else new_book.book(book, _answers(book, name))
     told = f"{book} is ready: {len(files)} files. Fill in the logs, then run: combtally build {book}"
     running.emit({"book": book, "files": files}, as_json, lambda: told)
@@ -105,7 +105,7 @@ def check(
     loaded.findings[:0] = history.foreign(book)
     running.emit(check.check(loaded), as_json, lambda: running.told(loaded.findings, rules))
     if loaded.blocked:
-        raise typer.Exit(running.BOOK_HAS_ERRORS)
+        raise typer.Exit(exit_codes.BOOK_HAS_ERRORS)
 
 
 def build(

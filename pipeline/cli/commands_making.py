@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from pipeline.book.book_folder import REPORTS
-from pipeline.cli import running
+from pipeline.cli import exit_codes, running
 from pipeline.cli.running import BookFolder, Json, LeaveOut, Today
 
 if TYPE_CHECKING:
@@ -41,7 +41,7 @@ def wick(
     from pipeline.wording import wick_sentences
     from pipeline.wording.amounts import Units
 
-    found = wick.wick(loaded, candle) or running.stop(_no_candle(loaded, candle), running.WRONG_USE)
+    found = wick.wick(loaded, candle) or running.stop(_no_candle(loaded, candle), exit_codes.WRONG_USE)
     units = Units.of(loaded.book)
     running.emit(wick_data(found, units), as_json, lambda: wick_sentences.answer(found, units))
 
@@ -109,7 +109,7 @@ def _known_place(found: MarketAnswer, place: str | None) -> None:
     """Wrong use where nothing was ever sold at that place."""
     if place is not None and place not in found.places:
         known = ", ".join(p for p in found.places if p) or "none"
-        running.stop(f"no sale names the place {place}; there are {known}", running.WRONG_USE)
+        running.stop(f"no sale names the place {place}; there are {known}", exit_codes.WRONG_USE)
 
 
 def label(
@@ -128,6 +128,6 @@ def label(
     from pipeline.wording.amounts import Units
 
     unknown = pour_sentences.unknown(pour.names_like(loaded, batch), batch)
-    found = label.label(loaded, batch) or running.stop(unknown, running.WRONG_USE)
+    found = label.label(loaded, batch) or running.stop(unknown, exit_codes.WRONG_USE)
     files = label_page.write(found, Units.of(loaded.book), out or book / REPORTS, book.resolve().name)
     running.emit({"files": files}, as_json, lambda: "\n".join(map(str, files)))

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from pipeline.cli import running
+from pipeline.cli import exit_codes, running
 from pipeline.cli.running import BookFolder, Json, LeaveOut, Today
 from pipeline.cli.several_books import Books, each
 from pipeline.wording.amounts import Units
@@ -38,7 +38,7 @@ def _suspects(loaded: Loaded, show: str | None, as_json: bool) -> str:
         return running.printed(fit, as_json, lambda: tables_quality.suspects(fit, Units.of(loaded.book)))
     if not fit.knows(show):
         why = " that can be used: rows with errors are left out" if loaded.left_out else ""
-        running.stop(f"{show} is no session in passes.csv{why}", running.WRONG_USE)
+        running.stop(f"{show} is no session in passes.csv{why}", exit_codes.WRONG_USE)
     return running.printed(fit.balance(show), as_json, lambda: tables_quality.balance(fit, show, Units.of(loaded.book)))
 
 

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Annotated, Any, TypeVar
 import typer
 
 from pipeline.book.book_folder import REPORTS
-from pipeline.cli import running
+from pipeline.cli import exit_codes, running
 from pipeline.cli.running import BookFolder, Json, Today
 
 if TYPE_CHECKING:
@@ -100,10 +100,10 @@ def undo(
 
 def _turned(what: str | list[str] | None, key: str, words: str, as_json: bool) -> None:
     if what is None:
-        running.stop(f"there is nothing that can be {words}", running.WRONG_USE)
+        running.stop(f"there is nothing that can be {words}", exit_codes.WRONG_USE)
     if isinstance(what, list):
         told = f"{' and '.join(what)} changed since, so that this would lose that change; put the row right with combtally change"
-        running.stop(told, running.WRONG_USE)
+        running.stop(told, exit_codes.WRONG_USE)
     running.emit({key: what}, as_json, lambda: f"{words}: {what}")
 
 
@@ -154,7 +154,9 @@ def _log(kind: str | None) -> Log:
     log = typed_rows.log_named(kind or "")
     if log is None:
         kinds = ", ".join(typed_rows.KINDS)
-        running.stop(f"{f'{kind} is no kind of row; ' if kind else ''}say what to record: {kinds}", running.WRONG_USE)
+        running.stop(
+            f"{f'{kind} is no kind of row; ' if kind else ''}say what to record: {kinds}", exit_codes.WRONG_USE
+        )
     return log
 
 
@@ -163,9 +165,9 @@ def _pairs(cells: list[str]) -> dict[str, str]:
     for cell in cells:
         name, equals, value = cell.partition("=")
         if not equals or not name.strip():
-            running.stop(f"{cell} is not COLUMN=VALUE, such as mass='5 lb 4 oz'", running.WRONG_USE)
+            running.stop(f"{cell} is not COLUMN=VALUE, such as mass='5 lb 4 oz'", exit_codes.WRONG_USE)
         if name.strip() in pairs:
-            running.stop(f"{name.strip()} is given twice", running.WRONG_USE)
+            running.stop(f"{name.strip()} is given twice", exit_codes.WRONG_USE)
         pairs[name.strip()] = value
     return pairs
 
@@ -189,7 +191,7 @@ def _from_a_file(folder: Path, source: str, today: date) -> Act:
     from pipeline.recording import json_rows, workbook
 
     if source != "-" and not Path(source).is_file():
-        running.stop(f"{source} is not a file", running.WRONG_USE)
+        running.stop(f"{source} is not a file", exit_codes.WRONG_USE)
     if source.lower().endswith(".xlsx"):
         return lambda sure: _or_stop(workbook.take_in(folder, Path(source), today, sure))
     return _recording(folder, _or_stop(json_rows.document(source)), f"rows from {source}", today)
@@ -198,7 +200,7 @@ def _from_a_file(folder: Path, source: str, today: date) -> Act:
 def _or_stop(value: T | str) -> T:
     """What was read, or the end with the sentence that says why it was not."""
     if isinstance(value, str):
-        running.stop(value, running.WRONG_USE)
+        running.stop(value, exit_codes.WRONG_USE)
     return value
 
 
@@ -225,7 +227,9 @@ def _asked(folder: Path, kind: str | None, today: date, as_json: bool) -> None:
     if kind != "session":
         _log(kind)
     if not sys.stdin.isatty():
-        running.stop("nothing to record: give COLUMN=VALUE or --from FILE, or run it on a terminal", running.WRONG_USE)
+        running.stop(
+            "nothing to record: give COLUMN=VALUE or --from FILE, or run it on a terminal", exit_codes.WRONG_USE
+        )
     outcome = guided_terminal.run(folder, str(kind), today, guided_dialogue.ask, guided_dialogue.say)
     if outcome is not None:
         _told(dataclasses.replace(outcome, findings=()), as_json)
@@ -253,7 +257,7 @@ def _told(outcome: Outcome, as_json: bool, what: str = "written") -> None:
     if outcome.refused or outcome.asks:
         wrong = any(f.rule in _NOT_KNOWN for f in outcome.findings)
         hint = "; --yes writes it as it is" if outcome.asks else ""
-        running.stop(f"nothing was {what}{hint}", running.WRONG_USE if wrong else running.BOOK_HAS_ERRORS)
+        running.stop(f"nothing was {what}{hint}", exit_codes.WRONG_USE if wrong else exit_codes.BOOK_HAS_ERRORS)
 
 
 def _rows(outcome: Outcome) -> dict[str, list[dict[str, Any]]]:

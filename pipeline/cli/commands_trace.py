@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from pipeline.cli import running
+from pipeline.cli import exit_codes, running
 from pipeline.cli.running import BookFolder, Json, LeaveOut, Today
 
 if TYPE_CHECKING:
@@ -59,7 +59,7 @@ def _save_picture(loaded: Loaded, found: Trace, charts: Path) -> None:
 
     way = journey(loaded, found.id) if found.kind == "batch" else None
     if way is None:
-        running.stop("there is a picture of batches alone, for which blocks were drawn", running.WRONG_USE)
+        running.stop("there is a picture of batches alone, for which blocks were drawn", exit_codes.WRONG_USE)
     picture = picture_of(way, units_of(loaded))
     save_charts({picture.name: picture.chart()}, charts)
 
@@ -72,9 +72,9 @@ def _found(loaded: Loaded, name: str) -> Trace:
 
     found = trace.trace(loaded, name)
     if isinstance(found, trace.NotFound):
-        running.stop(trace_sentences.not_found(found), running.WRONG_USE)
+        running.stop(trace_sentences.not_found(found), exit_codes.WRONG_USE)
     if isinstance(found, LoopError):
         running.stop(
-            f"wax cannot come from itself: {found}; correct the row that closes the circle", running.BOOK_HAS_ERRORS
+            f"wax cannot come from itself: {found}; correct the row that closes the circle", exit_codes.BOOK_HAS_ERRORS
         )
     return found

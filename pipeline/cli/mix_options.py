@@ -6,7 +6,7 @@ from typing import NoReturn
 
 from pipeline.analyses.candle_mix import Unfit, Wishes
 from pipeline.answers.mix import MixAnswer
-from pipeline.cli import running
+from pipeline.cli import exit_codes, running
 from pipeline.contract.quantities import Dimension, Refusal, read_quantity
 
 
@@ -43,4 +43,4 @@ def fitting(chosen: MixAnswer | Unfit) -> MixAnswer:
 
 
 def _wrong(sentence: str) -> NoReturn:
-    running.stop(sentence, running.WRONG_USE)
+    running.stop(sentence, exit_codes.WRONG_USE)

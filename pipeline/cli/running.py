@@ -15,14 +15,13 @@ from typing import TYPE_CHECKING, Annotated, Any, NoReturn
 
 import typer
 
+from pipeline.cli import exit_codes
 from pipeline.contract.findings import Finding, MachineFault, Severity
 from pipeline.wording import visible_text
 from pipeline.wording.amounts import Units
 
 if TYPE_CHECKING:
     from pipeline.flow import Loaded
-
-DONE, BOOK_HAS_ERRORS, WRONG_USE, MACHINE_FAILED = 0, 1, 2, 3
 
 
 def day(asked: typer.Context, text: str | None) -> date | None:
@@ -57,14 +56,14 @@ def faults_told() -> Iterator[None]:
     try:
         yield
     except MachineFault as fault:
-        stop(str(fault), MACHINE_FAILED)
+        stop(str(fault), exit_codes.MACHINE_FAILED)
     except BrokenPipeError:
         sys.stderr.close()  # the reader of our output has left; there is nobody to tell
-        sys.exit(DONE)
+        sys.exit(exit_codes.DONE)
     except OSError as fault:
-        stop(f"{fault.strerror or fault}{f': {fault.filename}' if fault.filename else ''}", MACHINE_FAILED)
+        stop(f"{fault.strerror or fault}{f': {fault.filename}' if fault.filename else ''}", exit_codes.MACHINE_FAILED)
     except MemoryError:
-        stop("there is not enough memory for this book", MACHINE_FAILED)
+        stop("there is not enough memory for this book", exit_codes.MACHINE_FAILED)
 
 
 def stop(sentence: str, code: int) -> NoReturn:
@@ -97,7 +96,7 @@ def folder(book: Path) -> Path:
     from pipeline.recording import journal
 
     if not book.is_dir():
-        stop(f"{book} is not a folder; start a book with: combtally new {book}", WRONG_USE)
+        stop(f"{book} is not a folder; start a book with: combtally new {book}", exit_codes.WRONG_USE)
     journal.recover(book)
     return book
 
@@ -134,7 +133,7 @@ def usable(loaded: Loaded, leave_out: bool) -> Loaded:
             stop(
                 f"the book has errors ({errors[0].sentence()}{rest}): run combtally check {loaded.book.folder}, "
                 "or go on without those rows with --leave-out",
-                BOOK_HAS_ERRORS,
+                exit_codes.BOOK_HAS_ERRORS,
             )
         say(left_out_sentence(loaded), err=True)
     return loaded

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from tempfile import TemporaryDirectory
 from types import MappingProxyType
 
 from pipeline.book.book_folder import Book
@@ -14,6 +13,7 @@ from pipeline.contract.log_columns import LOGS
 from pipeline.database.connection import Warehouse
 from pipeline.database.scheduler import abreast
 from pipeline.reading.one_log import read_log
+from pipeline.reading.scratch_folder import scratch_folder
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,11 +40,11 @@ def read_book(
     """
     found = {name: instead.get(name, book.log_files(name)) for name in LOGS}
     try:
-        with TemporaryDirectory(prefix="combtally") as aside:
+        with scratch_folder() as aside:
             order = _order({name: sum(f.lstat().st_size for f in files) for name, files in found.items()})
             made = abreast(
                 {name: [] for name in order},
-                lambda name: read_log(LOGS[name], found[name], book, warehouse.beside(), Path(aside), with_model),
+                lambda name: read_log(LOGS[name], found[name], book, warehouse.beside(), aside, with_model),
             )
     except OSError as fault:
         raise MachineFault(f"the logs could not be read: {fault.strerror}") from fault

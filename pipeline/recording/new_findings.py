@@ -12,7 +12,6 @@ from contextlib import contextmanager
 from dataclasses import dataclass, field
 from datetime import date
 from pathlib import Path
-from tempfile import TemporaryDirectory
 
 from pipeline.book.book_folder import Book
 from pipeline.checks.judgement import judge
@@ -23,6 +22,7 @@ from pipeline.contract.log_columns import LOGS
 from pipeline.database import settings_tables
 from pipeline.database.connection import Query, Warehouse, queries, tables_of
 from pipeline.reading.all_logs import read_book as read_logs
+from pipeline.reading.scratch_folder import scratch_folder
 from pipeline.recording.log_layout import Shape
 from pipeline.recording.logfile import LogFile
 from pipeline.recording.near_names import with_near_names
@@ -77,8 +77,8 @@ def _asked_of(touched: Iterable[str]) -> list[Rule]:
 @contextmanager
 def written_aside(edits: Sequence[Edit]) -> Iterator[dict[str, list[Path]]]:
     """The logs as they would be, as files of the same names in a folder that goes again."""
-    with TemporaryDirectory(prefix="combtally") as folder:
-        aside = {edit.log: Path(folder) / edit.shape.path.name for edit in edits}
+    with scratch_folder() as folder:
+        aside = {edit.log: folder / edit.shape.path.name for edit in edits}
         for edit in edits:
             aside[edit.log].write_bytes(edit.file.encoded())
         yield {log: [path] for log, path in aside.items()}

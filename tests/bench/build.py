@@ -66,13 +66,14 @@ def floor(book: Path, room: Path) -> Measured:
 
 
 def command(name: str, book: Path, room: Path, *more: str) -> Measured:
-    """One command of the program on the book."""
+    """One command of the program on the book, with nothing kept of an earlier one."""
+    (book / "combtally.duckdb").unlink(missing_ok=True)
+    shutil.rmtree(book / ".combtally", ignore_errors=True)
     return measure(["pipeline", name, str(book), "--today", TODAY, "--json", *more], room / f"{name}.txt")
 
 
 def build(book: Path, room: Path, *more: str) -> Measured:
-    """The main job, report and database included, with no database there before."""
-    (book / "combtally.duckdb").unlink(missing_ok=True)
+    """The main job, report and database included."""
     return command("build", book, room, "--out", str(room / "report"), *more)
 
 
