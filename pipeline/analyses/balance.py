@@ -141,7 +141,8 @@ class Solved:
     ``blocks``: which linked set each balance belongs to; ``g``, ``df``, ``p`` (blocks,): its global test. ``gap``
     (rows,): what the balance misses as weighed; ``inverse``: V⁻¹ of every set, in the order of ``blocks``. ``pull``
     (rows,) = V⁻¹ gap. ``values`` (streams,): reconciled masses. ``bias``, ``z`` (streams,): the error that would
-    explain most if this stream alone were wrong, and its maximum-power test, nan where nothing else checks it.
+    explain most if this stream alone were wrong, and its maximum-power test, nan where nothing else checks it;
+    ``weight`` (streams,) = f'V⁻¹f: 1/sqrt of it is what the other weighings can tell the stream to, g.
     """
 
     blocks: Blocks
@@ -154,6 +155,7 @@ class Solved:
     values: Floats
     bias: Floats
     z: Floats
+    weight: Floats
 
     def inverse_among(self, rows: Ints) -> Floats:
         """V⁻¹ (rows, rows) among some balances, zero between sets."""
@@ -183,7 +185,7 @@ def solve(network: Network) -> Solved:
     g = _sums(block, gap * pull, len(blocks.size))
     values, z = network.value - network.variance * top, np.abs(top) / np.sqrt(weight)
     p = chi2_above(blocks.size, g)
-    return Solved(blocks, g, blocks.size, p, gap, inverse, pull, values, top / weight, z)
+    return Solved(blocks, g, blocks.size, p, gap, inverse, pull, values, top / weight, z, weight)
 
 
 def _linked(network: Network) -> Ints:

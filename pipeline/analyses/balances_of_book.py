@@ -9,7 +9,7 @@ from functools import cache
 from typing import Any
 
 from pipeline.analyses.shelf_balance import Move, shelf_balances
-from pipeline.analyses.weighings import Balance, Weight
+from pipeline.analyses.step_balance import Balance, Weight
 
 Row = Mapping[str, Any]
 
@@ -56,6 +56,9 @@ class _Sorted:
         self.counted: dict[tuple[str, str], list[Row]] = defaultdict(list)
         self.cells: dict[tuple[str, str], dict[int, Weight]] = defaultdict(dict)
         self.unweighed_pours = records.unweighed_pours
+        self.again = {("loads", n) for n in _again(records.loads, _SAME_LOAD)}
+        self.again |= {("draws", n) for n in _again(records.draws, _SAME_DRAW)}
+        self.again |= {("blocks", n) for n in _again(records.blocks, _SAME_BLOCK)}
         for r in records.passes:
             self.passes[r["session"]].append(r)
         for r in records.loads:
@@ -84,18 +87,23 @@ class _Sorted:
             if into:
                 alike = _ALIKE["first join" if number <= 1 else "later join"]
                 found.append(Balance("join", session, into, (mass_in,), True, alike, session, number))
-            found.append(self._melt(session, run, (mass_in, *later), wax_out))
+            found += self._melts(session, run, (mass_in, *later), wax_out)
             before = wax_out
         return found + self._ends(session, passes, before)
 
-    def _melt(self, session: str, run: list[Row], into: tuple[Weight, ...], wax_out: Weight) -> Balance:
-        residues = [self._weight("passes", p, "residue") for p in run]
-        given = tuple(w for w in residues if w.mass_g is not None)
+    def _melts(self, session: str, run: list[Row], into: tuple[Weight, ...], wax_out: Weight) -> list[Balance]:
+        """What came of one step: the wax alone, and with the residue where all of it was weighed."""
+        residues = tuple(self._weight("passes", p, "residue") for p in run)
         number = run[0]["pass"]
         step = self.steps.get((session, number), {})
-        scraped = "residue" if len(given) == len(residues) else "no residue"
-        alike = _melts_alike(scraped, step.get("stage"), step.get("method"), step.get("comb"), str(number))
-        return Balance("melt", session, into, (wax_out, *given), True, alike, session, number)
+        of = (step.get("stage"), step.get("method"), step.get("comb"), str(number))
+        found = []
+        if wax_out.mass_g != 0:  # all lost is a reading, and no yield
+            found.append(Balance("yield", session, into, (wax_out,), True, _melts_alike("yield", *of), session, number))
+        if all(w.mass_g is not None for w in residues):
+            out = (wax_out, *residues)
+            found.append(Balance("melt", session, into, out, True, _melts_alike("melt", *of), session, number))
+        return found
 
     def _ends(self, session: str, passes: list[Row], wax_out: Weight | None) -> list[Balance]:
         found = []
@@ -125,7 +133,7 @@ class _Sorted:
             if not self._unknown_use(kind, gone, count["date"]):
                 found.append(self._store(kind, row[kind], start, gone, end))
             start = end
-        if outs:
+        if outs or not found:
             found.append(self._store(kind, row[kind], start, outs, None))
         return found
 
@@ -163,7 +171,8 @@ class _Sorted:
         number = int(row["row"])
         if number not in cells:
             value = row[f"{column}_g"]
-            cells[number] = Weight(log, number, column, None if value is None else float(value))
+            again = (log, number) in self.again
+            cells[number] = Weight(log, number, column, None if value is None else float(value), again)
         return cells[number]
 
 
@@ -174,11 +183,28 @@ _ALIKE: Mapping[str, tuple[tuple[str, ...], ...]] = {
 
 @cache
 def _melts_alike(
-    scraped: str, stage: str | None, method: str | None, comb: str | None, number: str
+    kind: str, stage: str | None, method: str | None, comb: str | None, number: str
 ) -> tuple[tuple[str | None, ...], ...]:
     """The keys that a melt shares with others, closest first: comb and number of the pass, then wider ones."""
-    kind = ("melt", scraped, stage, method)
-    return (*kind, comb, number), (*kind, number), (*kind, comb), kind, kind[:3]
+    step = (kind, stage, method)
+    return (*step, comb, number), (*step, None, number), (*step, comb), step, step[:2]
+
+
+_SAME_LOAD = ("session", "pass", "source_kind", "source", "part", "mass_g")
+_SAME_DRAW = ("block", "date", "mass_g")
+_SAME_BLOCK = ("session", "date", "mass_g")
+
+
+def _again(rows: Sequence[Row], columns: Sequence[str]) -> list[int]:
+    """The numbers of rows that say in these columns what an earlier one says."""
+    seen: set[tuple[Any, ...]] = set()
+    found = []
+    for row in rows:
+        key = tuple(row.get(c) for c in columns)
+        if key in seen and row["mass_g"] is not None:
+            found.append(int(row["row"]))
+        seen.add(key)
+    return found
 
 
 def _emptied(rows: list[Row]) -> bool:

@@ -11,42 +11,69 @@ from dataclasses import replace
 
 import numpy as np
 
-from pipeline.analyses.balance import Floats, Ints, Solved, solve, unweighed
-from pipeline.analyses.weighings import Balance, Weighed, Weight
+from pipeline.analyses.balance import Flags, Floats, Ints, Network, solve, unweighed
+from pipeline.analyses.step_balance import Balance, Weight
+from pipeline.analyses.weighings import Weighed
 
 _EXACT_G2 = 1e-6
 """Variance of a step that loses nothing; above zero so that balances which say the same twice can still be solved."""
+_TOLD = 1e-15
+"""A stream of which the balances know less than this cannot be freed once more."""
 
 Freed = tuple[Ints, list[int]]
 """Linked balances (rows), and the streams among them that count as not weighed."""
 
 
-def settle(weighed: Weighed, solved: Solved, freed: Sequence[Freed]) -> Floats:
-    """(streams,) reconciled masses, g; a freed stream is what the others leave for it."""
+def settle(weighed: Weighed, freed: Sequence[Freed]) -> Floats:
+    """(streams,) reconciled masses, g; a freed stream is what the others leave for it.
+
+    The trade's usual figures judge a slip, but they weigh nothing: balances that rest on them are left out.
+    """
     network = weighed.network
     exact = network.variance.copy()
     steps = zip(weighed.balances, weighed.slacks, strict=True)
-    new = [len(weighed.weights) + i for i, (b, slack) in enumerate(steps) if slack.n == 0 and b.closed]
+    new = [
+        len(weighed.weights) + i for i, (b, slack) in enumerate(steps) if slack.n == 0 and b.closed and not slack.judged
+    ]
     exact[new] = _EXACT_G2
-    values = solve(replace(network, variance=exact)).values if new else solved.values.copy()
+    values = solve(_only(replace(network, variance=exact), ~weighed.judged_rows)).values
     for rows, streams in freed:
-        among, found = _without(weighed, exact, rows, streams)
+        among, found = _without(weighed, exact, rows[~weighed.judged_rows[rows]], streams)
         values[among] = found
     return values
 
 
+def _only(network: Network, kept: Flags) -> Network:
+    """The network of some of its rows."""
+    number = np.cumsum(kept) - 1
+    here = kept[network.row]
+    return replace(
+        network,
+        row=number[network.row[here]],
+        stream=network.stream[here],
+        coefficient=network.coefficient[here],
+        rows=int(kept.sum()),
+    )
+
+
 def _without(weighed: Weighed, variance: Floats, rows: Ints, freed: Sequence[int]) -> tuple[Ints, Floats]:
     """The streams of these balances and their masses, some taken as not weighed."""
+    if not len(rows):
+        return rows, np.zeros(0)
     among, columns = weighed.network.columns(rows)
     value = weighed.network.value[among]
     inverse = np.linalg.inv((columns * variance[among]) @ columns.T)
-    places = np.searchsorted(among, freed)
-    for f in columns[:, places].T:
+    places = [int(p) for p in np.flatnonzero(np.isin(among, freed))]
+    known = []
+    for p in places:
+        f = columns[:, p]
         pull = inverse @ f
-        inverse = inverse - np.outer(pull, pull) / float(f @ pull)
+        if f @ pull > _TOLD * float(f @ f):
+            inverse = inverse - np.outer(pull, pull) / float(f @ pull)
+            known.append(p)
     found = value - variance[among] * (columns.T @ (inverse @ (columns @ value)))
-    found[places] = 0
-    found[places] = np.linalg.lstsq(columns[:, places], -columns @ found, rcond=None)[0]
+    found[known] = 0
+    found[known] = np.linalg.lstsq(columns[:, known], -columns @ found, rcond=None)[0]
     return among, found
 
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import Any, NamedTuple
 
-from pipeline.analyses.weighings import Balance, Weight
+from pipeline.analyses.step_balance import Balance, Weight
 
 _ALIKE = (("shelf",),)
 

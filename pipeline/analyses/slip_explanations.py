@@ -1,185 +1,229 @@
-"""Explanations of balances that do not close, ranked by how likely each is.
+"""Explanations of balances that do not close, ranked by how likely each is: one slip, or two where no single one does.
 
-For a shift d of streams F the global test falls to g(d) = g - 2 d'F'V⁻¹r + d'F'V⁻¹F d, so every candidate weight is
-judged in closed form. Each is weighed by how often such a slip is made and by how many candidates its kind has.
+A slip moves the gaps by a shift D; the global test then stands at g - 2 D'V⁻¹r + D'V⁻¹D, so that every slip, and every
+pair of slips, is judged in closed form, all at once. Each is weighed by how often such a slip is made.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
-from math import exp, log, pi, sqrt
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from math import log, pi, sqrt
 
 import numpy as np
 
-from pipeline.analyses.balance import Floats
-from pipeline.analyses.typing_slips import PRIOR, Candidate
-from pipeline.analyses.weighings import Balance, Slack, Weight
+from pipeline.analyses.balance import Flags, Floats
+from pipeline.analyses.distributions import chi2_above
+from pipeline.analyses.slip_problem import FAINTEST, Problem
 
 SLIP = 0.005
 """How often one weight is a slip: a judgement, no source."""
-ODD = 0.0015
-"""How often a step goes off its usual loss, or a row is missing: a judgement, no source."""
+LEVEL = 0.01
+"""Balances are looked into, and two slips tried, when the global test, or its largest single test, is rarer than this."""
+_NEGLIGIBLE = 12.0
+"""Pairs so much less likely (in log odds) than the likeliest explanation are left out."""
+_MOST = 1500
+"""Slips paired with one another at most, the likeliest alone."""
 
 
-@dataclass(frozen=True)
-class Problem:
-    """Linked balances that do not close: V⁻¹ (k, k), gap (k,), columns (k, streams) of the streams in them.
+@dataclass(frozen=True, slots=True)
+class Slip:
+    """One thing that may have happened. ``streams``: the columns that it makes worthless, the blamed one first.
 
-    ``streams``: what each column is, a weight or a balance's slack with its size in g.
+    ``kind``: of :data:`typing_slips.PRIOR`, or of a slack ``missing row``, ``rest``, ``odd``. ``likely_g``: the weight
+    meant; ``error_g``: what the stream is too heavy by; ``likely``: the name meant; ``row``: the balance, of all that can
+    be checked, into which a wrongly named weight belongs. ``detail``, ``taken_off``: see :class:`typing_slips.Candidate`.
     """
 
-    inverse: Floats
-    gap: Floats
-    columns: Floats
-    streams: tuple[Weight | tuple[Balance, Slack, float], ...]
+    kind: str
+    streams: tuple[int, ...]
+    prior: float
+    shift: Floats
+    likely_g: float | None = None
+    error_g: float = 0.0
+    detail: str = ""
+    taken_off: bool = False
+    likely: str | None = None
+    row: int | None = None
 
-    @property
-    def g(self) -> float:
-        """The global test's value."""
-        return float(self.gap @ self.inverse @ self.gap)
 
-    @property
-    def place(self) -> dict[int, tuple[str, str | None]]:
-        """For each weight, by its column: the balance that it stands in and that fails most, and its session."""
-        balances = [(i, s[0]) for i, s in enumerate(self.streams) if not isinstance(s, Weight)]
-        z = np.abs(self.gap) / np.sqrt(1e-300 + np.abs(self.columns).max(axis=1) ** 2)
-        found = {}
-        for column in range(len(self.streams)):
-            rows = np.flatnonzero(self.columns[:, column])
-            worst = rows[np.argmax(z[rows])]
-            here = [b for i, b in balances if self.columns[worst, i] != 0]
-            own = [b for b in here if self.streams[column] in (*b.into, *b.out)]
-            first = next(iter((*own, *here)), None)
-            found[column] = (first.name, first.session) if first else ("the balance", None)
-        return found
+@dataclass(frozen=True, slots=True)
+class Open:
+    """A slip of unknown size: ``slip.shift`` is its direction. ``size``: g; even over it, or (``normal``) its sd.
 
-    def checks(self, index: int) -> bool:
-        """Whether anything else checks this stream."""
-        f = self.columns[:, index]
-        return float(f @ self.inverse @ f) > 1e-15 * float(f @ f)
+    ``gain``: whether only a positive size makes sense; ``mass_g``: the weight that would become ``mass_g - size``;
+    ``often``: so common that it is thought of beside every slip.
+    """
 
-    def without(self, index: int) -> Problem:
-        """The same balances with one stream taken as not weighed."""
-        f = self.inverse @ self.columns[:, index]
-        left = self.inverse - np.outer(f, f) / float(self.columns[:, index] @ f)
-        return Problem(left, self.gap, self.columns, self.streams)
+    slip: Slip
+    size: float
+    normal: bool = False
+    gain: bool = False
+    mass_g: float | None = None
+    often: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class Explanation:
-    """One way to make the balances close. ``stream`` (and ``partner``): columns; ``likely_g`` the weight meant.
+    """One way to make the balances close: no slip (chance alone), one, or two."""
 
-    ``kind``: a slip of :mod:`slips`, ``exchange``, ``copy``, ``other``, or, of a slack, ``missing``, ``rest``,
-    ``odd``; ``none`` is chance alone. ``error_g``: what the stream is too heavy by.
-    """
-
-    kind: str
-    stream: int | None
-    partner: int | None
-    likely_g: float | None
-    error_g: float
-    words: str
+    slips: tuple[Slip, ...]
     chance: float
 
 
-Candidates = Callable[[Weight], Sequence[Candidate]]
-Neighbours = Callable[[Weight], Sequence[Weight]]
-_Scored = tuple[float, str, int | None, int | None, float | None, float, str]
+_Scored = tuple[float, tuple[Slip, ...]]
 
 
-def explanations(problem: Problem, candidates: Candidates, neighbours: Neighbours) -> list[Explanation]:
+def explanations(problem: Problem, known: Sequence[Slip], opens: Sequence[Open]) -> list[Explanation]:
     """All explanations, most likely first; their chances sum to one."""
-    place = {w: i for i, w in enumerate(problem.streams) if isinstance(w, Weight)}
-    f = problem.inverse @ problem.columns
-    weight = np.einsum("ks,ks->s", problem.columns, f)
-    pull = problem.columns.T @ (problem.inverse @ problem.gap)
-    scored: list[_Scored] = [(log(1 - SLIP), "none", None, None, None, 0.0, "chance")]
-    for i, stream in enumerate(problem.streams):
-        if weight[i] <= 1e-15:
-            continue
-        if isinstance(stream, Weight):
-            scored += _slips(i, stream, weight[i], pull[i], candidates(stream))
-            near = [place[n] for n in neighbours(stream) if n in place]
-            scored += _neighbours(i, near, problem, f, pull)
-        else:
-            scored += _slacks(i, stream, weight[i], pull[i])
-    return _normalised(scored)
-
-
-def _normalised(scored: Sequence[_Scored]) -> list[Explanation]:
-    top = max(s[0] for s in scored)
-    total = sum(exp(s[0] - top) for s in scored)
-    found = [
-        Explanation(
-            kind, i, j, None if likely is None else float(likely), float(error), words, exp(score - top) / total
-        )
-        for score, kind, i, j, likely, error, words in scored
-    ]
+    alone = _Known(problem, known), _Opens(problem, opens)
+    scored: list[_Scored] = [(log(1 - SLIP), ())]
+    for part in alone:
+        scored += part.singles()
+    least = max(score for score, _ in scored) - _NEGLIGIBLE
+    often = np.array([o.often for o in alone[1].opens], bool)
+    if _unexplained(problem, max(scored[1:], key=lambda s: s[0], default=scored[0])[1], *alone):
+        scored += _two_known(alone[0], least) + _known_and_open(*alone, least, np.ones_like(often))
+    elif often.any():
+        scored += _known_and_open(*alone, least, often)
+    top = max(score for score, _ in scored)
+    weights = np.exp(np.array([score for score, _ in scored]) - top)
+    found = [Explanation(s, float(w)) for (_, s), w in zip(scored, weights / weights.sum(), strict=True)]
     return sorted(found, key=lambda e: -e.chance)
 
 
-def _slips(i: int, w: Weight, weight: float, pull: float, options: Sequence[Candidate]) -> list[_Scored]:
-    mass, bias = w.mass_g or 0.0, pull / weight
-    start = log(SLIP)
-    found: list[_Scored] = []
-    for c in options:
-        d = mass - c.mass_g
-        score = start + c.log_share - (weight * d * d - 2 * d * pull) / 2
-        found.append((score, c.kind, i, None, c.mass_g, d, c.words))
-    spread = weight * (0.5 * max(mass, 1.0)) ** 2
-    score = start + log(PRIOR["other"]) + pull * bias * spread / (1 + spread) / 2 - log(1 + spread) / 2
-    found.append((score, "other", i, None, max(mass - bias, 0.0), bias, "no single slip of the pen gives it"))
-    return found
+class _Known:
+    """The slips of known size: D (n, k), their scores alone."""
+
+    def __init__(self, problem: Problem, slips: Sequence[Slip]) -> None:
+        self.slips = slips
+        self.shifts = np.array([s.shift for s in slips]).reshape(len(slips), len(problem.gap))
+        self.first = np.array([s.streams[0] for s in slips], np.int64)
+        self.pulls = self.shifts @ problem.inverse
+        self.gain = 2 * self.pulls @ problem.gap - np.einsum("nk,nk->n", self.pulls, self.shifts)
+        prior = np.array([s.prior for s in slips])
+        self.beside = prior + self.gain / 2
+        for stream, other in problem.doubted.items():
+            mine = self.first == stream
+            left = problem.gap - self.shifts[mine]
+            self.gain[mine] = (
+                problem.g - np.einsum("nk,nk->n", left @ other.inverse, left) - other.log_size + problem.log_size
+            )
+        self.score = prior + self.gain / 2
+
+    def singles(self) -> list[_Scored]:
+        return [(float(score), (slip,)) for score, slip in zip(self.score, self.slips, strict=True)]
+
+    def likeliest(self) -> _Known:
+        """The likeliest of them alone, where there are too many to pair."""
+        kept = np.argsort(-self.score, kind="stable")[:_MOST]
+        few = object.__new__(_Known)
+        few.slips = [self.slips[i] for i in kept]
+        few.shifts, few.pulls, few.gain = self.shifts[kept], self.pulls[kept], self.gain[kept]
+        few.score, few.first, few.beside = self.score[kept], self.first[kept], self.beside[kept]
+        return few
 
 
-def _neighbours(i: int, near: Sequence[int], problem: Problem, f: Floats, pull: Floats) -> list[_Scored]:
-    found: list[_Scored] = []
-    mine = problem.streams[i]
-    for j in near:
-        other = problem.streams[j]
-        assert isinstance(mine, Weight)
-        assert isinstance(other, Weight)
-        d = (mine.mass_g or 0.0) - (other.mass_g or 0.0)
-        weight = float(problem.columns[:, i] @ f[:, i])
-        if d == 0:
-            spread = weight * (0.5 * max(mine.mass_g or 0.0, 1.0)) ** 2
-            bias = pull[i] / weight
-            score = log(SLIP * PRIOR["copy"]) + pull[i] * bias * spread / (1 + spread) / 2 - log(1 + spread) / 2
-            likely = max((mine.mass_g or 0.0) - bias, 0.0)
-            found.append((score, "copy", i, j, likely, bias, "the neighbouring row's weight again"))
-            continue
-        shift = problem.columns[:, i] - problem.columns[:, j]
-        both = d * d * float(shift @ problem.inverse @ shift)
-        score = log(SLIP * PRIOR["exchange"] / 2) + d * (pull[i] - pull[j]) - both / 2
-        found.append((score, "exchange", i, j, other.mass_g, d, "entered in the neighbouring row"))
-    return found
+class _Opens:
+    """The slips of unknown size: each one's score is ``constant + factor * pull²``."""
+
+    def __init__(self, problem: Problem, opens: Sequence[Open]) -> None:
+        f = np.array([o.slip.shift for o in opens]).reshape(len(opens), len(problem.gap))
+        weight = np.einsum("nk,nk->n", f @ problem.inverse, f)
+        told = weight * np.array([o.size for o in opens]) ** 2 > FAINTEST
+        self.opens = [o for o, t in zip(opens, told, strict=True) if t]
+        self.first = np.array([o.slip.streams[0] for o in self.opens], np.int64)
+        self.shifts, self.weight = f[told], weight[told]
+        self.pull = self.shifts @ problem.inverse @ problem.gap
+        self.beside = self.pull.copy(), *self._figures()
+        less = np.zeros(len(self.opens))
+        for stream, other in problem.doubted.items():
+            mine = self.first == stream
+            pulls = self.shifts[mine] @ other.inverse
+            self.pull[mine], self.weight[mine] = pulls @ problem.gap, np.einsum("nk,nk->n", pulls, self.shifts[mine])
+            less[mine] = (problem.g - other.g - other.log_size + problem.log_size) / 2
+        self.constant, self.factor = self._figures()
+        self.constant = self.constant + less
+
+    def _figures(self) -> tuple[Floats, Floats]:
+        figures = [_even_or_normal(o, w) for o, w in zip(self.opens, self.weight, strict=True)]
+        constant, factor = np.array(figures).reshape(-1, 2).T
+        return constant, factor
+
+    def singles(self) -> list[_Scored]:
+        score = self.constant + self.factor * self.pull**2
+        possible = np.flatnonzero(self.possible(self.pull))
+        return [(float(score[i]), (self.slip(int(i), self.pull[i]),)) for i in possible]
+
+    def possible(self, pull: Floats) -> Flags:
+        """Which of them have a size that makes sense; (…, opens)."""
+        gain, size = np.array([(o.gain, np.inf if o.normal else o.size) for o in self.opens]).reshape(-1, 2).T
+        most = size + 3 / np.sqrt(self.weight)
+        return np.asarray(((pull > 0) | (gain == 0)) & (np.abs(pull) <= most * self.weight), np.bool_)
+
+    def slip(self, i: int, pull: float) -> Slip:
+        """One of them with its likeliest size."""
+        o, size = self.opens[i], float(pull / self.weight[i])
+        likely = size if o.slip.kind == "missing row" else None if o.mass_g is None else max(o.mass_g - size, 0.0)
+        return replace(o.slip, error_g=size, likely_g=likely)
 
 
-def _slacks(i: int, stream: tuple[Balance, Slack, float], weight: float, pull: float) -> list[_Scored]:
-    """A step that went off its usual loss, a row that is missing, a rest still in store: a shift of unknown size.
-
-    The shift is taken as even over the step's mass, so the marginal is exp(pull²/2w) √(2π/w) / size.
-    """
-    balance, slack, size = stream
-    if size <= 0:
-        return []
-    bias = -pull / weight
-    fits = pull * pull / weight / 2 + log(sqrt(2 * pi / weight) / size)
-    found: list[_Scored] = []
-    lost = bias > 0
-    if lost and slack.rest > 0:
-        found.append((log(slack.rest) + fits, "rest", i, None, None, bias, "the rest may still be in store"))
-    kind = "missing" if lost and balance.missing else "odd"
-    prior = ODD if balance.kind == "melt" else ODD / 2
-    found.append((log(prior) + fits, kind, i, None, bias if kind == "missing" else None, bias, ""))
-    return found
+def _even_or_normal(o: Open, weight: float) -> tuple[float, float]:
+    if o.normal:
+        spread = weight * o.size**2
+        return o.slip.prior - log(1 + spread) / 2, o.size**2 / (1 + spread) / 2
+    return o.slip.prior + log(sqrt(2 * pi / weight) / o.size), 1 / (2 * weight)
 
 
-def by_stream(found: Sequence[Explanation]) -> Mapping[int, list[Explanation]]:
-    """Explanations by the stream that they blame, most likely first; a pair stands under both of its streams."""
-    blamed: dict[int, list[Explanation]] = {}
+def _unexplained(problem: Problem, best: tuple[Slip, ...], known: _Known, opens: _Opens) -> bool:
+    """Whether the balances still fail with the best single slip mended, or only an odd step mends them."""
+    if not best:
+        return False
+    (slip,) = best
+    if slip.kind == "odd":
+        return True
+    at = next((i for i, s in enumerate(known.slips) if s is slip), None)
+    gain = float(known.gain[at]) if at is not None else slip.error_g**2 * _weight(problem, slip)
+    return bool(chi2_above(np.array([max(len(problem.gap) - 1, 1)]), np.array([max(problem.g - gain, 0)]))[0] < LEVEL)
+
+
+def _weight(problem: Problem, slip: Slip) -> float:
+    return float(slip.shift @ problem.inverse @ slip.shift)
+
+
+def _two_known(known: _Known, least: float) -> list[_Scored]:
+    """Two slips of known size at two streams, as far as they are not negligible."""
+    if len(known.slips) > _MOST:
+        known = known.likeliest()
+    both = known.beside[:, None] + known.beside[None, :] - known.pulls @ known.shifts.T
+    both[known.first[:, None] >= known.first[None, :]] = -np.inf
+    least = max(least, both.max(initial=-np.inf) - _NEGLIGIBLE)
+    return [
+        (float(both[i, j]), (known.slips[i], known.slips[j])) for i, j in zip(*np.nonzero(both > least), strict=True)
+    ]
+
+
+def _known_and_open(known: _Known, opens: _Opens, least: float, which: Flags) -> list[_Scored]:
+    """A slip of known size beside one of unknown size at another stream, of those in ``which``."""
+    alone, constant, factor = opens.beside
+    pull = alone[None, :] - known.pulls @ opens.shifts.T
+    one = known.beside[:, None] + constant + factor * pull**2
+    one[(known.first[:, None] == opens.first[None, :]) | ~opens.possible(pull) | ~which] = -np.inf
+    least = max(least, one.max(initial=-np.inf) - _NEGLIGIBLE)
+    return [
+        (float(one[i, j]), (known.slips[i], opens.slip(int(j), pull[i, j])))
+        for i, j in zip(*np.nonzero(one > least), strict=True)
+    ]
+
+
+def by_stream(found: Sequence[Explanation]) -> Mapping[int, list[tuple[Slip, float]]]:
+    """What each stream is blamed for, most likely first, with the chance; an exchange stands under both its rows."""
+    blamed: dict[int, list[tuple[Slip, float]]] = {}
     for e in found:
-        if e.stream is not None:
-            blamed.setdefault(e.stream, []).append(e)
+        for slip in e.slips:
+            for stream in slip.streams if slip.kind in _OF_BOTH else slip.streams[:1]:
+                blamed.setdefault(stream, []).append((slip, e.chance))
     return blamed
+
+
+_OF_BOTH = ("rows exchanged",)

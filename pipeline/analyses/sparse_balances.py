@@ -19,14 +19,15 @@ class Entries:
         self._coefficient: list[float] = []
         self._holed: list[dict[int, float]] = []
 
-    def add(self, streams: Sequence[int], coefficients: Sequence[float], weighed: bool) -> None:
-        """One more row; ``weighed``: whether all its streams were."""
-        if weighed:
-            self._sizes.append(len(streams))
-            self._stream.extend(streams)
-            self._coefficient.extend(coefficients)
-        else:
+    def add(self, streams: Sequence[int], coefficients: Sequence[float], weighed: bool) -> int:
+        """One more row; ``weighed``: whether all its streams were. Its number, -1 while it waits."""
+        if not weighed:
             self._holed.append(dict(zip(streams, coefficients, strict=True)))
+            return -1
+        self._sizes.append(len(streams))
+        self._stream.extend(streams)
+        self._coefficient.extend(coefficients)
+        return len(self._sizes) - 1
 
     def eliminate(self, unweighed: Sequence[int]) -> None:
         """Take each unweighed stream out of all rows by the first row that holds it; that row is used up."""

@@ -2,76 +2,117 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from functools import cached_property
+from math import sqrt
 
 import numpy as np
 
-from pipeline.analyses.balance import LARGEST_BLOCK, Floats, Ints, Solved, sidak, solve
+from pipeline.analyses.balance import Floats, Ints, Solved, sidak, solve
 from pipeline.analyses.distributions import chi2_above
+from pipeline.analyses.failing_sets import failing
 from pipeline.analyses.reconciled_masses import Freed, derived, settle
-from pipeline.analyses.slip_explanations import Explanation, Problem, by_stream, explanations
-from pipeline.analyses.typing_slips import Candidate, Typed, candidates
-from pipeline.analyses.weighings import Balance, Slack, Weighed, Weight
+from pipeline.analyses.slip_explanations import LEVEL, Explanation, Slip, by_stream, explanations
+from pipeline.analyses.slip_problem import Problem, Step
+from pipeline.analyses.slip_ways import Neighbours, Pen, ways
+from pipeline.analyses.step_balance import Balance, Weight
+from pipeline.analyses.weighings import Weighed
+from pipeline.analyses.wrong_names import NAMED_IN, Names
 
-LEVEL = 0.01
-"""A linked set of balances is looked into when its global test, or its largest single test, is rarer than this."""
 LISTED = 0.5
 """Suspects are named where some slip is more likely than chance alone."""
 _ROUNDS = 12
 """Slips looked for in one linked set at most: with so many there is no telling any more."""
-_NAMED = 3
-"""Weights listed at most for one slip, the likeliest first."""
-_FAINT, _LIKELY = 0.02, 0.25
-"""Chances from which a weight is listed: where some slip is likelier than not, and where a rest or a loss in store is."""
+_NAMED = 5
+"""Weights listed at most for one slip, the likeliest first: a casting of three blocks, and what else touches it."""
+_FAINT = 0.02
+"""Chance from which a weight is listed, where some slip is likelier than not."""
+_LEAST = {"rest": 0.05, "judged": 0.2}
+"""The same where it is likelier that a rest was lost in store, or that a step is off the trade's usual figures."""
+_HALF, _SEEN = 0.5, 3.0
+"""A weight is tested where an error of this share of it would stand out by so many standard deviations."""
 
 
 @dataclass(frozen=True, slots=True)
 class Suspect:
-    """A weight that does not fit. Masses in g; ``likely_g`` None where nothing says what was meant.
+    """A weight that does not fit, or a row that is missing. Masses in g; None where nothing says what was meant.
 
-    ``row`` (1 = first record; None: a row that is missing) and ``column`` tell the cell; ``chance`` that this
-    weight is the slip, all its explanations together. ``session``: where it shows. ``among``: the weights between
-    which the balances cannot tell, itself included.
+    ``row`` (1 = first record) and ``column`` tell the cell, both None of a missing row; ``slip``: what most likely
+    happened; ``chance`` that this weight is the slip, all its explanations together. ``balance``: where it shows.
+    ``among``: the weights between which the balances cannot tell, itself included; ``paired``: one of two slips.
     """
 
     log: str
     row: int | None
-    column: str
+    column: str | None
     value_g: float | None
-    likely_g: float | None
-    kind: str
-    reason: str
+    slip: Slip
     chance: float
-    session: str | None
+    balance: Balance | None
     among: tuple[Weight, ...] = ()
+    paired: bool = False
+
+    @property
+    def kind(self) -> str:
+        """The kind of slip, in a word or two."""
+        return self.slip.kind
+
+    @property
+    def likely_g(self) -> float | None:
+        """The weight that was meant."""
+        return self.slip.likely_g
+
+    @property
+    def session(self) -> str | None:
+        """The session where it shows."""
+        return self.balance.session if self.balance else None
 
 
 @dataclass(frozen=True, slots=True)
 class OddStep:
     """A step where more or less went missing than usual and no slip explains it; ``lost_g`` beyond the usual."""
 
-    name: str
-    session: str | None
+    balance: Balance
     lost_g: float
     chance: float
 
 
 @dataclass(frozen=True)
 class Verdict:
-    """All that the balances of a book say; ``reconciled_g`` (streams,): the masses of :func:`settle`."""
+    """All that the balances of a book say; ``reconciled_g`` (streams,): the masses of :func:`settle`.
+
+    ``doubts``: of every weight in a balance that fails, the chance that it is a slip, listed or not.
+    """
 
     weighed: Weighed
     solved: Solved
     suspects: tuple[Suspect, ...]
     odd_steps: tuple[OddStep, ...]
     reconciled_g: Floats
+    doubts: Mapping[Weight, float] = field(default_factory=dict)
 
     @property
     def checkable(self) -> bool:
-        """Whether anything in the book was weighed twice."""
-        return self.weighed.network.rows > 0
+        """Whether anything in the book was weighed twice, so that one weight could show another to be wrong."""
+        return bool((~self.weighed.judged_rows).any())
+
+    @cached_property
+    def tested(self) -> frozenset[Weight]:
+        """The weights of which an error of half their mass would show."""
+        sees = np.nan_to_num(self.solved.weight[: len(self.weighed.weights)])
+        kept = zip(self.weighed.weights, sees, strict=True)
+        return frozenset(w for w, f in kept if w.mass_g and sqrt(f) * w.mass_g * _HALF > _SEEN)
+
+    @cached_property
+    def untested(self) -> tuple[tuple[Weight, bool], ...]:
+        """The weights beside which too few others stand to test them; whether more sessions alike would do (or a weighing)."""
+        kept = list(zip(self.weighed.balances, self.weighed.slacks, strict=True))
+        known = {w for b, slack in kept if b.weighed and not slack.judged for w in (*b.into, *b.out)}
+        beside = {w for b, _ in kept if b.weighed for w in (*b.into, *b.out)}
+        every = (w for b in (*self.weighed.balances, *self.weighed.unchecked) for w in (*b.into, *b.out))
+        left = (w for w in dict.fromkeys(every) if w.mass_g and w not in self.tested and w not in known)
+        return tuple((w, w in beside) for w in left)
 
     @cached_property
     def masses(self) -> dict[Weight, float]:
@@ -84,61 +125,21 @@ class Verdict:
         return derived(self.weighed, self.reconciled_g, balances)
 
 
-@dataclass(frozen=True)
-class Pen:
-    """What is known of the typing: the text in each cell, the vessels' empty weights, each log's scale step, g."""
-
-    typed: Callable[[Weight], Typed]
-    vessels: Mapping[str, float]
-    step_g: Callable[[str], float]
-
-    def candidates(self, weight: Weight) -> list[Candidate]:
-        """What may have been meant by one weight."""
-        return candidates(self.typed(weight), weight.mass_g or 0.0, self.vessels, self.step_g(weight.log))
-
-
 def suspects(weighed: Weighed, pen: Pen) -> Verdict:
     """Solve all balances and explain those that fail."""
     solved = solve(weighed.network)
     search = _Search(weighed, solved, pen)
-    for rows in _failing(weighed, solved):
-        search.explain(rows)
-    named = sorted(search.named, key=lambda s: (-s.chance, s.log, s.row or 0, s.column))
-    return Verdict(weighed, solved, tuple(named), tuple(search.odd), settle(weighed, solved, search.freed))
-
-
-def _failing(weighed: Weighed, solved: Solved) -> list[Ints]:
-    """The rows of each failing set of balances; sets joined where their weights stand in neighbouring rows."""
-    stream, block = weighed.network.stream, solved.blocks.block[weighed.network.row]
-    largest = np.zeros(len(solved.g))
-    np.fmax.at(largest, block, np.nan_to_num(solved.z[stream]))
-    tests = np.maximum(np.bincount(block, minlength=len(largest)), 1)
-    bad = (solved.p < LEVEL) | (largest > sidak(LEVEL, tests))
-    mine = bad[block] & (stream < len(weighed.weights))
-    at = {weighed.weights[s]: int(b) for s, b in zip(stream[mine], block[mine], strict=True)}
-    group = {int(b): int(b) for b in np.flatnonzero(bad)}
-    size = solved.blocks.size.copy()
-    cells = {(w.log, w.row, w.column): b for w, b in at.items()}
-    for (log, r, column), b in cells.items():
-        one, other = _root(group, b), _root(group, cells.get((log, r + 1, column), b))
-        if one != other and size[one] + size[other] <= LARGEST_BLOCK:
-            group[other] = one
-            size[one] += size[other]
-    members: dict[int, list[int]] = {}
-    for b in group:
-        members.setdefault(_root(group, b), []).append(b)
-    return [np.sort(np.concatenate([solved.blocks.members(b) for b in sets])) for sets in members.values()]
-
-
-def _root(group: Mapping[int, int], b: int) -> int:
-    while group[b] != b:
-        b = group[b]
-    return b
+    search.explain_all(failing(weighed, solved))
+    named = sorted(search.named, key=lambda s: (-s.chance, s.log, s.row or 0, s.column or ""))
+    return Verdict(weighed, solved, tuple(named), tuple(search.odd), settle(weighed, search.freed), search.doubts)
 
 
 @dataclass
 class _Search:
-    """The search through failing balances: what was named so far, and what counts as not weighed."""
+    """The search through failing balances: what was named so far, and what counts as not weighed.
+
+    ``moved`` (rows,): what wrongly named weights, now in their place, add to the gaps.
+    """
 
     weighed: Weighed
     solved: Solved
@@ -146,29 +147,62 @@ class _Search:
     freed: list[Freed] = field(default_factory=list)
     named: list[Suspect] = field(default_factory=list)
     odd: list[OddStep] = field(default_factory=list)
+    doubts: dict[Weight, float] = field(default_factory=dict)
 
-    def explain(self, rows: Ints) -> None:
+    def __post_init__(self) -> None:
+        self.names = Names(self.weighed, self.solved)
+        self.moved = np.zeros(self.weighed.network.rows)
+
+    @cached_property
+    def neighbours(self) -> Neighbours:
+        """The cells beside each cell; asked for only where something fails."""
+        return Neighbours.of(self.weighed.weights)
+
+    def explain_all(self, sets: Sequence[Ints]) -> None:
+        """Sets that a wrong name explains come first: where its weight belongs, nothing is missing then."""
+        later = []
+        for rows in sets:
+            problem, _ = self._problem(rows)
+            found = self._found(problem)
+            if any(s.kind == "wrong name" for s in _likeliest(found).slips):
+                self.explain(rows, found)
+            else:
+                later.append((rows, found))
+        for rows, found in later:
+            self.explain(rows, None if self.moved[rows].any() else found)
+
+    def explain(self, rows: Ints, found: list[Explanation] | None) -> None:
         """Name suspects one after the other, each taken as not weighed before the next is looked for."""
         problem, streams = self._problem(rows)
-        near = _neighbours_in(problem)
         freed: list[int] = []
         while len(freed) < min(len(rows), _ROUNDS) and _fails(problem, len(rows) - len(freed)):
-            found = explanations(problem, self.pen.candidates, near)
-            if sum(e.chance for e in found if e.kind == "none") > 1 - LISTED:
+            found = found or self._found(problem)
+            if sum(e.chance for e in found if not e.slips) > 1 - LISTED:
                 break
-            for index in self._name(found, problem):
+            worthless, found = self._name(found, problem), None
+            for index in worthless:
                 if problem.checks(index):
                     problem = problem.without(index)
                     freed.append(index)
         if freed:
             self.freed.append((rows, [int(streams[i]) for i in freed]))
 
+    def _found(self, problem: Problem) -> list[Explanation]:
+        known, opens = ways(problem, self.pen, self.neighbours)
+        found = explanations(problem, [*known, *self.names.ways(problem)], opens)
+        for i, told in by_stream(found).items():
+            stream = problem.streams[i]
+            if isinstance(stream, Weight):
+                self.doubts[stream] = max(self.doubts.get(stream, 0.0), sum(p for _, p in told))
+        return found
+
     def _problem(self, rows: Ints) -> tuple[Problem, Ints]:
         streams, columns = self.weighed.network.columns(rows)
-        inverse = self.solved.inverse_among(rows)
-        return Problem(inverse, self.solved.gap[rows], columns, tuple(map(self._stream, streams))), streams
+        gap = self.solved.gap[rows] + self.moved[rows]
+        variance = self.weighed.network.variance[streams]
+        return Problem(gap, columns, variance, tuple(map(self._stream, streams))), streams
 
-    def _stream(self, index: int) -> Weight | tuple[Balance, Slack, float]:
+    def _stream(self, index: int) -> Weight | Step:
         weights, balances = self.weighed.weights, self.weighed.balances
         if index < len(weights):
             return weights[index]
@@ -176,38 +210,66 @@ class _Search:
         return balance, self.weighed.slacks[index - len(weights)], max(balance.in_g, balance.out_g)
 
     def _name(self, found: Sequence[Explanation], problem: Problem) -> list[int]:
-        """Put the likeliest weights on the list; which streams the likeliest explanation blames."""
+        """Put the likeliest weights on the list; which streams the likeliest explanation makes worthless."""
         blamed = by_stream(found)
-        chances = {i: sum(e.chance for e in es if e.kind != "rest") for i, es in blamed.items()}
+        chances = {i: sum(p for s, p in told if s.kind != "rest") for i, told in blamed.items()}
         order = sorted(chances, key=lambda i: -chances[i])
+        likeliest = _likeliest(found)
+        if (
+            likeliest.slips[0].kind != "rest"
+        ):  # the weight that heads the list is set free, by what it is most likely blamed for
+            likeliest = next(e for e in found if any(order[0] in s.streams for s in e.slips))
         close = [i for i in order if isinstance(problem.streams[i], Weight) and chances[i] > chances[order[0]] / 3]
-        least = _LIKELY if found[0].kind == "rest" else _FAINT
-        for i in (i for i in order[:_NAMED] if chances[i] >= least):
-            stream, best = problem.streams[i], next(e for e in blamed[i] if e.kind != "rest")
-            if isinstance(stream, Weight):
-                name, session = problem.place[i]
-                words = f"{best.words}; so that {name} closes"
-                among = _weights(problem, close) if len(close) > 1 and i in close else ()
-                self.named.append(
-                    Suspect(
-                        stream.log, stream.row, stream.column, stream.mass_g, best.likely_g, best.kind, words,
-                        chances[i], session, among,
-                    )
-                )  # fmt: skip
-            else:
-                self._slack(stream[0], best, chances[i])
-        likeliest = next(e for e in found if e.kind != "none")
-        first = likeliest if likeliest.kind == "rest" else blamed[order[0]][0]
-        return [i for i in (first.stream, first.partner if first.kind == "exchange" else None) if i is not None]
+        least = max((_LEAST.get(self._class(problem, s), _FAINT) for s in found[0].slips), default=_FAINT)
+        for i in (i for i in order[: _NAMED + len(likeliest.slips) - 1] if chances[i] >= least):
+            slip = next(s for s, _ in blamed[i] if s.kind != "rest")
+            among = _weights(problem, close) if len(close) > 1 and i in close and len(likeliest.slips) < 2 else ()
+            self._blame(problem, i, (slip, chances[i]), among)
+        if len(likeliest.slips) > 1:
+            self._pair(problem, likeliest.slips)
+        for slip in likeliest.slips:
+            self._move(slip)
+        return [i for slip in likeliest.slips for i in slip.streams]
 
-    def _slack(self, balance: Balance, e: Explanation, probability: float) -> None:
-        if e.kind == "missing" and balance.missing:
-            words = f"{balance.name} lacks this much; a row may be missing in {balance.missing}.csv"
-            self.named.append(
-                Suspect(balance.missing, None, "mass", None, e.likely_g, "missing", words, probability, balance.session)
-            )
-        else:
-            self.odd.append(OddStep(balance.name, balance.session, e.error_g, probability))
+    @staticmethod
+    def _class(problem: Problem, slip: Slip) -> str:
+        step = problem.streams[slip.streams[0]]
+        return "judged" if not isinstance(step, Weight) and step[1].judged else slip.kind
+
+    def _blame(self, problem: Problem, i: int, told: tuple[Slip, float], among: tuple[Weight, ...]) -> None:
+        slip, chance = told
+        stream, balance = problem.streams[i], problem.place.get(i)
+        if isinstance(stream, Weight):
+            column, value = stream.column, stream.mass_g
+            if slip.kind == "wrong name":
+                column, value = "block" if stream.log == "draws" else NAMED_IN[slip.detail], None
+                balance = next((b for j, b, *_ in problem.steps if j == slip.streams[1]), balance)
+            self.named.append(Suspect(stream.log, stream.row, column, value, slip, chance, balance, among))
+        elif slip.kind == "missing row":
+            log = stream[0].missing or "loads"
+            self.named.append(Suspect(log, None, None, None, slip, chance, stream[0]))
+        elif not stream[1].judged:
+            self.odd.append(OddStep(stream[0], slip.error_g, chance))
+
+    def _pair(self, problem: Problem, slips: Sequence[Slip]) -> None:
+        """Two slips that explain one session together say so."""
+        cells = {(s.log, s.row) for s in (problem.streams[t.streams[0]] for t in slips) if isinstance(s, Weight)}
+        both = [n for n in self.named if (n.log, n.row) in cells]
+        if len(both) == len(slips) and len({n.session for n in both}) == 1:
+            self.named = [replace(n, paired=True) if n in both else n for n in self.named]
+
+    def _move(self, slip: Slip) -> None:
+        """Put a wrongly named weight where it belongs, for the balances that are still to be explained."""
+        if slip.kind == "wrong name" and slip.row is not None:
+            row = int(self.weighed.row_of[slip.row])
+            mean = self.weighed.slacks[slip.row].mean
+            if row >= 0:
+                self.moved[row] += slip.error_g * ((1 - mean) if slip.detail == "join" else -1.0)
+
+
+def _likeliest(found: Sequence[Explanation]) -> Explanation:
+    """The likeliest explanation that is not chance alone."""
+    return next((e for e in found if e.slips), Explanation((), 0.0))
 
 
 def _fails(problem: Problem, balances: int) -> bool:
@@ -217,19 +279,8 @@ def _fails(problem: Problem, balances: int) -> bool:
     tested = weight > 1e-12 * weight.max(initial=1e-300)
     z = np.abs(f.T @ problem.gap)[tested] / np.sqrt(weight[tested])
     largest = float(z.max(initial=0.0))
-    rare = chi2_above(np.array([balances]), np.array([problem.g]))[0] < LEVEL
+    rare = chi2_above(np.array([max(balances, 1)]), np.array([max(problem.g, 0.0)]))[0] < LEVEL
     return bool(rare or largest > sidak(LEVEL, np.array([len(z) or 1]))[0])
-
-
-def _neighbours_in(problem: Problem) -> Callable[[Weight], Sequence[Weight]]:
-    """The weights of the neighbouring rows in the same column."""
-    cells = {(w.log, w.row, w.column): w for w in problem.streams if isinstance(w, Weight)}
-
-    def near(weight: Weight) -> list[Weight]:
-        around = (cells.get((weight.log, weight.row + step, weight.column)) for step in (-1, 1))
-        return [w for w in around if w is not None]
-
-    return near
 
 
 def _weights(problem: Problem, columns: Sequence[int]) -> tuple[Weight, ...]:

@@ -4,20 +4,25 @@ from __future__ import annotations
 
 import itertools
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from math import log
 
 from pipeline.contract.quantities import GRAMS
 
 PRIOR = {
-    "swap": 0.22, "digit": 0.20, "decimal": 0.14, "unit": 0.13, "tare": 0.08,
-    "exchange": 0.05, "copy": 0.03, "other": 0.10,
+    "digits swapped": 0.17, "one digit": 0.16, "decimal point": 0.14, "unit": 0.14, "vessel": 0.12,
+    "pounds and ounces": 0.05, "entered twice": 0.01, "rows exchanged": 0.04, "neighbour's weight": 0.03,
+    "neighbour's digits": 0.02, "wrong name": 0.04, "other": 0.08,
 }  # fmt: skip
 """How slips divide among their kinds before anything is known: a judgement, no source."""
 
 OFF_STEP = 0.1
 """A meant weight that the scale could not have shown counts this much less."""
+_OUNCES = 16
+"""Ounces in a pound: a decimal that stands for ounces is less."""
+_TAIL = 2
+"""Digits that are taken over from a neighbouring row by eye."""
 
 _NUMBER = re.compile(r"\d+(?:[.,]\d+)?|[.,]\d+")
 
@@ -32,37 +37,53 @@ class Typed:
 
 @dataclass(frozen=True, slots=True)
 class Candidate:
-    """One weight that may have been meant, with the log of its share among all slips; ``words`` says how."""
+    """One weight that may have been meant, with the log of its share among all slips.
+
+    ``detail``: the unit of the scale, the vessel's name, or how pounds and ounces were taken; ``taken_off``: of a vessel,
+    whether its weight was taken off once too often.
+    """
 
     kind: str
     mass_g: float
     log_share: float
-    words: str
+    detail: str = ""
+    taken_off: bool = False
 
 
-def candidates(typed: Typed, mass_g: float, vessels: Mapping[str, float], step_g: float) -> list[Candidate]:
+_Option = tuple[float, str, bool]
+
+
+def candidates(
+    typed: Typed, mass_g: float, vessels: Mapping[str, float], step_g: float, near: Sequence[str] = ()
+) -> list[Candidate]:
     """Every weight that one slip could have turned into ``mass_g``; a weight of zero is a reading, not a slip.
 
-    ``vessels``: names and empty weights, g. Each kind of slip shares its prior evenly over its candidates.
+    ``vessels``: names and empty weights, g; ``near``: the texts of the neighbouring rows. Each kind of slip shares its
+    prior evenly over its candidates.
     """
     if mass_g <= 0:
         return []
-    by_kind = {
-        "swap": _texts(typed, _swaps(typed.text), "digits swapped"),
-        "digit": _texts(typed, _digits(typed.text), "one digit wrong"),
-        "decimal": [(mass_g * 10.0**k, "decimal point slipped") for k in (-2, -1, 1, 2)],
-        "unit": _units(typed, mass_g),
-        "tare": _tares(mass_g, vessels, typed.unit),
+    by_kind: dict[str, list[_Option]] = {
+        "digits swapped": _texts(typed, _swaps(typed.text)),
+        "one digit": _texts(typed, _digits(typed.text)),
+        "decimal point": [(mass_g * 10.0**k, "", False) for k in (-2, -1, 1, 2)],
+        "unit": [(mass_g / GRAMS[typed.unit] * per, unit, False) for unit, per in GRAMS.items() if unit != typed.unit],
+        "vessel": _vessels(mass_g, vessels),
+        "pounds and ounces": _pounds(typed),
+        "neighbour's digits": _texts(typed, _tails(typed.text, near)),
     }
+    least = min(step_g, mass_g) / 2 if step_g > 0 else 0.0
     found = []
     for kind, options in by_kind.items():
-        fit = [(m, words) for m, words in options if m > 0 and abs(m - mass_g) > 1e-9]
-        found += [Candidate(kind, m, log(PRIOR[kind] / len(fit)) + _step(kind, m, typed, step_g), w) for m, w in fit]
+        fit = [o for o in options if o[0] > least and abs(o[0] - mass_g) > 1e-9]
+        found += [
+            Candidate(kind, o[0], log(PRIOR[kind] / len(fit)) + _step(kind, o[0], typed, step_g), *o[1:]) for o in fit
+        ]
     return found
 
 
 def _step(kind: str, mass_g: float, typed: Typed, step_g: float) -> float:
-    if typed.unit not in ("g", "kg") or kind in ("unit", "tare") or step_g <= 0:
+    if typed.unit not in ("g", "kg") or kind in ("unit", "vessel") or step_g <= 0:
         return 0.0
     return 0.0 if abs(mass_g / step_g - round(mass_g / step_g)) < 1e-6 else log(OFF_STEP)
 
@@ -84,10 +105,25 @@ def _digits(text: str) -> list[str]:
     ]  # fmt: skip
 
 
-def _texts(typed: Typed, texts: list[str], words: str) -> list[tuple[float, str]]:
+def _tails(text: str, near: Sequence[str]) -> list[str]:
+    """All that may have stood there, where the last two digits are those of a neighbouring row."""
+    places = [i for i, c in enumerate(text) if c.isdigit()][-_TAIL:]
+    ends = {tuple(c for c in other if c.isdigit())[-_TAIL:] for other in near if other != text}
+    if len(places) <= _TAIL or tuple(text[i] for i in places) not in ends:
+        return []
+    cells = list(text)
+    found = []
+    for digits in itertools.product("0123456789", repeat=_TAIL):
+        for i, d in zip(places, digits, strict=True):
+            cells[i] = d
+        found.append("".join(cells))
+    return found
+
+
+def _texts(typed: Typed, texts: list[str]) -> list[_Option]:
     """What these texts weigh; nobody means a number with an idle zero in front."""
-    read = [(grams(Typed(t, typed.unit)), words) for t in texts if not re.match(r"0\d", t)]
-    return [(m, w) for m, w in read if m is not None]
+    read = [grams(Typed(t, typed.unit)) for t in texts if not re.match(r"0\d", t)]
+    return [(m, "", False) for m in read if m is not None]
 
 
 def grams(typed: Typed) -> float | None:
@@ -98,18 +134,17 @@ def grams(typed: Typed) -> float | None:
     return numbers[0] * GRAMS[typed.unit] if len(numbers) == 1 else None
 
 
-def _units(typed: Typed, mass_g: float) -> list[tuple[float, str]]:
-    number = mass_g / GRAMS[typed.unit]
-    return [
-        (number * per, f"weighed in {unit}, entered as {typed.unit}")
-        for unit, per in GRAMS.items() if unit != typed.unit
-    ]  # fmt: skip
+def _pounds(typed: Typed) -> list[_Option]:
+    """Pounds and ounces written as a decimal (3 lb 3 oz as 3.3), and a decimal written as pounds and ounces."""
+    numbers = _NUMBER.findall(typed.text)
+    if len(numbers) == 2 and "lb" in typed.text and "oz" in typed.text and numbers[1].isdigit():
+        return [(float(f"{numbers[0]}.{numbers[1]}") * GRAMS["lb"], f"{numbers[0]}.{numbers[1]} lb", False)]
+    pounds, _, ounces = (numbers[0].replace(",", ".") if len(numbers) == 1 else "").partition(".")
+    if typed.unit != "lb" or not ounces or not 0 < int(ounces) < _OUNCES:
+        return []
+    meant = f"{pounds or 0} lb {int(ounces)} oz"
+    return [(int(pounds or 0) * GRAMS["lb"] + int(ounces) * GRAMS["oz"], meant, False)]
 
 
-def _tares(mass_g: float, vessels: Mapping[str, float], unit: str) -> list[tuple[float, str]]:
-    shown = {
-        name: f"{v:.0f} g" if unit in ("g", "kg") else f"{v / GRAMS[unit]:.2f} {unit}" for name, v in vessels.items()
-    }
-    return [(mass_g - v, f"weighed with the {n}, its {shown[n]} not taken off") for n, v in vessels.items()] + [
-        (mass_g + v, f"the {n}'s {shown[n]} taken off twice") for n, v in vessels.items()
-    ]
+def _vessels(mass_g: float, vessels: Mapping[str, float]) -> list[_Option]:
+    return [(mass_g - v, n, False) for n, v in vessels.items()] + [(mass_g + v, n, True) for n, v in vessels.items()]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import cache, cached_property, partial
@@ -10,16 +10,23 @@ from math import sqrt
 from typing import Any
 
 from pipeline.analyses.balances_of_book import Records, balances
-from pipeline.analyses.suspects import Pen, Suspect, Verdict, suspects
-from pipeline.analyses.typing_slips import Typed, grams
-from pipeline.analyses.weighings import Balance, Weight, weighed
-from pipeline.book.book_folder import SHEETS, Scale
+from pipeline.analyses.scale_fit import ScaleFit, scale_fit
+from pipeline.analyses.slip_ways import Pen
+from pipeline.analyses.step_balance import Balance, Weight
+from pipeline.analyses.suspects import Suspect, Verdict, suspects
+from pipeline.analyses.usual_losses import Expected, anything
+from pipeline.analyses.weighings import weighed
+from pipeline.answers.typed_weights import TypedWeights
+from pipeline.answers.unexplained import Left, Unexplained, beside
+from pipeline.book.book_folder import Book, Scale
+from pipeline.contract import shipped_files
 from pipeline.contract.findings import log_name
 from pipeline.contract.log_columns import LOGS
-from pipeline.contract.quantities import GRAMS
 from pipeline.database.connection import Warehouse, queries
 from pipeline.flow import Loaded
-from pipeline.reading.typed_cells import TypedCells
+from pipeline.wording import slip_sentences
+from pipeline.wording.amounts import Units
+from pipeline.wording.slip_sentences import Untested
 
 LATEST = 1000
 """A report of a bigger book balances so many of its latest sessions."""
@@ -39,23 +46,26 @@ class Balanced:
 
 @dataclass(frozen=True, slots=True)
 class Placed:
-    """A suspect with its place in the file (``line`` None: a row that is missing); masses in g.
+    """A suspect with its place in the file (``line`` and ``column`` None: a row that is missing); masses in g.
 
-    ``balance``: the weighings of its session, as weighed and as reconciled.
+    ``kind``: what happened, in a word or two; ``likely``: the name that was meant, where that is the slip. ``balance``:
+    the weighings of its session, as weighed and as reconciled.
     """
 
     log: str
     line: int | None
-    column: str
+    column: str | None
     value_g: float | None
     likely_g: float | None
     reason: str
     chance: float
-    session: str | None
-    balance: tuple[Balanced, ...]
+    session: str | None = None
+    balance: tuple[Balanced, ...] = ()
+    likely: str | None = None
+    kind: str = "other"
 
 
-_IN_JSON = ("log", "line", "column", "value_g", "likely_g", "reason", "chance")
+_IN_JSON = ("log", "line", "column", "value_g", "likely_g", "likely", "reason", "chance", "kind")
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,16 +93,31 @@ class SessionBalance:
 
 @dataclass(frozen=True)
 class Fit:
-    """How a book's weighings fit together, in ``sessions`` of its ``of`` sessions; masses in g."""
+    """How a book's weighings fit together, in ``sessions`` of its ``of`` sessions; masses in g.
+
+    ``scale``: where the book's own differences are larger than its scale is said to make them.
+    """
 
     loaded: Loaded
     verdict: Verdict
+    scale: ScaleFit | None
     sessions: int
     of: int
 
     def in_json(self) -> list[dict[str, Any]]:
-        """For other programs: the suspects."""
-        return [{key: getattr(s, key) for key in _IN_JSON} | {"log": log_name(s.log)} for s in self.suspects]
+        """For other programs: the suspects, then what the checks warn of and no slip explains."""
+        told = [*self.suspects, *map(self._told, self.unexplained.alone)]
+        return [{key: getattr(s, key) for key in _IN_JSON} | {"log": log_name(s.log)} for s in told]
+
+    @cached_property
+    def unexplained(self) -> Unexplained:
+        """What the checks warn of beside the suspects."""
+        return beside(self.loaded.findings, self.verdict, self.line, self.sessions == self.of)
+
+    def _told(self, left: Left) -> Placed:
+        f, value_g = left.finding, left.weight.mass_g if left.weight else None
+        words = slip_sentences.unexplained("", f.message)
+        return Placed(f.log, f.line, f.column, value_g, None, words, left.chance, kind="unexplained")
 
     @cached_property
     def suspects(self) -> tuple[Placed, ...]:
@@ -100,11 +125,27 @@ class Fit:
         return tuple(self._placed(s) for s in self.verdict.suspects)
 
     def _placed(self, s: Suspect) -> Placed:
-        cells = [self.place(w) for w in s.among]
-        reason = f"one of these ({'; '.join(cells)}): {s.reason}" if cells else s.reason
         line = None if s.row is None else self.line(s.log, s.row)
-        file = self.file(s.log)
-        return Placed(file, line, s.column, s.value_g, s.likely_g, reason, s.chance, s.session, self.session(s.session))
+        masses, shown = (s.value_g, s.likely_g), (s.session, self.session(s.session))
+        place = (self.file(s.log), line, s.column)
+        return Placed(*place, *masses, self._reason(s), s.chance, *shown, s.slip.likely, s.kind)
+
+    def _reason(self, s: Suspect) -> str:
+        book = self.loaded.book
+        typed = ("", "")
+        if s.row is not None and s.value_g is not None:
+            cell = self._files.typed(Weight(s.log, s.row, str(s.column), s.value_g))
+            typed = (cell.text, cell.unit)
+        words = slip_sentences.reason(s.slip, s.balance, typed, book.vessels, Units.of(book, s.log))
+        words = slip_sentences.TWO + words if s.paired else words
+        cells = [self.place(w) for w in s.among]
+        return f"one of these ({'; '.join(cells)}): {words}" if cells else words
+
+    @cached_property
+    def untested(self) -> list[Untested]:
+        """The weights that nothing tests, by column and by what would have told."""
+        many = Counter((w.log, w.column, more) for w, more in self.verdict.untested)
+        return [Untested(*key, n) for key, n in sorted(many.items())]
 
     def file(self, log: str) -> str:
         """The name of a log's file."""
@@ -115,8 +156,8 @@ class Fit:
         return self._files.line(log, row)
 
     @cached_property
-    def _files(self) -> _Files:
-        return _Files(self.loaded, self.verdict.weighed.weights)
+    def _files(self) -> TypedWeights:
+        return TypedWeights(self.loaded, self.verdict.weighed.weights)
 
     def knows(self, session: str) -> bool:
         """Whether a session has passes that can be used."""
@@ -134,7 +175,7 @@ class Fit:
     def _steps(self) -> dict[str, list[Balance]]:
         found: dict[str, list[Balance]] = defaultdict(list)
         for b in self.verdict.weighed.balances:
-            if b.session is not None:
+            if b.session is not None and b.kind != "yield":
                 found[b.session].append(b)
         return found
 
@@ -160,7 +201,7 @@ class Fit:
         sides = ((b.into, b.in_g), (b.out, b.out_g))
         into, out = (None if any(w.mass_g is None for w in side) else g for side, g in sides)
         gap = None if into is None or out is None else into - out
-        return StepBalance(b.name, into, out, gap, self.gap(b))
+        return StepBalance(slip_sentences.step(b), into, out, gap, self.gap(b))
 
     def _masses(self, balances: Sequence[Balance]) -> dict[Weight, float | None]:
         """The masses in these balances, reconciled, or what the others leave for them."""
@@ -172,10 +213,27 @@ def fit(loaded: Loaded, latest: int | None = None) -> Fit:
     """Balance every weighing of the book, or of its ``latest`` sessions, and look for slips."""
     book, warehouse = loaded.book, loaded.warehouse
     looked_at = _look(warehouse, latest)
-    found = weighed(balances(_records(warehouse)), partial(uncertainty, cache(book.scale)))
-    files = _Files(loaded, found.weights)
+    steps = balances(_records(warehouse))
+    reads = partial(uncertainty, cache(book.scale))
+    found = weighed(steps, reads, _expected(book))
+    files = TypedWeights(loaded, found.weights)
     verdict = suspects(found, Pen(files.typed, book.vessels, lambda log: book.scale(log).step_g))
-    return Fit(loaded, verdict, *looked_at)
+    return Fit(loaded, verdict, scale_fit(steps, reads), *looked_at)
+
+
+def _expected(book: Book) -> Expected:
+    """The shares of wax that kinds of comb give: the shipped ranges, the book's own kinds in their place."""
+    ranges: dict[tuple[str, str], tuple[float, float]] = {
+        (r["comb"], r["method"]): (float(r["low"]), float(r["high"])) for r in shipped_files.reference("yield_priors")
+    }
+
+    def expected(comb: str | None, method: str | None) -> tuple[float, float]:
+        if comb in book.comb_kinds:
+            return book.comb_kinds[comb]
+        mine = [v for (kind, way), v in ranges.items() if kind == comb and way in (method, "")]
+        return mine[0] if mine else anything(comb, method)
+
+    return expected
 
 
 def _look(warehouse: Warehouse, latest: int | None) -> tuple[int, int]:
@@ -196,36 +254,6 @@ def _records(warehouse: Warehouse) -> Records:
 def uncertainty(scale: Callable[[str], Scale], log: str, mass_g: float) -> float:
     """Standard uncertainty of one weighing, g, by the log's scale; a milligram at least, so that no balance is exact."""
     return max(sqrt(scale(log).variance_g2(mass_g)), 1e-3)
-
-
-class _Files:
-    """Where the mass cells of a book's files are, and what stands in them; each file is read once, where asked for."""
-
-    def __init__(self, loaded: Loaded, weights: Sequence[Weight]) -> None:
-        self._loaded = loaded
-        self._weights = weights
-        self._lines: dict[str, dict[int, int]] = {}
-        texts = {log: f for log, f in loaded.files.items() if f.suffix.lower() not in SHEETS}
-        self._logs = {log: TypedCells(LOGS[log], file) for log, file in texts.items()}
-
-    def line(self, log: str, row: int) -> int | None:
-        """The physical line of a row that holds a weight."""
-        if log not in self._lines:
-            self._lines[log] = self._loaded.lines(log, {w.row for w in self._weights if w.log == log})
-        return self._lines[log].get(row)
-
-    def typed(self, weight: Weight) -> Typed:
-        """The text and unit of a weight; where the file cannot say, the weight as the book shows it."""
-        mass_g, default = weight.mass_g or 0.0, self._loaded.book.show.mass_unit
-        line = self.line(weight.log, weight.row)
-        cell = self._logs[weight.log].cell(line, weight.column) if weight.log in self._logs and line else None
-        if cell is not None and cell[1] in GRAMS:
-            typed = Typed(cell[0], cell[1] or default)
-            read = grams(typed)
-            if read is not None and abs(read - mass_g) < 1e-3:
-                return typed
-        decimals = {"g": 0, "kg": 3, "oz": 2, "lb": 2}[default]
-        return Typed(f"{mass_g / GRAMS[default]:.{decimals}f}", default)
 
 
 def reconcile(loaded: Loaded) -> Fit:

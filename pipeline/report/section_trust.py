@@ -19,6 +19,8 @@ from pipeline.wording import care_sentences, season_sentences, suspect_sentences
 from pipeline.wording.amounts import Units, count, plural
 from pipeline.wording.visible_text import visible
 
+_SHOWN = 3
+"""Odd steps, and warnings that no slip explains, that the page shows: the terminal has all of them."""
 LISTED = {Severity.ERROR: 12, Severity.WARNING: 12, Severity.NOTE: 5}
 _ORDER = (Severity.ERROR, Severity.WARNING, Severity.NOTE)
 
@@ -71,7 +73,7 @@ def _findings_panel(findings: Sequence[Finding]) -> Panel:
 
 
 def _suspects_panel(fit: Fit, units: Units) -> Panel:
-    points: tuple[str, ...] = ()
+    points = tuple(season_sentences.sentence(visible(p)) for p in suspect_sentences.beside(fit, units, _SHOWN))
     if fit.sessions < fit.of:
         points += (suspect_sentences.latest_sessions(fit.sessions, fit.of, units),)
     sentence = suspect_sentences.suspects(fit, units)
@@ -84,7 +86,7 @@ def _suspects_panel(fit: Fit, units: Units) -> Panel:
         (
             suspect_sentences.place(s),
             units.reading_cell(s.value_g),
-            units.reading_cell(s.likely_g),
+            units.reading_cell(s.likely_g) if s.likely is None else visible(s.likely),
             visible(s.reason),
             units.chance_cell(s.chance),
         )
@@ -93,9 +95,9 @@ def _suspects_panel(fit: Fit, units: Units) -> Panel:
     more = f"and {count(len(fit.suspects) - 8)} more: combtally suspects" if len(fit.suspects) > 8 else ""
     method = (
         "What goes into a step should come out of it. All weights that touch are balanced against each other; where they cannot "
-        "be, every way of mistyping one of them is tried, and those that mend the most come first. A weight that nothing else "
-        "checks cannot be tested. Nothing is corrected by itself: change the log if it is wrong. Method: weighted least squares, "
-        "chi-squared test, Bayes’ rule over the ways to slip."
+        "be, every way in which people slip is tried, alone and in pairs, and those that mend the most come first. A weight that "
+        "nothing else checks cannot be tested. Nothing is corrected by itself: change the log if it is wrong. "
+        "Method: weighted least squares, chi-squared test, Bayes’ rule over the ways to slip."
     )
     key = (
         ("wax", "as everything around it has it"),

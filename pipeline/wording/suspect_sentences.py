@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from typing import Final
 
 from pipeline.answers.suspects import Fit, Placed
+from pipeline.wording import slip_sentences
 from pipeline.wording.amounts import Units
 from pipeline.wording.visible_text import visible
 
@@ -30,11 +31,16 @@ def place(suspect: Placed) -> str:
 
 def suspects(fit: Fit, units: Units) -> str:
     """What the balances say in one sentence: the weight most likely mistyped, or that all fit."""
-    if not fit.verdict.checkable:
+    if not fit.suspects and not fit.verdict.checkable:
         return not_checkable("this book")
+    if not fit.suspects and fit.unexplained.alone:
+        return "No slip that is known explains what the checks warn of."
     if not fit.suspects:
         return "Every balance that the weighings allow closes: no weight looks mistyped."
     first = fit.suspects[0]
+    if first.likely is not None:
+        found = [f"everything around it says {first.likely}"]
+        return f"Look at {place(first)}: {found[0]} (chance {units.chance(first.chance)})."
     found = [f"it says {units.reading(first.value_g)}"] if first.value_g is not None else []
     found += [
         "nothing around it fits that"
@@ -46,18 +52,30 @@ def suspects(fit: Fit, units: Units) -> str:
 
 
 def each(fit: Fit, units: Units) -> Iterator[str]:
-    """Every suspect in a paragraph, then steps that went off."""
+    """Every suspect in a paragraph, then steps that went off, and what else there is to say."""
     yield from (_told(s, units) for s in fit.suspects)
-    if not fit.verdict.checkable or not fit.suspects:
+    if not fit.suspects:
         yield suspects(fit, units)
-    for step in (o for o in fit.verdict.odd_steps if o.chance >= LIKELY):
-        way = "more" if step.lost_g > 0 else "less"
-        yield f"{step.name}: {units.reading(abs(step.lost_g))} {way} went missing than usual, by no single slip"
+    yield from beside(fit, units)
+
+
+def beside(fit: Fit, units: Units, most: int | None = None) -> Iterator[str]:
+    """Steps that went off, warnings that no slip explains (``most`` of each), the scale's honesty, what nobody could test."""
+    odd = [o for o in fit.verdict.odd_steps if o.chance >= LIKELY]
+    yield from (slip_sentences.odd(o.balance, o.lost_g, units) for o in odd[:most])
+    yield from (slip_sentences.unexplained(x.finding.place, x.finding.message) for x in fit.unexplained.alone[:most])
+    if fit.unexplained.usually:
+        yield slip_sentences.usual(fit.unexplained.usually)
+    if fit.scale:
+        yield slip_sentences.scale(fit.scale)
+    if fit.verdict.checkable and fit.untested:
+        yield slip_sentences.untested(fit.untested)
 
 
 def _told(s: Placed, units: Units) -> str:
     value = f": {units.reading(s.value_g)}" if s.value_g is not None else ""
     likely = f", likely {units.reading(s.likely_g)}" if s.likely_g is not None else ""
+    likely = f": likely {visible(s.likely)}" if s.likely is not None else likely
     return f"{place(s)}{value}{likely} (chance {units.chance(s.chance)}): {s.reason}"
 
 

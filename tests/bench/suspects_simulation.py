@@ -17,7 +17,8 @@ from math import hypot
 import numpy as np
 
 from pipeline.analyses.balances_of_book import Records, balances
-from pipeline.analyses.suspects import Pen, Verdict, suspects
+from pipeline.analyses.slip_ways import Pen
+from pipeline.analyses.suspects import Verdict, suspects
 from pipeline.analyses.typing_slips import Typed
 from pipeline.analyses.weighings import weighed
 from pipeline.contract.quantities import GRAMS
@@ -167,13 +168,14 @@ def plant(rng: np.random.Generator, book: Records, kind: str, unit: str, any_siz
 
 def score(found: Verdict, planted: Planted) -> tuple[bool, bool, bool]:
     """Whether the right weight is named first, stands among the first three, and its value is right (0.5 %)."""
-    hits = [s.log == planted.log and s.row in planted.rows and s.column == planted.column for s in found.suspects[:3]]
+    column = None if planted.kind == "missing row" else planted.column
+    hits = [s.log == planted.log and s.row in planted.rows and s.column == column for s in found.suspects[:3]]
     first = bool(hits and hits[0])
     if not first:
         return False, any(hits), False
     top = found.suspects[0]
     if planted.kind == "neighbour":
-        return True, True, top.kind == "exchange"
+        return True, True, top.kind == "rows exchanged"
     near = top.likely_g is not None and abs(top.likely_g - planted.meant_g) <= max(10.0, 0.005 * planted.meant_g)
     return True, True, near
 

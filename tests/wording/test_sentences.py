@@ -23,12 +23,14 @@ from pipeline.analyses.pending_wax import Lot, LotForecast, Pending
 from pipeline.analyses.remedies import mends
 from pipeline.analyses.season_changes import Change, SeasonRow, Seasons
 from pipeline.analyses.season_slope import Line
+from pipeline.analyses.step_balance import Balance
 from pipeline.analyses.suspects import OddStep
 from pipeline.analyses.yield_priors import Priors
 from pipeline.answers.mix import MixAnswer
 from pipeline.answers.plan import PlanAnswer
 from pipeline.answers.stock import Stock
 from pipeline.answers.suspects import Fit, Placed
+from pipeline.answers.unexplained import Unexplained
 from pipeline.wording import doubt_sentences, plan_sentences, season_sentences, stock_sentences, suspect_sentences
 from pipeline.wording.amounts import PAGE, Units
 from pipeline.wording.season_sentences import SeasonFigures
@@ -186,7 +188,13 @@ def suspect(line: int | None, value_g: float | None, likely_g: float | None, cha
 
 def fit(*found: Placed, checkable: bool = True, odd: tuple[OddStep, ...] = ()) -> Fit:
     """Suspects as an analysis would give them."""
-    return cast("Fit", SimpleNamespace(suspects=found, verdict=SimpleNamespace(checkable=checkable, odd_steps=odd), leaks=()))
+    verdict = SimpleNamespace(checkable=checkable, odd_steps=odd)
+    beside = {"unexplained": Unexplained(), "scale": None, "untested": []}
+    return cast("Fit", SimpleNamespace(suspects=found, verdict=verdict, leaks=(), **beside))
+
+
+def melt(number: int) -> Balance:
+    return Balance("melt", "R1", (), (), True, (("melt",),), "R1", number)
 
 
 def test_suspects_in_every_form() -> None:
@@ -202,10 +210,10 @@ def test_suspects_in_every_form() -> None:
     )
     assert suspect_sentences.suspects(fit(suspect(3, 4310, None, 0.6)), KG).endswith("it says 4.310 kg, nothing around it fits that (chance 60 %).")
     assert "(chance over 99 %)" in suspect_sentences.suspects(fit(suspect(3, 4310, 1, 0.9999)), KG)
-    odd = (OddStep("R1 pass 1", "R1", 250.0, 0.8), OddStep("R1 pass 2", "R1", -250.0, 0.1))
+    odd = (OddStep(melt(1), 250.0, 0.8), OddStep(melt(2), -250.0, 0.1))
     assert list(suspect_sentences.each(fit(slip, odd=odd), KG)) == [
         "blocks.csv line 3, mass: 4.310 kg, likely 3.410 kg (chance 98 %): two digits changed places",
-        "R1 pass 1: 250 g more went missing than usual, by no single slip",
+        "pass 1 of session R1: 250 g more went missing than usual, by no single slip",
     ]
     assert list(suspect_sentences.each(fit(), KG)) == [suspect_sentences.suspects(fit(), KG)]
 

@@ -1,0 +1,107 @@
+"""Balances that do not close, taken together, and how they would stand with one of their weights in doubt."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from functools import cached_property
+from math import sqrt
+
+import numpy as np
+
+from pipeline.analyses.balance import Floats
+from pipeline.analyses.step_balance import Balance, Slack, Weight
+
+FAINTEST = 0.01
+"""What the balances know of a weight to ten times itself or worse, they do not know."""
+_FAILS = 3.0
+"""Standard deviations beyond which a balance is said to fail."""
+_SAME = 1.3
+"""Scatters within this factor of one another are the same for the purpose."""
+
+Step = tuple[Balance, Slack, float]
+"""A balance with its slack and the mass at it, g."""
+
+
+@dataclass(frozen=True)
+class Problem:
+    """Linked balances that do not close: gap (k,), columns (k, streams), variance (streams,) of the streams in them.
+
+    ``streams``: what each column is, a weight or a balance's slack with its size in g; ``freed``: the columns of those
+    that count as not weighed.
+    """
+
+    gap: Floats
+    columns: Floats
+    variance: Floats
+    streams: tuple[Weight | Step, ...]
+    freed: tuple[int, ...] = ()
+
+    @cached_property
+    def inverse(self) -> Floats:
+        """V⁻¹ (k, k)."""
+        inverse = np.linalg.inv(self._covariance)
+        for f in self.columns[:, list(self.freed)].T:
+            pull = inverse @ f
+            inverse = inverse - np.outer(pull, pull) / float(f @ pull)
+        return np.asarray(inverse, np.float64)
+
+    @cached_property
+    def log_size(self) -> float:
+        """The log of V's determinant."""
+        return float(np.linalg.slogdet(self._covariance)[1])
+
+    @property
+    def _covariance(self) -> Floats:
+        return np.asarray((self.columns * self.variance) @ self.columns.T, np.float64)
+
+    @cached_property
+    def doubted(self) -> Mapping[int, Problem]:
+        """The same problem for each weight that may be wrong: what its steps usually lose is reckoned without it.
+
+        Only those weights for which this makes a difference.
+        """
+        found: dict[int, Floats] = {}
+        at = {w: i for i, w in enumerate(self.streams) if isinstance(w, Weight)}
+        for i, b, slack, _ in self.steps:
+            before = sqrt(self.variance[i])
+            for side, size in ((b.into, b.out_g / max(1 - slack.mean, 0.05)), (b.out, b.in_g)):
+                sd = slack.sd * size
+                if b.weighed and not 1 / _SAME < sd / before < _SAME:
+                    for w in side:
+                        found.setdefault(at[w], self.variance.copy())[i] = max(sd, 1e-3) ** 2
+        return {j: replace(self, variance=variance) for j, variance in found.items()}
+
+    @property
+    def g(self) -> float:
+        """The global test's value."""
+        return float(self.gap @ self.inverse @ self.gap)
+
+    @property
+    def steps(self) -> list[tuple[int, Balance, Slack, float]]:
+        """The balances in it: the column of each one's slack, and the mass at it."""
+        return [(i, *s) for i, s in enumerate(self.streams) if not isinstance(s, Weight)]
+
+    @property
+    def place(self) -> dict[int, Balance]:
+        """For each stream, by its column: the balance that it stands in and that fails most, one of weighings if any does."""
+        z = np.abs(self.gap) / np.sqrt(np.diag(self._covariance))
+        steps, found = self.steps, {}
+        for column, stream in enumerate(self.streams):
+            rows = sorted(np.flatnonzero(self.columns[:, column]), key=lambda r: -z[r])
+            here = [(z[r] > _FAILS, b) for r in rows for i, b, *_ in steps if self.columns[r, i] != 0]
+            own = [(far, b) for far, b in here if stream in (*b.into, *b.out)] or here
+            weighings = [b for far, b in own if far and b.kind != "yield"]
+            if own:
+                found[column] = next(iter(weighings), own[0][1])
+        return found
+
+    def checks(self, index: int) -> bool:
+        """Whether anything else checks this stream."""
+        f, stream = self.columns[:, index], self.streams[index]
+        size = stream.mass_g if isinstance(stream, Weight) else stream[2]
+        return float(f @ self.inverse @ f) * max(size or 0.0, 1.0) ** 2 > FAINTEST
+
+    def without(self, index: int) -> Problem:
+        """The same balances with one stream taken as not weighed."""
+        return replace(self.doubted.get(index, self), freed=(*self.freed, index))

@@ -1,0 +1,127 @@
+"""Everything that may have gone wrong in balances that do not close: slips at each weight, and steps that went off."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from math import log
+
+from pipeline.analyses.slip_explanations import SLIP, Open, Slip
+from pipeline.analyses.slip_problem import Problem
+from pipeline.analyses.step_balance import Balance, Slack, Weight
+from pipeline.analyses.typing_slips import PRIOR, Candidate, Typed, candidates
+
+ODD = 0.0015
+"""How often a step goes off its usual loss, or a row is missing: a judgement, no source."""
+_ODD_IN_THE_TRADE = 0.02
+"""How often a step lies far off the trade's usual figures, where the book has none of its own: a judgement, no source."""
+_TWICE = {"loads": 0.2, "draws": 0.1, "blocks": 0.005}
+"""How often a row that says what an earlier one says was entered twice: a judgement, no source; moulds make like blocks."""
+_OTHER = 0.5
+"""Scatter of a slip that is none of those known, as a share of the weight: a judgement, no source."""
+
+
+@dataclass(frozen=True)
+class Pen:
+    """What is known of the typing: the text in each cell, the vessels' empty weights, each log's scale step, g."""
+
+    typed: Callable[[Weight], Typed]
+    vessels: Mapping[str, float]
+    step_g: Callable[[str], float]
+
+    def candidates(self, weight: Weight, near: Sequence[Weight] = ()) -> list[Candidate]:
+        """What may have been meant by one weight; ``near``: those of the neighbouring rows."""
+        texts = [self.typed(w).text for w in near]
+        return candidates(self.typed(weight), weight.mass_g or 0.0, self.vessels, self.step_g(weight.log), texts)
+
+
+@dataclass(frozen=True)
+class Neighbours:
+    """The weights of a book by their cells."""
+
+    cells: Mapping[tuple[str, int, str], Weight]
+
+    @classmethod
+    def of(cls, weights: Sequence[Weight]) -> Neighbours:
+        """All weights that were weighed."""
+        return cls({(w.log, w.row, w.column): w for w in weights if w.mass_g is not None})
+
+    def near(self, w: Weight) -> list[Weight]:
+        """The weights of the neighbouring rows in the same column."""
+        around = (self.cells.get((w.log, w.row + step, w.column)) for step in (-1, 1))
+        return [n for n in around if n is not None]
+
+
+def ways(problem: Problem, pen: Pen, neighbours: Neighbours) -> tuple[list[Slip], list[Open]]:
+    """The slips of known size, and those whose size only the balances can tell."""
+    place = {w: i for i, w in enumerate(problem.streams) if isinstance(w, Weight)}
+    known: list[Slip] = []
+    opens: list[Open] = []
+    for w, i in place.items():
+        if w.mass_g is None or not problem.checks(i):
+            continue
+        near = neighbours.near(w)
+        known += _slips(problem, i, w, pen.candidates(w, near))
+        opens.append(_other(problem, i, w))
+        for n in near:
+            if n in place:
+                exchange = _neighbour(problem, i, w, place[n], n)
+                (known if isinstance(exchange, Slip) else opens).append(exchange)  # type: ignore[arg-type]
+    for i, balance, slack, size in problem.steps:
+        if size > 0:
+            opens += _off(problem, i, balance, slack, size)
+    return known, opens + list(_missing_loads(problem))
+
+
+def _slips(problem: Problem, i: int, w: Weight, options: Sequence[Candidate]) -> Iterator[Slip]:
+    mass, column = w.mass_g or 0.0, problem.columns[:, i]
+    for c in options:
+        d = mass - c.mass_g
+        prior = log(SLIP) + c.log_share
+        yield Slip(c.kind, (i,), prior, d * column, c.mass_g, d, c.detail, c.taken_off)
+    if w.again and w.log in _TWICE:
+        yield Slip("entered twice", (i,), log(_TWICE[w.log]), mass * column, 0.0, mass)
+
+
+def _other(problem: Problem, i: int, w: Weight) -> Open:
+    mass = w.mass_g or 0.0
+    slip = Slip("other", (i,), log(SLIP * PRIOR["other"]), problem.columns[:, i])
+    return Open(slip, _OTHER * max(mass, 1.0), normal=True, mass_g=mass)
+
+
+def _neighbour(problem: Problem, i: int, w: Weight, j: int, n: Weight) -> Slip | Open:
+    """Two rows with each other's weights; or, where both have the same, one that has its neighbour's."""
+    d = (w.mass_g or 0.0) - (n.mass_g or 0.0)
+    if d == 0:
+        other = _other(problem, i, w)
+        return replace(
+            other, slip=replace(other.slip, kind="neighbour's weight", prior=log(SLIP * PRIOR["neighbour's weight"]))
+        )
+    shift = d * (problem.columns[:, i] - problem.columns[:, j])
+    return Slip("rows exchanged", (i, j), log(SLIP * PRIOR["rows exchanged"] / 2), shift, n.mass_g, d)
+
+
+def _off(problem: Problem, i: int, balance: Balance, slack: Slack, size: float) -> Iterator[Open]:
+    """A step that went off its usual loss, a row that is missing, a rest still in store; wax does not grow anywhere."""
+    lost = -problem.columns[:, i]
+    prior = _ODD_IN_THE_TRADE if slack.judged else ODD if balance.kind in ("melt", "yield") else ODD / 2
+    if slack.rest > 0:
+        yield Open(Slip("rest", (i,), log(slack.rest), lost), size, gain=True)
+    kind = "missing row" if balance.missing and balance.kind != "join" else "odd"
+    yield Open(Slip(kind, (i,), log(prior), lost), size, gain=True, often=slack.judged)
+    if balance.kind == "join":
+        yield Open(Slip("missing row", (i,), log(prior), -lost), size, gain=True)
+    elif balance.kind in ("melt", "yield") and not (balance.weighed and balance.out_g > balance.in_g):
+        yield Open(Slip("odd", (i,), log(prior), -lost), size, gain=True, often=slack.judged)
+
+
+def _missing_loads(problem: Problem) -> Iterator[Open]:
+    """A load that nobody wrote down: what its store lacks went into a pass that has too much."""
+    steps = problem.steps
+    stores = [s for s in steps if s[1].kind in ("harvest", "block", "slumgum", "wax")]
+    for j, join, slack, size in (s for s in steps if s[1].kind == "join"):
+        for i, *_, held in stores:
+            shift = (1 - slack.mean) * problem.columns[:, j] - problem.columns[:, i]
+            if min(size, held) > 0:
+                slip = Slip("missing row", (j, i), log(ODD / 2 / len(stores)), shift, detail=join.kind)
+                yield Open(slip, min(size, held), gain=True)
