@@ -216,6 +216,7 @@ def test_suspects_in_every_form() -> None:
         "pass 1 of session R1: 250 g more went missing than usual, by no single slip",
     ]
     assert list(suspect_sentences.each(fit(), KG)) == [suspect_sentences.suspects(fit(), KG)]
+    assert len(list(suspect_sentences.beside(fit(odd=odd * 2), KG, 1))) == 1
 
 
 def test_stock_and_store() -> None:
