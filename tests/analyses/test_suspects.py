@@ -14,7 +14,6 @@ from pipeline.analyses.slip_explanations import Slip
 from pipeline.analyses.typing_slips import PRIOR, Typed, candidates, grams
 from pipeline.analyses.weighings import weighed
 from pipeline.answers import suspects
-from pipeline.cli import tables_quality
 from pipeline.flow import load
 from pipeline.report import section_trust, writing
 from pipeline.wording import slip_sentences
@@ -104,7 +103,7 @@ def test_nothing_is_certain_on_the_screen() -> None:
     told = run("suspects", "data/demo").out
     assert "loads.csv line 43, mass: 1.745 kg, likely 1.475 kg (chance over 99 %)" in " ".join(told.split())
     assert "100 %" not in told
-    assert [tables_quality.chance(p) for p in (0.9999, 0.99, 0.0051, 0.01)] == ["over 99 %", "99 %", "under 1 %", "1 %"]
+    assert [Units().chance(p) for p in (0.9999, 0.99, 0.0051, 0.01)] == ["over 99 %", "99 %", "under 1 %", "1 %"]
 
 
 def test_reconciled_flow_closes_and_mends_the_demo() -> None:
@@ -259,8 +258,8 @@ def test_nothing_weighed_twice_says_what_to_weigh(tmp_path) -> None:
     )
     assert run("suspects", book, "--json").json == []
     told = (
-        "not checkable: nothing in this book was weighed twice; weigh what goes into a pass (mass_in) as well as what "
-        "was loaded, or the wax before casting (wax_out) as well as the blocks"
+        "Nothing in this book is weighed twice, so no weight can be checked by another: weigh what goes into a pass (mass_in) "
+        "as well as what was loaded, and the wax before casting (wax_out) as well as the blocks."
     )
     assert " ".join(run("suspects", book).out.split()) == told
     (step,) = [s for s in run("suspects", book, "--show", "S", "--json").json["steps"] if s["step"] == "harvest H"]
