@@ -129,6 +129,7 @@ def load(folder: Path, today: date) -> Loaded:
     from pipeline.checks.judgement import judge
     from pipeline.checks.rule_engine import rules
     from pipeline.reading.all_logs import read_book as read_logs
+    from pipeline.reading.mangled_names import mangled_keys, with_one_cause
 
     origin = made_from(folder, today)
     book, findings = read_book(folder)
@@ -136,8 +137,10 @@ def load(folder: Path, today: date) -> Loaded:
     settings_tables.put(book, warehouse, today, today)
     read = read_logs(book, warehouse)
     names = {log: file.name for log, file in read.files.items()}
+    mangled = mangled_keys(read.findings, warehouse)
     broken, left_out = judge(book, warehouse, read, queries("models"), rules())
     findings += read.findings + [each.finding for each in broken]
+    findings = with_one_cause(findings, mangled)
     order = [TOML, *(names.get(log, LOGS[log].file) for log in LOGS)]
     run = Run(read.rows, names, in_file_order(findings, order), left_out)
     return Loaded(book, today, today, warehouse, run, origin, read)

@@ -6,8 +6,6 @@ meant to be plausible: they hold every way of leaving things out that the logs a
 
 from __future__ import annotations
 
-import csv
-import io
 import os
 from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
@@ -332,6 +330,9 @@ class Dialect:
     encoding: str = "utf-8"
     mass: str = "g"
     newline: str = "\n"
+    spaces: bool = False  # before every other cell, quoted or not
+    quotes_all: bool = False
+    percent: bool = False  # a sign behind shares
 
 
 PLAIN = Dialect()
@@ -340,10 +341,11 @@ PLAIN = Dialect()
 def dialects() -> st.SearchStrategy[Dialect]:
     """Dialects that one program or another really writes."""
     return st.builds(
-        lambda shape, mass, newline: Dialect(shape[0], shape[1], shape[2], mass, newline),
+        lambda shape, mass, newline, odd: Dialect(*shape, mass, newline, *odd),
         st.sampled_from(((",", ".", "utf-8"), (";", ",", "utf-8-sig"), ("\t", ",", "utf-16"), (";", ".", "cp1252"))),
         st.sampled_from(tuple(MASS_UNITS)),
         st.sampled_from(("\n", "\r\n", "\r")),
+        st.tuples(st.booleans(), st.booleans(), st.booleans()),
     )
 
 
@@ -360,12 +362,24 @@ def write_book(book: Book, folder: Path, dialect: Dialect = PLAIN) -> Path:
 def table(rows: list[Row], dialect: Dialect = PLAIN) -> str:
     """The rows as text, columns in the order in which they are met."""
     columns = list(dict.fromkeys(column for row in rows for column in row))
-    out = io.StringIO()
-    writer = csv.writer(out, delimiter=dialect.separator, lineterminator=dialect.newline)
-    writer.writerow([c.removesuffix("_g") + f"_{dialect.mass}" if c.endswith("_g") else c for c in columns])
-    for row in rows:
-        writer.writerow([cell(row.get(column), dialect) for column in columns])
-    return out.getvalue()
+    lines = [[c.removesuffix("_g") + f"_{dialect.mass}" if c.endswith("_g") else c for c in columns]]
+    lines += [[_signed(column, cell(row.get(column), dialect), dialect) for column in columns] for row in rows]
+    return "".join(dialect.separator.join(_spaced(cells, dialect)) + dialect.newline for cells in lines)
+
+
+def _signed(column: str, text: str, dialect: Dialect) -> str:
+    return f"{text} %" if dialect.percent and text and column.endswith("_pct") else text
+
+
+def _spaced(cells: list[str], dialect: Dialect) -> list[str]:
+    """The cells as they are written: quoted where they must be or all are, a space before every other one."""
+    written = [_quoted(text, dialect) for text in cells]
+    return [f" {text}" if dialect.spaces and n % 2 else text for n, text in enumerate(written)]
+
+
+def _quoted(text: str, dialect: Dialect) -> str:
+    must = any(c in text for c in (dialect.separator, '"', "\n", "\r"))
+    return '"' + text.replace('"', '""') + '"' if must or dialect.quotes_all else text
 
 
 def cell(value: object, dialect: Dialect) -> str:
