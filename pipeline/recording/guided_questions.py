@@ -46,7 +46,7 @@ def value_of(offers: Offers, column: Column, text: str) -> Typed | Refusal:
     """What an answer says, or why it cannot be read."""
     book = offers.book
     allowed = words(book, column)
-    manner = written_cells.Manner(
+    manner = written_cells.ColumnForm(
         book_unit(book, column), ".", allowed, book.dates, currency=book.currency, vessels=book.vessels
     )
     return written_cells.read(column, text.strip(), manner)

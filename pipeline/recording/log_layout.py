@@ -18,7 +18,7 @@ from pipeline.reading import dialect, spreadsheets
 from pipeline.reading.cell_reader import NUMERIC
 from pipeline.reading.headers import HeaderFault, Heading, headings, known_names
 from pipeline.recording.logfile import LogFile, Style, UnfitForWriting
-from pipeline.recording.written_cells import Manner
+from pipeline.recording.written_cells import ColumnForm
 
 
 @dataclass(frozen=True)
@@ -43,7 +43,7 @@ class Shape:
         """The places of the columns that the log does not know, by their own header."""
         return {h.text: h.cell for h in self.headings if h.column is None}
 
-    def manner(self, column: Column) -> Manner:
+    def manner(self, column: Column) -> ColumnForm:
         """How the log writes a column; one that it lacks would be added in the book's unit.
 
         A log parted by commas has decimal dots. Any other goes on with the mark that it shows; where it shows both,
@@ -52,7 +52,7 @@ class Shape:
         _, unit = self.where.get(column.name, (0, book_unit(self.book, column)))
         comma, dot = self._marks
         wary = self.file.style.separator != "," and comma == dot
-        return Manner(
+        return ColumnForm(
             unit,
             "," if comma else ".",
             words(self.book, column),

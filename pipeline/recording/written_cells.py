@@ -19,7 +19,7 @@ _EXACT = 6  # decimals that the store keeps of a kept unit
 
 
 @dataclass(frozen=True, slots=True)
-class Manner:
+class ColumnForm:
     """How a column is written: its unit (empty: each cell carries one), the decimal mark, words it allows, date order, currency.
 
     ``vessels`` are the empty weights, in g, that may be taken off a weight.
@@ -35,7 +35,7 @@ class Manner:
     vessels: Mapping[str, float] = field(default_factory=dict)
 
 
-def read(column: Column, text: str, manner: Manner, marks: Marks = Marks.DOT) -> Typed | Refusal:
+def read(column: Column, text: str, manner: ColumnForm, marks: Marks = Marks.DOT) -> Typed | Refusal:
     """What a filled cell says, exact in the kept unit, or why it is refused: as a build would read it."""
     summed = read_sum(text, marks, manner.vessels) if column.kind is Kind.MASS else None
     how = Conventions(marks, manner.dates, manner.currency)
@@ -49,7 +49,7 @@ def read(column: Column, text: str, manner: Manner, marks: Marks = Marks.DOT) ->
     return rule_told(column, *broken, typed=text) if broken else typed
 
 
-def write(column: Column, value: Typed, manner: Manner) -> str:
+def write(column: Column, value: Typed, manner: ColumnForm) -> str:
     """The cell's text in a log; read again by the same manner it is the same value."""
     if isinstance(value, bool):
         return "yes" if value else "no"
