@@ -127,6 +127,12 @@ _WORD: Final = re.compile(r"[^\W\d_]+\.?|°\s?[cf]|#|%", re.IGNORECASE)
 _ORDINAL: Final = re.compile(r"\b(\d)(?:st|nd|rd|th)?\b")
 
 
+_VAGUE: Final = ("weight",)
+"""Meanings that a heading has only where it names nothing else: the weight of comb is comb."""
+_OF_ONE_PASS: Final = ("pass", "session", "filter")
+"""``Pass 1``, ``2nd melt``, ``after 3rd filter``: with a number these head the wax of that pass."""
+
+
 @dataclass(frozen=True, slots=True)
 class Heading:
     """What a heading says: its meaning's name (None: no known word), the unit it carries, and the pass it is of."""
@@ -143,13 +149,14 @@ def read_heading(text: str) -> Heading:
     unit = next((name for w in reversed(words) for name, said in _UNITS.items() if w in said), None)
     bare = [w for w in words if not any(w in said for said in _UNITS.values())] or words
     said = " ".join(bare)
-    found = max(
-        ((len(h.split()), len(h), m.name) for m in MEANINGS.values() for h in m.headings if _names(h, said)),
-        default=None,
-    )
+    known = [(len(h.split()), len(h), m.name) for m in MEANINGS.values() for h in m.headings if _names(h, said)]
+    named = [k for k in known if k[2] not in _VAGUE] or known
+    found = max(named, default=None)
     number = _ORDINAL.search(text)
-    n = int(number[1]) if number else None
-    return Heading(found[2] if found else None, unit, n, found[0] if found else 0)
+    meaning = found[2] if found else None
+    if number and meaning in _OF_ONE_PASS:
+        meaning = "out"
+    return Heading(meaning, unit, int(number[1]) if number else None, found[0] if found else 0)
 
 
 def _names(heading: str, said: str) -> bool:
