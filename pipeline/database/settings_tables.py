@@ -50,6 +50,10 @@ ABOUT = {
             "says": "the practice", "source": "where the figure is from",
         },
     ),
+    "flaws": (
+        "one row per flaw of a candle that the trade has a word for",
+        {"flaw": "the word", "cause": "its usual cause", "change": "what to change", "source": "where that is from"},
+    ),
     "methods": ("one row per way of melting", {"method": "the way"}),
     "vessels": ("one row per vessel", {"vessel": "its name", "mass_g": "empty weight"}),
     "densities": ("one row per material", {"material": "wax, an oil or a scent", "g_per_ml": "solid, near 20 °C"}),
@@ -72,6 +76,7 @@ CREATE TABLE comb_kinds (comb VARCHAR, low_share DOUBLE, high_share DOUBLE, ceil
 CREATE TABLE cautions (caution VARCHAR, low DOUBLE, high DOUBLE, unit VARCHAR, says VARCHAR, source VARCHAR);
 CREATE TABLE purity (wax VARCHAR, property VARCHAR, low DOUBLE, high DOUBLE, unit VARCHAR, source VARCHAR);
 CREATE TABLE candle_practice (practice VARCHAR, low DOUBLE, high DOUBLE, unit VARCHAR, says VARCHAR, source VARCHAR);
+CREATE TABLE flaws (flaw VARCHAR, cause VARCHAR, change VARCHAR, source VARCHAR);
 CREATE TABLE methods (method VARCHAR);
 CREATE TABLE vessels (vessel VARCHAR, mass_g DOUBLE);
 CREATE TABLE densities (material VARCHAR, g_per_ml DOUBLE);
@@ -94,6 +99,7 @@ def put(book: Book, warehouse: Warehouse, today: date, on: date) -> None:
     warehouse.insert(
         "candle_practice", _published("candle_practice", "practice", "low", "high", "unit", "says", "source")
     )
+    warehouse.insert("flaws", _published("flaws", "flaw", "cause", "change", "source"))
     warehouse.insert("methods", [(m,) for m in (*log_columns.METHODS, *book.methods)])
     warehouse.insert("vessels", book.vessels.items())
     warehouse.insert("densities", book.densities.items())

@@ -46,6 +46,8 @@ SAID: dict[str, tuple[int | None, str | None, str]] = {
     "sales-over-stock": (None, "count", "that makes 4 of jar sold, and 1 were on the shelf: 3 too many"),
     "good-over-count": (2, "good", "2 more"),
     "burn-gained": (2, "mass_after", "more than before"),
+    "candle-wick": (2, "wick", "60 mm across"),
+    "flaw-words": (2, "flaws", "counts as other"),
     "wick-range": (2, "from_diameter", "no range"),
     "planned-past": (2, "date", "due today"),
     "source-not-logged": (None, "source", "1 load"),

@@ -24,7 +24,7 @@ def test_a_planned_batch_recorded_as_poured_is_its_own_row(book: Path) -> None:
     assert told.json["written"] == [{"log": "batches", "line": 2}]
     rows = (book / "batches.csv").read_text("utf-8").splitlines()
     assert len(rows) == 3
-    for cell in ("P1,2026-10-20,bar,12,poured,for the fair", "11", "67.8", "sinkhole + crack"):
+    for cell in ("P1,2026-10-20,bar,12,poured,for the fair", "11", "67.7", "sinkhole + crack"):
         assert cell in rows[1]
     assert run("undo", book).code == 0
     assert "planned" in (book / "batches.csv").read_text("utf-8")
