@@ -52,7 +52,7 @@ SAID: dict[str, tuple[int | None, str | None, str]] = {
     "planned-past": (2, "date", "due today"),
     "source-not-logged": (None, "source", "1 load"),
     "log-missing": (None, "wick", "missing or empty"),
-    "container-width": (3, "diameter", "120 mm across; 50 mm to 76 mm are usual"),
+    "container-width": (3, "diameter", "120 mm across; 50 mm to 76.2 mm are usual"),
     "container-tall": (3, "height", "200 mm high and 60 mm across, more than 2 times its width"),
     "shelf-below-zero": (None, None, "below zero"),
     "twice-the-same": (3, None, "as line 2"),
