@@ -16,6 +16,7 @@ from pipeline.wording.amounts import Units
 from pipeline.wording.visible_text import DASH, visible
 
 WIDTH = 80
+_NO_LIMIT = 1000  # columns: to find out how narrow a table can be
 _UNBROKEN = "\ue000"  # stands for a space at which no line may end; the table knows no other
 
 
@@ -49,7 +50,7 @@ def _text(value: Any, head: Head, units: Units) -> Text:
 
 
 def _printed(table: Table) -> str:
-    console = Console(width=WIDTH, color_system=None, force_terminal=False, highlight=False, emoji=False)
+    console = Console(width=_NO_LIMIT, color_system=None, force_terminal=False, highlight=False, emoji=False)
     console.width = max(WIDTH, console.measure(table).minimum)
     with console.capture() as printed:
         console.print(table)

@@ -13,7 +13,7 @@ from pipeline.answers.wick import WickAnswer, wicks
 from pipeline.flow import Loaded
 from pipeline.report.charts_making import Rung, Span, counts, ladder, spans
 from pipeline.report.page_data import Column, Panel, Picture, Section, Table
-from pipeline.wording import flaw_sentences, making_sentences, market_sentences, wick_sentences
+from pipeline.wording import flaw_sentences, making_sentences, market_sentences, plan_sentences, wick_sentences
 from pipeline.wording.amounts import Units, count, plural
 from pipeline.wording.cautions import BURNING, LOCAL, cautions
 from pipeline.wording.visible_text import DASH, visible
@@ -114,7 +114,7 @@ def _burning_panel(found: Sequence[WickAnswer], units: Units) -> Panel:
         "Grams an hour from the mass before and after each burn of the chosen wick, a ratio of sums for each test candle; the "
         "range is Student's 80 % interval over test candles, and needs two. Burning time = fill mass / grams an hour."
     )
-    key = (("candle", "one candle"), ("chance", "eight times in ten, where two or more were tested"))
+    key = (("candle", "one candle"), ("chance", f"{plan_sentences.RANGE} range, where two or more were tested"))
     return Panel(
         "burning",
         making_sentences.burning(found, units),

@@ -134,7 +134,7 @@ class Units:
         pounds, rest = divmod(abs(ounces), 16)
         small = self._measure(rest, 0 if rest == int(rest) else decimals, "oz")
         large = self._measure(pounds, 0, "lb")
-        text = small if not pounds else f"{large}{self._space}{small}" if rest else large
+        text = small if not pounds else f"{large} {small}" if rest else large
         return self._minus + text if ounces < 0 else text
 
     def _in(self, mass_g: Number, unit: str) -> Fraction:

@@ -85,3 +85,10 @@ def test_figures_stand_under_each_other_with_their_unit_in_the_head() -> None:
     assert [line.split()[1] for line in told] == ["12.34", "0.00", "-0.01", "–"]
     assert {len(line) for line in told[:3]} == {len(told[0])}
     assert drawn([], [Head("block", "block")], Units(), "blocks") == "blocks: nothing yet"
+
+
+def test_a_weight_in_pounds_and_ounces_never_breaks_over_lines() -> None:
+    rows = [{"name": "x", **{f"m{n}": 4309.0 + n for n in range(9)}}]
+    lines = drawn(rows, [Head("name", "name"), *(Head(f"m{n}", "some mass", "mass") for n in range(9))], Units("lb oz")).splitlines()
+    assert lines[-1].split("  ")[-1] == "9 lb 8.3 oz"
+    assert len(re.findall(r"9 lb 8(\.\d)? oz", lines[-1])) == 9

@@ -91,6 +91,7 @@ def test_shares_chances_and_money() -> None:
 
 def test_a_page_has_a_true_minus_and_spaces_that_do_not_break() -> None:
     assert Units("g").on_page().mass(-12_345) == f"{MINUS}12{THIN}345{THIN}g"
+    assert Units("lb oz").on_page().mass(7.125 * LB) == f"7{THIN}lb 2{THIN}oz", "a narrow phone may break between the two"
 
 
 @given(st.text())

@@ -316,9 +316,9 @@ def test_the_plan_covered_in_part_not_at_all_not_known() -> None:
     )
     assert said([(5, 0), (5, 0)], chance=0.0).endswith("the chance for all of them is under 1 %.")
     assert said([(5, 0), (5, 0)], chance=1.0).endswith("the chance for all of them is over 99 %.")
-    assert said([(5, None)]) == "1 planned batch of a candle without size or recipe cannot be told."
+    assert said([(5, None)]) == "1 planned batch of a candle without size or recipe: its wax is not known."
     assert said([(5, 5), (5, None), (5, None)]).endswith(
-        "the one planned batch; 2 planned batches of a candle without size or recipe cannot be told."
+        "the one planned batch; 2 planned batches of a candle without size or recipe: its wax is not known."
     )
 
 
