@@ -105,6 +105,8 @@ class Page:
     headlines: tuple[Headline, ...]
     sections: tuple[Section, ...]
     answer: str = ""
+    headline: str = ""
+    """The answer in plain text, for a terminal and for JSON."""
     warning: str = ""
     version: str = ""
     language: str = "en"

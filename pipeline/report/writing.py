@@ -38,7 +38,7 @@ def write(loaded: Loaded, path: Path, charts: ChartProcess, pictures: Path | Non
         _replace(path, render(page, drawings))
     except OSError as fault:
         raise MachineFault(f"the report {path} cannot be written: {fault.strerror}") from fault
-    return page.answer
+    return page.headline
 
 
 def _replace(path: Path, text: str) -> None:
@@ -81,6 +81,7 @@ def gather(loaded: Loaded, begin: Callable[[Sequence[Picture]], None]) -> Page:
         headlines=_headlines(loaded, units),
         sections=sections,
         answer=section_season.headline(house, units, by_season),
+        headline=section_season.headline(house, Units.of(loaded.book), by_season),
         warning=section_trust.left_out_words(loaded.left_out, units),
         version=__version__,
     )

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from pipeline.answers.care import Care
-from pipeline.wording.amounts import plural
+from pipeline.wording.amounts import PAGE
 from pipeline.wording.visible_text import capital
 
 _WHY = {
@@ -22,7 +22,7 @@ METHOD = (
 
 def sentence(found: Sequence[Care]) -> str:
     """How many things to mind."""
-    return f"The logs give a reason for {plural(len(found), 'caution')}."
+    return f"The logs give a reason for {PAGE.plural(len(found), 'caution')}."
 
 
 def point(care: Care) -> str:

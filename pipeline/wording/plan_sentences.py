@@ -69,7 +69,8 @@ def plan(found: PlanAnswer, units: Units) -> str:
     unknown = len(batches) - len(known)
     if not batches:
         return "No batch is planned from today on: record planned batches to see whether the wax covers them."
-    cannot = f"{units.plural(unknown, 'planned batch', 'planned batches')} of a candle without size or recipe: its wax is not known"
+    left_open = units.plural(unknown, "planned batch", "planned batches")
+    cannot = f"{left_open} of a candle without size or recipe: its wax is not known"
     if not known:
         return f"{cannot}."
     rest = f"; {cannot}" if unknown else ""

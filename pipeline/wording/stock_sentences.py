@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from pipeline.answers.stock import Stock
-from pipeline.wording.amounts import Units, count, plural
+from pipeline.wording.amounts import Units
 
 _WORTH_SAYING = 0.02  # of the wax on the shelf: less is the scatter of weighings
 
@@ -54,7 +54,7 @@ def _on_shelf(shelf: Shelf, units: Units) -> str:
         return "No wax is on the shelf"
     if not shelf.blocks:
         return f"{units.mass(shelf.total_g)} of wax is on the shelf, in no block that is named"
-    return f"{units.mass(shelf.total_g)} of wax lies on the shelf in {plural(shelf.blocks, 'block')}"
+    return f"{units.mass(shelf.total_g)} of wax lies on the shelf in {units.plural(shelf.blocks, 'block')}"
 
 
 def _beside(shelf: Shelf, units: Units) -> str:
@@ -68,7 +68,7 @@ def _beside(shelf: Shelf, units: Units) -> str:
 
 def store(lots: int, lost_g: float, units: Units) -> str:
     """How much comb waits, and what was lost of it in store over the years."""
-    waits = f"{plural(lots, 'lot')} of comb {'waits' if lots == 1 else 'wait'}" if lots else "No comb waits"
+    waits = f"{units.plural(lots, 'lot')} of comb {'waits' if lots == 1 else 'wait'}" if lots else "No comb waits"
     lost = f"; {units.mass(lost_g)} was lost in store over the years" if lost_g > 0 else ""
     return f"{waits} to be rendered{lost}."
 
@@ -81,11 +81,11 @@ def shelf(most: tuple[str, str], least: tuple[str, str]) -> str:
 def candles(there: int, income: float, units: Units) -> str:
     """How many candles are on the shelf and what the latest season's sales brought; below none, a pour is not logged."""
     if there > 0:
-        start = f"{plural(there, 'candle')} {'is' if there == 1 else 'are'} on the shelf"
+        start = f"{units.plural(there, 'candle')} {'is' if there == 1 else 'are'} on the shelf"
     elif there == 0:
         start = "No candle is on the shelf"
     else:
         more = "candle was" if there == -1 else "candles were"
-        start = f"{count(-there)} more {more} sold than poured: some batch is not logged"
+        start = f"{units.count(-there)} more {more} sold than poured: some batch is not logged"
     sold = f"sales of the latest season brought {units.price(income)}" if income else "no sale is recorded"
     return f"{start}; {sold}."

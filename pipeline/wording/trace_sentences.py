@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from pipeline.answers.trace import KINDS, Journey, NotFound, Outcome, Source, Trace
-from pipeline.wording.amounts import Units, plural, share
+from pipeline.wording.amounts import PAGE, Units
 from pipeline.wording.quality_sentences import quality
 from pipeline.wording.visible_text import visible
 
@@ -19,7 +19,7 @@ _SHARED = "* several hives of one harvest, counted in even parts: nobody weighed
 
 def trace(found: Trace, units: Units, every: bool = False) -> str:
     """The whole answer for a terminal, on one screen unless ``every`` row is asked for."""
-    parts = [list(_made_of(found)), list(_made_into(found, units, every)), list(_call_back(found, units))]
+    parts = [list(_made_of(found, units)), list(_made_into(found, units, every)), list(_call_back(found, units))]
     if found.quality:
         parts.insert(1, [f"The wax of block {visible(found.id)}", *quality(found.quality, units)])
     return "\n\n".join("\n".join(part) for part in parts if part)
@@ -36,21 +36,21 @@ def not_found(found: NotFound) -> str:
     )
 
 
-def _made_of(found: Trace) -> Iterator[str]:
+def _made_of(found: Trace, units: Units) -> Iterator[str]:
     if not found.up:
         return
     yield f"What {found.kind} {visible(found.id)} is made of"
     for group in (("harvest", "block", "unknown"), ("hive",), ("apiary",), ("supplier",)):
-        yield from (_source(s) for s in found.up if s.kind in group)
+        yield from (_source(s, units) for s in found.up if s.kind in group)
     if any(s.flags for s in found.up):
         yield _SHARED
     yield _MIXED
 
 
-def _source(source: Source) -> str:
+def _source(source: Source, units: Units) -> str:
     words = _WORDS.get(source.kind, source.kind)
     name = words if source.kind == "unknown" else f"{words} {'not logged' if source.id is None else visible(source.id)}"
-    return f"  {name:<40} {share(source.share):>9}{' *' if source.flags else ''}"
+    return f"  {name:<40} {units.share(source.share):>9}{' *' if source.flags else ''}"
 
 
 def _made_into(found: Trace, units: Units, every: bool) -> Iterator[str]:
@@ -111,7 +111,7 @@ def _call_back(found: Trace, units: Units) -> Iterator[str]:
     ]
     shelf = next((o for o in found.down if o.kind == "shelf"), None)
     if shelf:
-        parts.append(f"{plural(len(shelf.blocks), 'block')} on the shelf")
+        parts.append(f"{units.plural(len(shelf.blocks), 'block')} on the shelf")
     yield (
         f"To call back: {'; '.join(parts)}."
         if parts
@@ -131,8 +131,8 @@ def journey(found: Journey) -> str:
     """Where the latest batch came from, in one sentence."""
     harvests = {w.begin for w in found.ways if w.begin.kind == "harvest"}
     hives = {hive for mine in found.hives.values() for hive, _ in mine if hive}
-    from_hives = f" and {plural(len(hives), 'hive')}" if hives else ""
+    from_hives = f" and {PAGE.plural(len(hives), 'hive')}" if hives else ""
     unknown = sum(w.share for w in found.ways if w.begin.kind == "unknown")
-    rest = f"; where {share(unknown)} of it is from was not written down" if unknown else ""
+    rest = f"; where {PAGE.share(unknown)} of it is from was not written down" if unknown else ""
     what = f"{visible(found.batch)} ({visible(found.candle)})"
-    return f"The wax of {what} came from {plural(len(harvests), 'harvest')}{from_hives}{rest}."
+    return f"The wax of {what} came from {PAGE.plural(len(harvests), 'harvest')}{from_hives}{rest}."
