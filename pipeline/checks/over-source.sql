@@ -1,6 +1,6 @@
 -- more loaded or taken than was left of the source
 -- severity: warning
--- message: {source} held {held_g}, {taken_g} is {over_g} more
+-- message: {source} held {held_g}, and {taken_g} was taken: {over_g} more
 -- message_none: nothing was left of {source}, and {taken_g} is taken
 -- fix: compare the weights, and whether the source is the right one
 -- value: taken_g

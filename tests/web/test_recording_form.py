@@ -190,7 +190,7 @@ def test_a_doubtful_weight_is_kept_only_when_told_to(phone: Phone) -> None:
     phone.fill(loads__1__mass="9 kg")
     assert "4.00 kg more than is left of A2" in phone.text
     phone.fill(keep="yes")
-    assert "Loaded too" in phone.text
+    assert "Anything else in the pot" in phone.text
 
 
 def test_the_whole_entry_is_checked_before_it_is_saved(phone: Phone) -> None:
