@@ -1,4 +1,4 @@
-"""Seconds and peak memory of a build against the floor: ``python -m tests.bench.build [--sessions N] [--bad SHARE]``.
+"""Seconds and peak memory of a build against the floor: ``python -m tests.bench.build [--sessions N] [--bad SHARE] [--shape mixed]``.
 
 Every figure is the median of three runs, each in a process of its own so that peak memory is its own. The clean book
 and, with ``--bad``, the spoilt one are measured in the same run as the floor: only ratios from one run mean anything.
@@ -77,17 +77,17 @@ def build(book: Path, room: Path, *more: str) -> Measured:
     return command("build", book, room, "--out", str(room / "report"), *more)
 
 
-def table(runs: int, sessions: int, bad: float, room: Path) -> list[tuple[str, Measured]]:
+def table(runs: int, sessions: int, bad: float, room: Path, shape: str) -> list[tuple[str, Measured]]:
     """What was measured, the floor first; Python's modules are compiled beforehand, as they are wherever they ran once."""
     compileall.compile_dir(ROOT / "pipeline", quiet=1)
     book = room / "book"
-    print(f"{make(book, sessions):,} rows, clean")
+    print(f"{make(book, sessions, shape=shape):,} rows, clean")
     base = median(runs, lambda: floor(book, room))
     found = [("floor, into a file", base), ("check", median(runs, lambda: command("check", book, room)))]
     found.append(("build", median(runs, lambda: build(book, room))))
     if bad > 0:
         spoilt = room / "spoilt"
-        print(f"{make(spoilt, sessions, bad):,} rows, one in {round(1 / bad)} spoilt")
+        print(f"{make(spoilt, sessions, bad, shape):,} rows, one in {round(1 / bad)} spoilt")
         found.append(("check, spoilt", median(runs, lambda: command("check", spoilt, room))))
         found.append(("build --leave-out, spoilt", median(runs, lambda: build(spoilt, room, "--leave-out"))))
     return found
@@ -108,10 +108,11 @@ def main() -> None:
     parser.add_argument("--sessions", type=int, default=100_000)
     parser.add_argument("--bad", type=float, default=0.0, help="also a book with this share of rows spoilt")
     parser.add_argument("--runs", type=int, default=3)
+    parser.add_argument("--shape", choices=["plain", "mixed"], default="plain")
     asked = parser.parse_args()
     room = Path(tempfile.mkdtemp(prefix="combtally-bench-"))
     try:
-        measured = table(asked.runs, asked.sessions, asked.bad, room)
+        measured = table(asked.runs, asked.sessions, asked.bad, room, asked.shape)
     finally:
         shutil.rmtree(room)
     show(measured)

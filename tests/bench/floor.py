@@ -44,7 +44,9 @@ def run(book: Path, database: Path) -> None:
     """Read the logs into the database file and compute the three tables."""
     with duckdb.connect(str(database)) as con:
         for name, types in TYPES.items():
-            con.execute(f"CREATE TABLE {name} ({types})").fetchall()
+            with (book / f"{name}.csv").open(encoding="utf-8") as log:
+                more = [column for column in log.readline().strip().split(",") if column not in types.replace('"', "").split()]
+            con.execute(f"CREATE TABLE {name} ({', '.join([types, *(f'{column} VARCHAR' for column in more)])})").fetchall()
             file = str(book / f"{name}.csv").replace("'", "''")
             con.execute(f"COPY {name} FROM '{file}' (HEADER, DELIMITER ',', AUTO_DETECT false)").fetchall()
         for name, select in FIGURES.items():

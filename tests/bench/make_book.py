@@ -74,6 +74,8 @@ FROM (SELECT *, CASE WHEN turn = 9 THEN 4 ELSE 3 END AS parts FROM base WHERE pa
 WHERE part <= parts
 """
 
+HALVED = "CREATE TABLE cut_base AS SELECT * REPLACE (comb_g * permille // 10000 * 10 AS wax_g) FROM base ORDER BY i"
+
 BLOCKS = "SELECT block, date, mass_g, session, 'yellow' AS colour, i AS n, part AS m FROM cast_blocks ORDER BY n, m"
 
 DRAWS = """
@@ -105,6 +107,39 @@ SALES = """
 SELECT date + 9 AS date, 'skep' AS candle, count, 'p' || i AS batch, 9.5 AS price, i AS n, 0 AS m FROM pours ORDER BY i
 """
 
+MIXED = {
+    "harvests": """
+        SELECT * EXCLUDE (i, part) REPLACE (mass_g // 10 * 5 AS mass_g, 'h' || i || part AS harvest,
+            CASE WHEN part = 'b' AND i % 4 = 0 THEN 'burr comb' ELSE comb END AS comb),
+            CASE WHEN i % 3 = 0 THEN 'said "dry", but heavy, lot ' || i END AS notes
+        FROM (SELECT 'h' || i AS harvest, day - 9 AS date, comb, comb_g AS mass_g, ['Nordby', 'Moss'][1 + i % 2] AS apiary,
+                  'hive ' || i % 40 AS hive, i, i AS n FROM cut_base), (VALUES ('a', 1), ('b', 2)) AS halves(part, m) ORDER BY n, m""",
+    "loads": """
+        SELECT 's' || i AS session, 'h' || i || part AS source, NULL AS part, comb_g // 10 * 5 AS mass_g,
+            CASE WHEN i % 5 = 0 THEN 'first, "the old box"' END AS notes, i AS n, m
+        FROM cut_base, (VALUES ('a', 1), ('b', 2)) AS halves(part, m) ORDER BY n, m""",
+    "passes": """
+        SELECT 's' || i AS session, 1 AS pass, day AS date, method, comb_g // 10 * 10 AS mass_in_g, wax_g // 10 * 10 AS wax_out_g,
+            slumgum_g AS residue_g, 70 + i % 14 AS peak_temp_c, CASE WHEN i % 2 = 0 THEN 'felt, "double"' END AS filter, i AS n, 0 AS m
+        FROM cut_base
+        UNION ALL
+        SELECT 's' || i, 2, day + 1, 'slow cooker', wax_g // 10 * 10, wax_g // 25 * 20, 10, 70 + i % 14, NULL, i, 0
+        FROM cut_base ORDER BY n, pass""",
+    "blocks": """
+        SELECT 'b' || i || '-' || part AS block, day + 1 AS date, wax_g // 25 * 10 AS mass_g, 's' || i AS session,
+            'yellow' AS colour, i AS n, part AS m
+        FROM cut_base, range(1, 3) AS cut(part) ORDER BY n, m""",
+    "draws": """
+        SELECT day + 20 AS date, 'b' || i || '-' || part AS block, CASE WHEN part = 1 THEN wax_g // 25 * 5 END AS mass_g,
+            CASE WHEN part = 1 AND passes > 1 THEN 'candles' ELSE 'given' END AS use,
+            CASE WHEN part = 1 AND passes > 1 THEN 'p' || i END AS batch, i AS n, part AS m
+        FROM cut_base, range(1, 3) AS cut(part) ORDER BY n, m""",
+    "stocktakes": """
+        SELECT day + 10 AS date, 'b' || i || '-1' AS item, wax_g // 25 * 10 AS mass_g, i AS n, 0 AS m
+        FROM cut_base WHERE i % 10 = 0 ORDER BY n""",
+}
+"""A book of another shape: two loads of mixed comb a session, two passes, quoted notes, every block drawn from, nothing melted twice."""
+
 LONG = {
     "harvests": (HARVESTS, "mass_g"),
     "loads": (LOADS, "mass_g"),
@@ -134,15 +169,16 @@ def _spoiled(query: str, column: str, share: float) -> str:
     return f"SELECT * EXCLUDE (n, m) REPLACE ({cell} AS {column}) FROM ({query})"
 
 
-def make(folder: Path, sessions: int, bad: float = 0.0) -> int:
-    """Write the book; returns its number of rows."""
+def make(folder: Path, sessions: int, bad: float = 0.0, shape: str = "plain") -> int:
+    """Write the book, in the ``plain`` or the ``mixed`` shape; returns its number of rows."""
+    logs = LONG if shape == "plain" else LONG | {name: (query, LONG[name][1]) for name, query in MIXED.items()}
     folder.mkdir(parents=True, exist_ok=True)
     rows = 0
     with duckdb.connect() as con:
         con.execute("SET preserve_insertion_order = true")
-        for statement in (BASE, CAST, POURS):
+        for statement in (BASE, CAST, POURS, HALVED):
             con.execute(statement.format(sessions=sessions)).fetchall()
-        for name, (query, column) in LONG.items():
+        for name, (query, column) in logs.items():
             select = _spoiled(query.format(sessions=sessions), column, bad)
             target = str(folder / f"{name}.csv").replace("'", "''")
             rows += con.execute(f"COPY ({select}) TO '{target}' (HEADER, DELIMITER ',')").fetchall()[0][0]
@@ -158,9 +194,10 @@ def main() -> None:
     parser = argparse.ArgumentParser(description="write a big invented book")
     parser.add_argument("--sessions", type=int, default=100_000)
     parser.add_argument("--bad", type=float, default=0.0, help="share of rows with a cell that cannot be read")
+    parser.add_argument("--shape", choices=["plain", "mixed"], default="plain")
     parser.add_argument("out", type=Path)
     asked = parser.parse_args()
-    rows = make(asked.out, asked.sessions, asked.bad)
+    rows = make(asked.out, asked.sessions, asked.bad, asked.shape)
     print(f"{asked.sessions} sessions, {rows} rows in {asked.out}")
 
 
