@@ -63,8 +63,13 @@ class Desk:
         return self._known[1] if self._known else self.offers()
 
     def _marks(self) -> list[tuple[str, int, int]]:
-        files = sorted(p for p in self.folder.iterdir() if p.suffix in ENDINGS or p.name == TOML)
-        return [(p.name, p.stat().st_mtime_ns, p.stat().st_size) for p in files]
+        """Name, time and size of book.toml and of each file that may hold a log; an editor's lock file is none."""
+        marks = []
+        for name in (TOML, *(f"{log}{ending}" for log in LOGS for ending in ENDINGS)):
+            with suppress(FileNotFoundError):
+                told = (self.folder / name).stat()
+                marks.append((name, told.st_mtime_ns, told.st_size))
+        return marks
 
     def is_complete(self, kept: Kept) -> bool:
         """Whether nothing is left to be asked and the session, if it is one, is not open."""

@@ -16,11 +16,12 @@ from pipeline.recording import drafts, entry, guided_terminal, running_balance
 from pipeline.recording.drafts import Kept
 from pipeline.web import guard, pages
 from pipeline.web.form_session import KINDS, Desk, Taken
-from pipeline.web.guard import Guard
+from pipeline.web.guard import Entered, Guard
 from pipeline.wording.cautions import MELTING, cautions
 
 Posted = dict[str, str]
 _MOST_FIELDS = 400  # a form has some twenty fields; a body of more is none of ours
+_OTHER_NAME = "This page is not served under that name."
 
 
 class App:
@@ -44,14 +45,17 @@ class App:
         return Response(pages.style(), media_type="text/css", headers=guard.HEADERS)
 
     async def _enter(self, request: Request) -> Response:
-        if not self._guard.host_known(request.headers.get("host", "")):
-            return self._refused(421, "This page is not served under that name.")
-        value = self._guard.enter(request.path_params["link"])
-        if value is None:
-            return self._refused(403, "This link was used already. The terminal shows the next one.")
+        watch = self._guard
+        if not watch.host_known(request.headers.get("host", "")):
+            return _turned_away(421, _OTHER_NAME)
+        if request.method == "HEAD":  # a look at whether the page is there, as programs take; the link stays good
+            return Response(headers=guard.HEADERS)
+        came = watch.enter(request.path_params["link"], request.client.host if request.client else "")
+        if came is not Entered.IN:
+            return _turned_away(429 if came is Entered.TOO_MANY else 403, str(came))
         self._entered()
         answer = RedirectResponse("/", 303, headers=guard.HEADERS)
-        answer.set_cookie(guard.COOKIE, value, httponly=True, samesite="lax")
+        answer.set_cookie(watch.cookie, watch.passed, httponly=True, samesite="lax")
         return answer
 
     async def _any(self, request: Request) -> Response:
@@ -60,7 +64,7 @@ class App:
             return refused
         parts = request.path_params["path"].split("/")
         try:
-            if request.method == "GET":
+            if request.method in ("GET", "HEAD"):
                 return await run_in_threadpool(self._shown, parts)
             posted = await _form(request)
             if isinstance(posted, str):
@@ -73,9 +77,10 @@ class App:
         """Why a request gets no further than the door; None where it may."""
         watch = self._guard
         if not watch.host_known(request.headers.get("host", "")):
-            return self._refused(421, "This page is not served under that name.")
+            return _turned_away(421, _OTHER_NAME)
         if not watch.knows(request.headers.get("cookie", "")):
-            return self._refused(403, "Open the link that the terminal shows first.")
+            return _turned_away(403, "Open the link that the terminal shows first.")
+        watch.seen()
         if request.method == "POST":
             if not watch.own_origin(request.headers):
                 return self._refused(403, "That form was not sent from here.")
@@ -222,6 +227,11 @@ class App:
     def _page(self, view: str, title: str, status: int = 200, **more: object) -> Response:
         text = pages.page(view, title, self._desk.folder.resolve().name, **more)
         return HTMLResponse(text, status, headers=guard.HEADERS)
+
+
+def _turned_away(status: int, sentence: str) -> Response:
+    """A page for somebody who was not let in: it does not say whose book this is."""
+    return HTMLResponse(pages.page("refused", "Not done", "", notice=sentence), status, headers=guard.HEADERS)
 
 
 async def _form(request: Request) -> Posted | str:

@@ -9,15 +9,19 @@ import time
 
 import segno
 import uvicorn
-from starlette.types import ASGIApp, Receive, Scope, Send
 
 from pipeline.contract.findings import MachineFault
 from pipeline.web import Wish
+from pipeline.web.connections import Connection
 from pipeline.web.form_session import Desk
 from pipeline.web.guard import Guard
 from pipeline.web.routes import App
 
 _LOOK_S = 0.5
+_NETWORK = (
+    "everybody in this network who sees the code can record. Pages travel unencrypted: whoever listens in this network "
+    "can read them, so use --lan at home, not at a market or a cafe; Ctrl-C stops"
+)
 
 
 def run(wish: Wish) -> None:
@@ -25,7 +29,7 @@ def run(wish: Wish) -> None:
     listener = listening("0.0.0.0" if wish.lan else "127.0.0.1", wish.port)
     port = listener.getsockname()[1]
     address = _home_address() if wish.lan else "127.0.0.1"
-    watch = Guard(frozenset(f"{name}:{port}" for name in {address, "127.0.0.1", "localhost"}))
+    watch = Guard(frozenset({address, "127.0.0.1", "localhost"}), port)
 
     def announce() -> None:
         link, on = f"http://{address}:{port}/enter/{watch.link}", "phone" if wish.lan else "computer"
@@ -33,28 +37,21 @@ def run(wish: Wish) -> None:
         if wish.lan:
             wish.say(_qr(link))
 
-    app = App(Desk(wish.folder, wish.today, wish.reports, ahead=True), watch, announce).asgi()
-    config = uvicorn.Config(
-        _Watched(app, watch), log_level="critical", access_log=False, lifespan="off", server_header=False,
-        limit_concurrency=64, timeout_keep_alive=5, h11_max_incomplete_event_size=16 * 1024,
-    )  # fmt: skip
-    server = uvicorn.Server(config)
+    server = serving(App(Desk(wish.folder, wish.today, wish.reports, ahead=True), watch, announce))
     threading.Thread(target=_stop_when_idle, args=(server, watch, wish.idle_min), daemon=True).start()
     if wish.lan:
-        wish.say("everybody in this network who sees the code can record; Ctrl-C stops")
+        wish.say(_NETWORK)
     announce()
     server.run(sockets=[listener])
 
 
-class _Watched:
-    """Notes when the last request came."""
-
-    def __init__(self, app: ASGIApp, watch: Guard) -> None:
-        self._app, self._guard = app, watch
-
-    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
-        self._guard.last_seen = time.monotonic()
-        await self._app(scope, receive, send)
+def serving(app: App) -> uvicorn.Server:
+    """The server of these pages, not yet running."""
+    config = uvicorn.Config(
+        app.asgi(), http=Connection, ws="none", log_level="critical", access_log=False, lifespan="off",
+        server_header=False, timeout_keep_alive=5, h11_max_incomplete_event_size=16 * 1024,
+    )  # fmt: skip
+    return uvicorn.Server(config)
 
 
 def _stop_when_idle(server: uvicorn.Server, watch: Guard, idle_min: float) -> None:

@@ -14,7 +14,6 @@ pytest.importorskip("starlette", reason="the form extra is not installed")
 pytest.importorskip("httpx", reason="the test extra is not installed")
 
 import httpx
-import uvicorn
 
 from pipeline.web import server
 from pipeline.web.form_session import KINDS, Desk
@@ -38,10 +37,9 @@ class Phone:
         self.host = f"127.0.0.1:{listener.getsockname()[1]}"
         self.own = {"origin": f"http://{self.host}"}
         self.book = book
-        self.guard = Guard(frozenset({self.host}))
+        self.guard = Guard(frozenset({"127.0.0.1"}), int(self.host.rpartition(":")[2]))
         self.desk = Desk(book, today, book / "reports")
-        app = App(self.desk, self.guard, lambda: None).asgi()
-        self.server = uvicorn.Server(uvicorn.Config(app, log_level="critical", lifespan="off"))
+        self.server = server.serving(App(self.desk, self.guard, lambda: None))
         self.thread = threading.Thread(target=self.server.run, kwargs={"sockets": [listener]})
         self.thread.start()
         self.browsers: list[httpx.Client] = []
