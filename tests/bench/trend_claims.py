@@ -2,7 +2,8 @@
 
 ``python -m tests.bench.trend_claims [BOOKS] [JOBS]``: so many books (100) of 10, 20, 30, 40 and 50 sessions each. Kinds of comb,
 methods and filters are mixed; nothing differs from season to season but chance. Then the power: a true change of the last
-season's yields by 5 and 3 points, at three sizes of the keeper's own scatter. Exact 95 % limits.
+season's yields by 5 and 3 points, at three sizes of the keeper's own scatter. Exact 95 % limits. A book is half a second, so
+``python -m tests.bench.trend_claims power 400`` judges the season alone, without a book, at the half of the level that is its own.
 """
 
 from __future__ import annotations
@@ -20,6 +21,8 @@ import numpy as np
 from scipy.special import expit
 from scipy.stats import binomtest
 
+from pipeline.analyses import claims
+from pipeline.analyses.season_shift import Sums, shift
 from pipeline.answers import trend
 from pipeline.flow import load
 
@@ -57,15 +60,20 @@ def write(folder: Path, world: World, rng: np.random.Generator) -> date:
     return date(2015 + world.seasons, 12, 1)
 
 
-def _session(i: int, world: World, rng: np.random.Generator) -> Iterator[tuple[str, str]]:
+def _drawn(i: int, world: World, rng: np.random.Generator) -> tuple[str, str, int, float]:
+    """One session: its comb, method and season, and the share of wax won."""
     season = i * world.seasons // world.sessions
-    day = date(2016 + season, 4, 1) + timedelta(int(rng.integers(0, 200)))
     comb = ("cappings", "brood comb", "white comb")[rng.choice(3, p=(0.45, 0.35, 0.2))]
     method = ("steam", "solar")[int(rng.random() < 0.3)]
+    share = float(expit(LEVEL[comb, method] + rng.normal(0, world.scatter)))
+    return comb, method, season, share + world.change * (season == world.seasons - 1)
+
+
+def _session(i: int, world: World, rng: np.random.Generator) -> Iterator[tuple[str, str]]:
+    comb, method, season, share = _drawn(i, world, rng)
+    day = date(2016 + season, 4, 1) + timedelta(int(rng.integers(0, 200)))
     loaded = 5 * round(float(np.exp(rng.normal(np.log(5000), 0.6))) / 5)
-    share = expit(LEVEL[comb, method] + rng.normal(0, world.scatter))
-    share += world.change * (season == world.seasons - 1)
-    crude = loaded * float(share)
+    crude = loaded * share
     fine = crude * float(1 - np.exp(rng.normal(np.log(0.025), 0.4)))
     cast = fine * float(1 - abs(rng.normal(0, 0.004)))
     slumgum = (loaded - crude) * float(rng.uniform(0.5, 0.9))
@@ -122,7 +130,35 @@ def table(books: int, jobs: int) -> Iterator[str]:
                 yield line(f"  {100 * change:.0f} points, own scatter {scatter}, 50 sessions of 5 seasons", found, ("season",))
 
 
+def season_alone(world: World, books: int) -> list[list[str]]:
+    """Whether the last season of each book is told, its sessions judged as drawn."""
+    rng, found = np.random.default_rng(20_250_814), []
+    for _ in range(books):
+        moved = shift(_sums(i, world, rng) for i in range(world.sessions))
+        found.append(["season"] * (moved is not None and moved.p <= claims.LEVEL / 2))
+    return found
+
+
+def _sums(i: int, world: World, rng: np.random.Generator) -> Sums:
+    comb, method, season, share = _drawn(i, world, rng)
+    within = min(max(share, 0.005), 0.995)
+    odds = float(np.log(within / (1 - within)))
+    return Sums((comb, method), str(2016 + season), 1, odds, odds**2, within)
+
+
+def power(books: int) -> Iterator[str]:
+    """The season's table, without books."""
+    yield "the season alone, 50 sessions of 5 seasons: books that are told of a change"
+    for change in (0.0, 0.03, 0.05):
+        for scatter in (0.2, 0.35, 0.5):
+            yield line(f"  {100 * change:.0f} points, own scatter {scatter}", season_alone(World(50, 5, scatter, change), books))
+
+
 if __name__ == "__main__":
+    if sys.argv[1:2] == ["power"]:
+        for text in power(int(sys.argv[2]) if len(sys.argv) > 2 else 400):
+            print(text, flush=True)
+        sys.exit()
     asked = [int(a) for a in sys.argv[1:]]
     for text in table(asked[0] if asked else 100, asked[1] if len(asked) > 1 else 2):
         print(text, flush=True)
