@@ -306,6 +306,19 @@ def test_the_sentence_says_what_came_from_the_comb_and_what_from_the_rendering()
     assert "cause" not in told
 
 
+@pytest.mark.parametrize("seed", range(6))
+def test_the_scatter_of_a_change_is_students_t(seed: int) -> None:
+    # reference library: scipy.stats.ttest_ind with equal variances; sessions of one mass and one kind of comb
+    rng = np.random.default_rng(seed)
+    before, after = rng.normal(0.6, 0.03, 7), rng.normal(0.64, 0.03, 5)
+    won = [Won(year, "cappings", "steam", 5.0, 5 * float(y)) for year, ys in (("2024", before), ("2025", after)) for y in ys]
+    (change,) = season_changes.seasons(won, {}, {}).changes
+    want = stats.ttest_ind(after, before)
+    assert change.rate_u is not None
+    assert change.rate / change.rate_u == pytest.approx(want.statistic)
+    assert (change.df, change.inside_scatter) == (10, bool(want.pvalue >= 0.05))
+
+
 def test_one_season_is_no_trend() -> None:
     found = season_changes.seasons([Won("2024", "cappings", "solar", 10, 8)], {"2024": 0.8}, {})
     assert (found.changes, found.slope) == ((), None)
