@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import textwrap
+from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from operator import attrgetter
 
@@ -24,8 +25,15 @@ def answer(found: MarketAnswer, units: Units) -> str:
 
 def _table(found: MarketAnswer) -> str:
     head = f"{'candle':<{_NARROW}} {'place':<{_NARROW}} days sold out   one day   take  shelf   make"
-    shown = [k for k in found.kinds if k.market_days and (k.sold or k.place is None)]
+    split = _told_apart(found)
+    shown = [k for k in found.kinds if k.market_days and (k.sold or k.candle not in split)]
     return "\n".join([head, *(_row(k, found.few) for k in shown)])
+
+
+def _told_apart(found: MarketAnswer) -> set[str]:
+    """The kinds that have a row for each of several places."""
+    rows = Counter(k.candle for k in found.kinds)
+    return {candle for candle, n in rows.items() if n > 1}
 
 
 def _row(k: Selling, few: int) -> str:
@@ -47,7 +55,7 @@ def _notes(found: MarketAnswer, units: Units) -> Iterator[str]:
         yield "out: days on which the last one went: they asked for at least what was sold"
     if any(k.market_days < found.few for k in known):
         yield f"* little to go by: under {found.few} market days"
-    if any(k.place and not k.sold for k in known):
+    if _told_apart(found):
         yield "kinds whose places differ by more than chance stand place by place, where any was sold"
     never = [visible(k.candle) for k in found.kinds if not k.market_days]
     if never:
