@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import textwrap
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
@@ -89,5 +90,10 @@ _WORDS = ("text", "flags", "day")
 
 
 def paragraph(text: str, indent: str = "  ") -> str:
-    """A sentence broken between words, its later lines moved in."""
-    return textwrap.fill(text, WIDTH, subsequent_indent=indent, break_on_hyphens=False, break_long_words=False)
+    """A sentence broken between words, its later lines moved in; a number keeps its unit."""
+    kept = _MEASURE.sub(_UNBROKEN, text)
+    wide = textwrap.fill(kept, WIDTH, subsequent_indent=indent, break_on_hyphens=False, break_long_words=False)
+    return wide.replace(_UNBROKEN, " ")
+
+
+_MEASURE = re.compile(r"(?<=\d) (?=(?:%|(?:kg|g|lb|oz|mm|in|°C|°F|min|h)\b))")

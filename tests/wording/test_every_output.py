@@ -18,7 +18,7 @@ EVIL = "\x1b]0;owned\x07\x1b[31m\u202egnp.exe\x9b5n"
 """A window title, a colour, a turned-round ending, and a C1 control that asks the terminal for an answer."""
 COMMANDS = (
     "check", "check --rules", "yields --by apiary", "yields --by hive", "yields --by session", "losses --by filter", "losses --by method",
-    "flow --by method", "flow", "stock", "capacity", "plan", "mix", "trend", "suspects", "suspects --show R1", "backtest", "flaws", "market",
+    "flow --by method", "flow", "stock", "capacity", "plan", "mix", "suspects", "trend", "suspects", "suspects --show R1", "backtest", "flaws", "market",
     "pour P1", "wick jar", "trace 'block B1'", "build", "undo",
 )  # fmt: skip
 
@@ -68,7 +68,7 @@ def test_json_keeps_the_bytes(book: Path) -> None:
 
 POUNDS = '[show]\nmass = "lb oz"\nlength = "in"\ntemperature = "F"\n'
 ASKED = (
-    "check", "yields --by season", "losses --by season", "flow", "flow --by season", "stock", "capacity", "plan", "mix",
+    "check", "yields --by season", "losses --by season", "flow", "flow --by season", "stock", "capacity", "plan", "mix", "suspects",
     "pour P26-5", "market", "flaws", "suspects --show R25-2", "trace 'block B26-03'", "sheet", "sheet --xlsx",
 )  # fmt: skip
 
