@@ -17,10 +17,10 @@ def statements(models: Sequence[Query]) -> Iterator[str]:
         columns = {"row": "record in the file, 1 = the first"} | {c.field: c.about for c in log.columns}
         yield from _of(log.name, f"one row: {log.row_is}", columns)
     for model in models:
-        yield from _of(model.name, model.about, model.columns)
+        yield from _of(model.name, model.about, model.columns, "VIEW" if model.is_view else "TABLE")
 
 
-def _of(table: str, about: str, columns: Mapping[str, str]) -> Iterator[str]:
-    yield f'COMMENT ON TABLE "{table}" IS {quoted(about)}'
+def _of(table: str, about: str, columns: Mapping[str, str], form: str = "TABLE") -> Iterator[str]:
+    yield f'COMMENT ON {form} "{table}" IS {quoted(about)}'
     for column, meaning in columns.items():
         yield f'COMMENT ON COLUMN "{table}"."{column}" IS {quoted(meaning)}'

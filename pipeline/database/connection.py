@@ -41,7 +41,7 @@ _READ = re.compile(r'\b(?:FROM|JOIN)\s+"?(\w+)')
 class Query:
     """One shipped SELECT: its name (the file's), its text, what it is about and what its columns mean.
 
-    ``is_step``: a model whose rows are only needed by others.
+    ``is_step``: a model whose rows are only needed by others; ``is_view``: one that is worked out when it is asked.
     """
 
     name: str
@@ -49,13 +49,14 @@ class Query:
     about: str
     columns: dict[str, str]
     is_step: bool = False
+    is_view: bool = False
 
 
 def queries(folder: str) -> list[Query]:
     """The shipped SELECTs of a folder (``models``, ``checks``, ``queries`` …), by name.
 
     The comment lines on top speak: the first says what one row is, ``-- name: meaning`` describes a column,
-    and ``-- kept: no`` says that the rows are a step to others.
+    ``-- kept: no`` says that the rows are a step to others, ``-- kept: as a view`` that they are worked out when asked.
     """
     found = sorted(_sql_files(files("pipeline").joinpath(folder)), key=lambda f: f.name)
     return [_query(f.name.removesuffix(".sql"), f.read_text("utf-8")) for f in found]
@@ -91,7 +92,8 @@ def _query(name: str, sql: str) -> Query:
             columns[column] = meaning
         else:
             about.append(words)
-    return Query(name, sql, " ".join(about), columns, columns.pop("kept", "") == "no")
+    kept = columns.pop("kept", "")
+    return Query(name, sql, " ".join(about), columns, kept == "no", kept == "as a view")
 
 
 def tables_of(sql: str) -> set[str]:
@@ -218,7 +220,8 @@ class Warehouse:
         return {q.name: answers[q.name] for q in questions}
 
     def _make(self, model: Query) -> list[Row]:
-        self.execute(f'CREATE OR REPLACE TABLE "{model.name}" AS {model.sql}')
+        form = "VIEW" if model.is_view else "TABLE"
+        self.execute(f'CREATE OR REPLACE {form} "{model.name}" AS {model.sql}')
         return []
 
 

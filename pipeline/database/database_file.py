@@ -79,7 +79,7 @@ def _remove(path: Path) -> None:
 
 
 def _write(hand: Warehouse, book: Book, file: Path) -> None:
-    """Every table of the database into a new file, with what each means; of the logs without the mark of bad rows."""
+    """Every table and view of the database into a new file, with what each means; of the logs without the mark of bad rows."""
     tables = _tables(hand)
     rows = sum(table["rows"] for table in tables if table["name"] in LOGS)
     hand.execute(f"ATTACH {quoted(str(file))} AS kept (BLOCK_SIZE {_LARGE if rows > _MANY else _SMALL})")
@@ -90,7 +90,10 @@ def _write(hand: Warehouse, book: Book, file: Path) -> None:
         columns = "* EXCLUDE (bad)" if name in LOGS else "*"
         hand.execute(f'CREATE TABLE "{name}" AS SELECT {columns} FROM memory."{name}"')
     hand.execute(settings_tables.macros(book))
-    hand.execute(";".join(comments.statements(queries("models"))))
+    models = hand.in_order(queries("models"))
+    for view in (model for model in models if model.is_view):
+        hand.execute(f'CREATE VIEW "{view.name}" AS {view.sql}')
+    hand.execute(";".join(comments.statements(models)))
     hand.execute("COMMIT")
     hand.execute("USE memory")
     hand.execute("DETACH kept")
