@@ -10,7 +10,7 @@ from math import sqrt
 import numpy as np
 
 from pipeline.analyses.distributions import beta_quantile, t_quantile
-from pipeline.analyses.yield_model import LEVEL, MEMORY, Array, Interval, Lessons, Rendered, usable
+from pipeline.analyses.yield_model import LEVEL, MEMORY, Array, Interval, Lessons, RenderedLot, usable
 from pipeline.analyses.yield_priors import Priors
 
 ENOUGH = 10  # sessions below which a count inside the interval says nothing
@@ -69,7 +69,7 @@ def exact_limits(k: int, n: int, level: float = 0.95) -> tuple[float, float] | N
     return low, high
 
 
-def masses(sessions: Sequence[Rendered]) -> tuple[Array, Array]:
+def masses(sessions: Sequence[RenderedLot]) -> tuple[Array, Array]:
     """Wax won and comb loaded (sessions,), g."""
     return np.array([s.wax_g for s in sessions]), np.array([s.loaded_g for s in sessions])
 
@@ -82,7 +82,7 @@ def pooled_interval(wax_g: Array, loaded_g: Array, level: float = LEVEL) -> Inte
     return Interval(max(ratio - half, 0.0), ratio, min(ratio + half, 1.0))
 
 
-def backtest(sessions: Iterable[Rendered], priors: Priors) -> Backtest:
+def backtest(sessions: Iterable[RenderedLot], priors: Priors) -> Backtest:
     """Walk through the sessions in the order of their dates, each predicted from those before it.
 
     Of a very long book the last ``MEMORY`` sessions are predicted.
@@ -109,12 +109,12 @@ def backtest(sessions: Iterable[Rendered], priors: Priors) -> Backtest:
     )
 
 
-def _rival(before: Sequence[Rendered], comb: str) -> Interval | None:
+def _rival(before: Sequence[RenderedLot], comb: str) -> Interval | None:
     """What the plain ratio of the sessions of this kind says; None where fewer than two came before."""
     alike = [s for s in before if s.comb == comb]
     return pooled_interval(*masses(alike)) if len(alike) >= 2 else None
 
 
-def _hindcast(lessons: Lessons, before: slice, s: Rendered) -> Hindcast:
+def _hindcast(lessons: Lessons, before: slice, s: RenderedLot) -> Hindcast:
     told = lessons.model(before, [s.sort]).interval(s.sort)
     return Hindcast(s.session, s.date, s.comb, s.method, told.low, told.mid, told.high, s.share)

@@ -23,7 +23,7 @@ _CLIP: Final = 0.005
 """Shares nearer to 0 or 1 than this are moved here, so that their odds are finite (as the forecast does)."""
 
 
-class Verdict(StrEnum):
+class Apart(StrEnum):
     """What a book's sessions show beside all the others of the kind."""
 
     HIGHER = "higher"
@@ -50,7 +50,7 @@ class Standing:
     low: float | None
     high: float | None
     p: float | None
-    verdict: Verdict
+    verdict: Apart
 
 
 def compare(shares: Mapping[ComparedKind, Mapping[str, Sequence[float]]]) -> dict[ComparedKind, list[Standing]]:
@@ -63,7 +63,7 @@ def compare(shares: Mapping[ComparedKind, Mapping[str, Sequence[float]]]) -> dic
     kept = _holm([p for p, _, _ in tested])
     for stands, (_, kind, n) in zip(kept, tested, strict=True):
         if not stands:
-            found[kind][n] = replace(found[kind][n], verdict=Verdict.NONE)
+            found[kind][n] = replace(found[kind][n], verdict=Apart.NONE)
     return found
 
 
@@ -81,7 +81,7 @@ def _standing(book: str, values: Mapping[str, Sequence[float]], back: Callable[[
         reach = t_quantile(0.975, len(mine) - 1) * math.sqrt(variance(mine) / len(mine))
         low, high = back(middle - reach), back(middle + reach)
     p = welch(mine, others) if min(len(mine), len(others)) >= FEWEST else None
-    verdict = Verdict.FEW if p is None else Verdict.HIGHER if middle > fmean(others) else Verdict.LOWER
+    verdict = Apart.FEW if p is None else Apart.HIGHER if middle > fmean(others) else Apart.LOWER
     return Standing(book, len(mine), back(middle), low, high, p, verdict)
 
 

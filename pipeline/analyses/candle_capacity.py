@@ -9,7 +9,7 @@ import numpy as np
 
 from pipeline.analyses.batch_plan import SLACK, whole
 from pipeline.analyses.candle_mass import LIQUID_WAX, Sureness, mixture_density, sink_share
-from pipeline.analyses.candle_mix import Kind
+from pipeline.analyses.candle_mix import MixableCandle
 from pipeline.analyses.pending_wax import TAILS, Pending
 
 
@@ -124,13 +124,13 @@ def _note(c: Candle) -> str | None:
     return c.sureness.advice if c.sureness and c.sureness.decides != "scale" else None
 
 
-def kinds_for(candles: Iterable[Candle], aim: str, costs: Costs) -> list[Kind]:
+def kinds_for(candles: Iterable[Candle], aim: str, costs: Costs) -> list[MixableCandle]:
     """The kinds to choose a mix from, each at its worth under the aim (income, margin or count).
 
     What takes no wax or has no size is left out; without a price a candle is worth nothing.
     """
     return [
-        Kind(c.candle, c.wax_each_g, _worth(c, aim, costs), c.work_min, c.per_pour)
+        MixableCandle(c.candle, c.wax_each_g, _worth(c, aim, costs), c.work_min, c.per_pour)
         for c in candles
         if c.wax_each_g is not None and c.wax_each_g > SLACK
     ]

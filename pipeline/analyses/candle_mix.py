@@ -15,7 +15,7 @@ PATIENCE_S = 10.0  # for each question; nobody waits longer at a table, and a re
 
 
 @dataclass(frozen=True, slots=True)
-class Kind:
+class MixableCandle:
     """A candle to choose from: its wax, what one is worth under the aim, work on one, how many a pour makes."""
 
     candle: str
@@ -72,7 +72,7 @@ class Wishes:
 class _Pours:
     """The program in whole pours, one column per kind in the order of names."""
 
-    kinds: tuple[Kind, ...]
+    kinds: tuple[MixableCandle, ...]
     mass_mg: npt.NDArray[np.int64]
     worth: npt.NDArray[np.int64]
     rows: npt.NDArray[np.float64]
@@ -81,7 +81,7 @@ class _Pours:
     high: npt.NDArray[np.int64]
 
 
-def best_mix(kinds: Sequence[Kind], wax_g: float, wishes: Wishes) -> Mix | Unfit:
+def best_mix(kinds: Sequence[MixableCandle], wax_g: float, wishes: Wishes) -> Mix | Unfit:
     """The most worth; of equals the least wax; of those the most of the first name, then of the second."""
     named = tuple(sorted(kinds, key=lambda k: k.candle))
     unfit = first_unfit(named, wax_g, wishes)
@@ -97,7 +97,7 @@ def best_mix(kinds: Sequence[Kind], wax_g: float, wishes: Wishes) -> Mix | Unfit
     )
 
 
-def first_unfit(kinds: Sequence[Kind], wax_g: float, wishes: Wishes) -> Unfit | None:
+def first_unfit(kinds: Sequence[MixableCandle], wax_g: float, wishes: Wishes) -> Unfit | None:
     """The first least count, in the order wished, that wax, hours or its own most count leave no room for."""
     by_name = {k.candle: k for k in kinds}
     left_mg, left_min = _mg_floor(wax_g), None if wishes.hours is None else wishes.hours * 60
@@ -118,7 +118,7 @@ def first_unfit(kinds: Sequence[Kind], wax_g: float, wishes: Wishes) -> Unfit | 
     return None
 
 
-def _program(kinds: tuple[Kind, ...], wax_g: float, wishes: Wishes) -> _Pours:
+def _program(kinds: tuple[MixableCandle, ...], wax_g: float, wishes: Wishes) -> _Pours:
     mass = np.array([_pour_mg(k) for k in kinds], dtype=np.int64)
     worth = np.array([round(k.worth * k.per_pour * CENT) for k in kinds], dtype=np.int64)
     work = np.array([k.work_min * k.per_pour for k in kinds])
@@ -172,7 +172,7 @@ def _run(
     return (known if result.x is None else np.rint(result.x).astype(np.int64)), result.status == 0
 
 
-def _pour_mg(kind: Kind) -> int:
+def _pour_mg(kind: MixableCandle) -> int:
     return round(kind.wax_each_g * kind.per_pour * MG)
 
 

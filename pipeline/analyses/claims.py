@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from pipeline.analyses.control_limits import Chart, Signal
 from pipeline.analyses.leaks import Leak
 from pipeline.analyses.season_shift import Shift
-from pipeline.analyses.season_slope import Line
+from pipeline.analyses.season_slope import FittedLine
 
 LEVEL = 0.05
 WEIGHTS = {"season": 4.0, "slope": 1.0, "refining": 1.0, "limit": 1.0, "leak": 1.0}
@@ -27,7 +27,7 @@ class Outlying:
     passes: tuple[Signal, ...]
 
 
-Facts = Shift | Line | Outlying | Leak
+Facts = Shift | FittedLine | Outlying | Leak
 
 
 @dataclass(frozen=True, slots=True)

@@ -128,7 +128,7 @@ def _fires(z: Floats, begun: Ints, need: int, of: int, beyond: float) -> Flags:
 
 
 @dataclass(frozen=True, slots=True)
-class Step:
+class ChartedPass:
     """One weighed step in a chart: its loss as a share, None where it cannot be known."""
 
     session: str
@@ -138,7 +138,7 @@ class Step:
 
 
 @dataclass(frozen=True, slots=True)
-class Kind:
+class KindOfPass:
     """The losses of steps alike since the last marked change, in order of date; nan where one is not known; ``u``: by scale.
 
     ``comb`` of first passes only. ``since``: date and words of that change, None before the first. ``place``: where
@@ -180,7 +180,7 @@ class Chart:
     comb: str | None
     since: tuple[date, str] | None
     steps: int
-    points: tuple[Step, ...]
+    points: tuple[ChartedPass, ...]
     limits: Limits
     signals: tuple[Signal, ...]
 
@@ -211,7 +211,9 @@ class Chart:
 
 
 def charts(
-    kinds: Sequence[Kind], steps: Callable[[Sequence[int]], Sequence[Step]], latest_signals: int | None = None
+    kinds: Sequence[KindOfPass],
+    steps: Callable[[Sequence[int]], Sequence[ChartedPass]],
+    latest_signals: int | None = None,
 ) -> list[Chart]:
     """A chart for each kind; ``steps`` fetches those that a chart names, by their places among all steps.
 
@@ -238,7 +240,9 @@ def _asked(losses: Floats, drawn: Limits, latest: int | None) -> list[tuple[int,
     return [(lead + place, rule) for place, rule in signals(losses[lead:], drawn) if lead + place >= since]
 
 
-def _signals(kind: Kind, rules: Sequence[tuple[int, int]], named: Mapping[int, Step]) -> tuple[Signal, ...]:
+def _signals(
+    kind: KindOfPass, rules: Sequence[tuple[int, int]], named: Mapping[int, ChartedPass]
+) -> tuple[Signal, ...]:
     """The steps at which rules fired; those beyond the limits with the chance of that."""
     beyond = chances(kind.losses, kind.u) if any(rule == 1 for _, rule in rules) else kind.losses
     found = []

@@ -35,7 +35,7 @@ class Day:
 
 
 @dataclass(frozen=True)
-class Ahead:
+class DemandAhead:
     """What some days together may ask for: P(D <= n) for n = 0, ``stride``, 2 ``stride`` … up to nearly 1."""
 
     below: Array
@@ -72,7 +72,7 @@ class Demand:
         """How likely each of the sizes is."""
         return tuple(self.weight.sum(axis=1).tolist())
 
-    def ahead(self, days: int = 1) -> Ahead:
+    def ahead(self, days: int = 1) -> DemandAhead:
         """So many days together: NB(days lambda, days k), averaged over what is not known."""
         stride = _stride(self.mean * days)
         blocks: list[Array] = []
@@ -83,7 +83,7 @@ class Demand:
                 for size, weight in zip(self.sizes, self.weight, strict=True)
             ]
             blocks.append(stride * np.sum(of_size, axis=0))
-        return Ahead(np.minimum(np.cumsum(np.concatenate(blocks)), 1.0), stride)
+        return DemandAhead(np.minimum(np.cumsum(np.concatenate(blocks)), 1.0), stride)
 
 
 def _stride(mean: float) -> int:

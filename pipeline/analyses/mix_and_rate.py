@@ -30,7 +30,7 @@ def shapley(value: Callable[[Sequence[F]], float], before: Sequence[F], after: S
 
 
 @dataclass(frozen=True, slots=True)
-class Rendered:
+class RenderedGroup:
     """Comb of one kind rendered by one method in one season: what was loaded and the wax won, g."""
 
     loaded_g: float
@@ -41,12 +41,12 @@ class Rendered:
         """Wax won per comb loaded."""
         return self.wax_g / self.loaded_g
 
-    def __add__(self, other: Rendered) -> Rendered:
-        return Rendered(self.loaded_g + other.loaded_g, self.wax_g + other.wax_g)
+    def __add__(self, other: RenderedGroup) -> RenderedGroup:
+        return RenderedGroup(self.loaded_g + other.loaded_g, self.wax_g + other.wax_g)
 
 
 Kind = str | None
-Season = Mapping[tuple[Kind, Kind], Rendered]
+Season = Mapping[tuple[Kind, Kind], RenderedGroup]
 """What was rendered in a season, by (comb kind, method); None: not logged."""
 
 
@@ -84,11 +84,11 @@ class Split:
         return tuple(k.comb for k in self.kinds if k.borrowed)
 
 
-def by_comb(season: Season) -> dict[Kind, Rendered]:
+def by_comb(season: Season) -> dict[Kind, RenderedGroup]:
     """A season's comb kinds, methods taken together."""
-    total: dict[Kind, Rendered] = {}
+    total: dict[Kind, RenderedGroup] = {}
     for (comb, _), part in season.items():
-        total[comb] = total.get(comb, Rendered(0.0, 0.0)) + part
+        total[comb] = total.get(comb, RenderedGroup(0.0, 0.0)) + part
     return total
 
 
@@ -106,7 +106,7 @@ def _yield(season: Season) -> float:
     return fsum(p.wax_g for p in season.values()) / fsum(p.loaded_g for p in season.values())
 
 
-def _kinds(before: Mapping[Kind, Rendered], after: Mapping[Kind, Rendered]) -> tuple[KindPart, ...]:
+def _kinds(before: Mapping[Kind, RenderedGroup], after: Mapping[Kind, RenderedGroup]) -> tuple[KindPart, ...]:
     """Kitagawa by comb kind; the kinds in order of name, those not logged last."""
     loaded = [fsum(p.loaded_g for p in s.values()) for s in (before, after)]
     level = fsum(_yield({(k, None): p for k, p in s.items()}) for s in (before, after)) / 2
@@ -125,11 +125,11 @@ def in_order(kinds: set[Kind]) -> list[Kind]:
     return sorted(kinds, key=lambda k: (k is None, k or ""))
 
 
-def _there(part: Rendered | None) -> bool:
+def _there(part: RenderedGroup | None) -> bool:
     return part is not None and part.loaded_g > 0
 
 
-def _rates(before: Rendered | None, after: Rendered | None) -> tuple[float, float]:
+def _rates(before: RenderedGroup | None, after: RenderedGroup | None) -> tuple[float, float]:
     """Both seasons' rates; a season without the kind borrows the other's."""
     rates = [p.rate if p is not None and p.loaded_g > 0 else None for p in (before, after)]
     known = [r for r in rates if r is not None]

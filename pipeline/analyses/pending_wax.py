@@ -13,7 +13,7 @@ from pipeline.analyses import ways_ahead
 from pipeline.analyses.doubts import Doubt
 from pipeline.analyses.frame_weights import Counted, FrameWeights
 from pipeline.analyses.refining import Refining
-from pipeline.analyses.yield_model import Interval, Rendered, Sort, YieldModel, fit, usable
+from pipeline.analyses.yield_model import Interval, RenderedLot, Sort, YieldModel, fit, usable
 from pipeline.analyses.yield_priors import Priors
 
 Array = npt.NDArray[np.float64]
@@ -24,7 +24,7 @@ MANY = 300  # lots beyond which those of one kind and day are drawn as one: wide
 
 
 @dataclass(frozen=True, slots=True)
-class Lot:
+class WaitingLot:
     """Something that will give wax: a harvest of a kind of comb, or (``comb`` None) wax set aside of a session.
 
     ``ready``: the day its wax is expected, None: not said. ``season``: the one it will be melted in. ``method``: the one
@@ -44,7 +44,7 @@ class Lot:
 class LotForecast:
     """What one lot is expected to give, in grams of wax, from which day on and by which methods, likeliest first."""
 
-    lot: Lot
+    lot: WaitingLot
     methods: tuple[str | None, ...]
     ready: date
     low_g: float
@@ -73,7 +73,7 @@ class Pending:
 class Past:
     """What a forecast rests on: finished sessions in order, yields of comb, weights of frames, refinings."""
 
-    sessions: Sequence[Rendered]
+    sessions: Sequence[RenderedLot]
     priors: Priors
     frames: FrameWeights
     refining: Refining
@@ -85,7 +85,7 @@ def middle(draws: Array) -> Interval:
     return Interval(float(low), float(mid), float(high))
 
 
-def expected(lots: Iterable[Lot], past: Past, today: date) -> Pending:
+def expected(lots: Iterable[WaitingLot], past: Past, today: date) -> Pending:
     """Draw the wax of all lots together, from what was known on ``today``."""
     past = replace(past, sessions=usable(s for s in past.sessions if s.date <= today))
     there = (lot for lot in lots if lot.counted or lot.mass_g > 0)
@@ -104,7 +104,9 @@ def expected(lots: Iterable[Lot], past: Past, today: date) -> Pending:
     return Pending(told, draws_g, _notes(waiting, model, past, today))
 
 
-def _sorts(comb: Sequence[Lot], past: Past, rng: np.random.Generator) -> tuple[list[Sort], npt.NDArray[np.int64]]:
+def _sorts(
+    comb: Sequence[WaitingLot], past: Past, rng: np.random.Generator
+) -> tuple[list[Sort], npt.NDArray[np.int64]]:
     """What each lot may turn out to be, and which of it each draw has it be (draw, lot)."""
     sorts: dict[Sort, int] = {}
     which = np.zeros((DRAWS, len(comb)), np.int64)
@@ -119,14 +121,14 @@ def _sorts(comb: Sequence[Lot], past: Past, rng: np.random.Generator) -> tuple[l
     return list(sorts), which
 
 
-def _refined_later(comb: Sequence[Lot], past: Past, rng: np.random.Generator) -> npt.NDArray[np.bool_]:
+def _refined_later(comb: Sequence[WaitingLot], past: Past, rng: np.random.Generator) -> npt.NDArray[np.bool_]:
     later = np.zeros((DRAWS, len(comb)), bool)
     for places in _by_kind(comb):
         later[:, places] = ways_ahead.refined_later(past.sessions, comb[places[0]].comb or "", len(places), rng, DRAWS)
     return later
 
 
-def _by_kind(comb: Sequence[Lot]) -> list[list[int]]:
+def _by_kind(comb: Sequence[WaitingLot]) -> list[list[int]]:
     """The places of the lots of each kind."""
     kinds: dict[str | None, list[int]] = {}
     for i, lot in enumerate(comb):
@@ -134,7 +136,7 @@ def _by_kind(comb: Sequence[Lot]) -> list[list[int]]:
     return list(kinds.values())
 
 
-def _masses(comb: Sequence[Lot], frames: FrameWeights, rng: np.random.Generator) -> Array:
+def _masses(comb: Sequence[WaitingLot], frames: FrameWeights, rng: np.random.Generator) -> Array:
     """The comb of each lot (draw, lot), g: as weighed, or frames by what one weighs less what was loaded."""
     masses = np.tile(np.array([lot.mass_g for lot in comb]), (DRAWS, 1))
     counted = {i: lot.counted for i, lot in enumerate(comb) if lot.counted}
@@ -144,29 +146,29 @@ def _masses(comb: Sequence[Lot], frames: FrameWeights, rng: np.random.Generator)
     return masses
 
 
-def _waiting(lot: Lot, today: date) -> Lot:
+def _waiting(lot: WaitingLot, today: date) -> WaitingLot:
     """A lot whose day has passed is there today; one without a day keeps None, so that it can be said."""
     return lot if lot.ready is None else replace(lot, ready=max(lot.ready, today))
 
 
-def _few(lots: list[Lot]) -> list[Lot]:
+def _few(lots: list[WaitingLot]) -> list[WaitingLot]:
     """The lots as they are, or of very many one per kind, day and method, so that the draws stay in memory."""
     if len(lots) <= MANY:
         return lots
-    groups: dict[tuple[object, ...], list[Lot]] = {}
+    groups: dict[tuple[object, ...], list[WaitingLot]] = {}
     for lot in lots:
         groups.setdefault((lot.comb, lot.ready, lot.method, lot.counted is None), []).append(lot)
     return [_together(g) for g in groups.values()]
 
 
-def _together(lots: list[Lot]) -> Lot:
+def _together(lots: list[WaitingLot]) -> WaitingLot:
     counts = [lot.counted for lot in lots if lot.counted]
     counted = Counted(sum(c.frames for c in counts), sum(c.loaded_g for c in counts)) if counts else None
     source = f"{len(lots)} lots from {lots[0].source}"
     return replace(lots[0], source=source, mass_g=sum(lot.mass_g for lot in lots), counted=counted)
 
 
-def _told(lot: Lot, past: Past, draws_g: Array, today: date) -> LotForecast:
+def _told(lot: WaitingLot, past: Past, draws_g: Array, today: date) -> LotForecast:
     m = middle(draws_g)
     known = (
         [(lot.method, 1)] if lot.method else ways_ahead.ways(past.sessions, lot.comb, past.priors) if lot.comb else ()
@@ -174,7 +176,7 @@ def _told(lot: Lot, past: Past, draws_g: Array, today: date) -> LotForecast:
     return LotForecast(lot, tuple(method for method, _ in known), lot.ready or today, m.low, m.mid, m.high)
 
 
-def _notes(lots: Sequence[Lot], model: YieldModel, past: Past, today: date) -> tuple[Doubt, ...]:
+def _notes(lots: Sequence[WaitingLot], model: YieldModel, past: Past, today: date) -> tuple[Doubt, ...]:
     if not lots:
         return (Doubt("nothing waits"),)
     notes = []
@@ -194,7 +196,7 @@ def _notes(lots: Sequence[Lot], model: YieldModel, past: Past, today: date) -> t
     return tuple(notes)
 
 
-def _of_frames(lots: Sequence[Lot], frames: FrameWeights) -> list[Doubt]:
+def _of_frames(lots: Sequence[WaitingLot], frames: FrameWeights) -> list[Doubt]:
     """Which lots were counted in frames, and what a frame was taken to weigh."""
     notes = []
     for comb in sorted({w.comb for w in lots if w.counted and w.comb}):

@@ -144,7 +144,7 @@ class Done:
 
 
 @dataclass(frozen=True, slots=True)
-class Usual:
+class UsualPour:
     """A temperature of the book's own flawless pours of a kind: the middle one, of how many, from and to, °C."""
 
     temp_c: float
@@ -153,10 +153,10 @@ class Usual:
     high_c: float
 
 
-def usual(done: Sequence[Done], what: str) -> Usual | None:
+def usual(done: Sequence[Done], what: str) -> UsualPour | None:
     """The usual ``pour``, ``scent`` or ``room`` temperature of flawless pours; None where none was measured."""
     temps = [t for d in done if d.flawless and (t := getattr(d, f"{what}_temp_c")) is not None]
-    return Usual(median(temps), len(temps), min(temps), max(temps)) if temps else None
+    return UsualPour(median(temps), len(temps), min(temps), max(temps)) if temps else None
 
 
 def to_step(mass_g: float, step_g: float) -> float:

@@ -9,8 +9,8 @@ from itertools import pairwise
 from math import fsum, sqrt
 
 from pipeline.analyses.distributions import t_quantile
-from pipeline.analyses.mix_and_rate import Kind, Rendered, Split, by_comb, split
-from pipeline.analyses.season_slope import Line, least_squares, theil_sen
+from pipeline.analyses.mix_and_rate import Kind, RenderedGroup, Split, by_comb, split
+from pipeline.analyses.season_slope import FittedLine, least_squares, theil_sen
 
 NOTICED = 0.0005
 """Changes under a twentieth of a point are printed as none."""
@@ -101,8 +101,8 @@ class Seasons:
     """
 
     rows: tuple[SeasonRow, ...]
-    slope: Line | None
-    least_squares: Line | None
+    slope: FittedLine | None
+    least_squares: FittedLine | None
     changes: tuple[Change, ...]
     whole: Change | None
     claims: frozenset[str] = frozenset()
@@ -115,10 +115,10 @@ class Seasons:
 
 def seasons(won: Sequence[Won], raw: Mapping[str, float | None], losses: Mapping[str, float | None]) -> Seasons:
     """The seasons' trend. ``raw``: yield by season; ``losses``: refining loss by season, shares."""
-    by_season: dict[str, dict[tuple[Kind, Kind], Rendered]] = defaultdict(dict)
+    by_season: dict[str, dict[tuple[Kind, Kind], RenderedGroup]] = defaultdict(dict)
     for w in won:
-        cell = by_season[w.season].get((w.comb, w.method), Rendered(0.0, 0.0))
-        by_season[w.season][w.comb, w.method] = cell + Rendered(w.loaded_g, w.wax_g)
+        cell = by_season[w.season].get((w.comb, w.method), RenderedGroup(0.0, 0.0))
+        by_season[w.season][w.comb, w.method] = cell + RenderedGroup(w.loaded_g, w.wax_g)
     fixed = _fixed_mix(by_season)
     names = sorted(raw.keys() | losses.keys() | by_season.keys(), key=int)
     rows = tuple(_row(n, raw.get(n), fixed.get(n), losses.get(n)) for n in names)
@@ -137,13 +137,13 @@ def _row(season: str, raw: float | None, fixed: tuple[float, tuple[Kind, ...]] |
 
 
 def _fixed_mix(
-    by_season: Mapping[str, Mapping[tuple[Kind, Kind], Rendered]],
+    by_season: Mapping[str, Mapping[tuple[Kind, Kind], RenderedGroup]],
 ) -> dict[str, tuple[float, tuple[Kind, ...]]]:
     """Each season's yield if its comb had been the mix of all seasons together, and the kinds whose rate it borrowed."""
-    pooled: dict[Kind, Rendered] = {}
+    pooled: dict[Kind, RenderedGroup] = {}
     for season in by_season.values():
         for comb, part in by_comb(season).items():
-            pooled[comb] = pooled.get(comb, Rendered(0.0, 0.0)) + part
+            pooled[comb] = pooled.get(comb, RenderedGroup(0.0, 0.0)) + part
     pooled = {comb: part for comb, part in pooled.items() if part.loaded_g > 0}
     total = fsum(p.loaded_g for p in pooled.values())
     found = {}
@@ -156,7 +156,7 @@ def _fixed_mix(
 
 
 def _change(
-    since: str, to: str, by_season: Mapping[str, Mapping[tuple[Kind, Kind], Rendered]], scatter: _Scatter
+    since: str, to: str, by_season: Mapping[str, Mapping[tuple[Kind, Kind], RenderedGroup]], scatter: _Scatter
 ) -> Change | None:
     found = split(by_season[since], by_season[to])
     if found is None:

@@ -23,7 +23,7 @@ _MOST = 60
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class FittedLine:
     """A slope per season with its 95 % interval and two-sided p; None where the seasons are too few.
 
     Of the Theil-Sen line only: Mann-Kendall's ``s`` and its normal score ``z``, and whether ``p`` is exact.
@@ -93,16 +93,16 @@ def _tied_tail(y: Sequence[float], s: int) -> float:
     return sum(x >= s for x in sums) / len(sums)
 
 
-def theil_sen(season: Sequence[float], y: Sequence[float]) -> Line | None:
+def theil_sen(season: Sequence[float], y: Sequence[float]) -> FittedLine | None:
     """The median of all pairwise slopes, its interval, and the exact p; None below three seasons."""
     if len(y) < 3:
         return None
     if len(set(y)) == 1:
-        return Line(0.0, 0.0, 0.0, 1.0 if len(y) >= FEWEST_FOR_P else None, 0, 0.0, True)
+        return FittedLine(0.0, 0.0, 0.0, 1.0 if len(y) >= FEWEST_FOR_P else None, 0, 0.0, True)
     slopes = sorted((yb - ya) / (tb - ta) for (ta, ya), (tb, yb) in combinations(zip(season, y, strict=True), 2))
     low, high = _ranked(slopes, normal_quantile(0.975) * sqrt(_kendall_variance(y)))
     p = kendall_p(y) if len(y) >= FEWEST_FOR_P else None
-    return Line(float(np.median(slopes)), low, high, p, kendall_s(y), kendall_z(y), _enumerable(y))
+    return FittedLine(float(np.median(slopes)), low, high, p, kendall_s(y), kendall_z(y), _enumerable(y))
 
 
 def _ranked(slopes: Sequence[float], reach: float) -> tuple[float, float]:
@@ -111,7 +111,7 @@ def _ranked(slopes: Sequence[float], reach: float) -> tuple[float, float]:
     return slopes[max(below, 0)], slopes[min(above, len(slopes) - 1)]
 
 
-def least_squares(season: Sequence[float], y: Sequence[float]) -> Line | None:
+def least_squares(season: Sequence[float], y: Sequence[float]) -> FittedLine | None:
     """The least-squares slope over season means with its t interval and p; None below three seasons."""
     if len(y) < 3:
         return None
@@ -122,4 +122,4 @@ def least_squares(season: Sequence[float], y: Sequence[float]) -> Line | None:
     error = sqrt(float((rest**2).sum()) / (len(y) - 2) / spread)
     reach = t_quantile(0.975, len(y) - 2) * error
     p = 2 * t_below(-abs(slope) / error, len(y) - 2) if len(y) >= FEWEST_FOR_P and error else None
-    return Line(slope, slope - reach, slope + reach, p)
+    return FittedLine(slope, slope - reach, slope + reach, p)

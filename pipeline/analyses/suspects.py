@@ -79,7 +79,7 @@ class OddStep:
 
 
 @dataclass(frozen=True)
-class Verdict:
+class Judgement:
     """All that the balances of a book say; ``reconciled_g`` (streams,): the masses of :func:`settle`.
 
     ``doubts``: of every weight in a balance that fails, the chance that it is a slip, listed or not.
@@ -125,13 +125,13 @@ class Verdict:
         return derived(self.weighed, self.reconciled_g, balances)
 
 
-def suspects(weighed: Weighed, pen: Pen) -> Verdict:
+def suspects(weighed: Weighed, pen: Pen) -> Judgement:
     """Solve all balances and explain those that fail."""
     solved = solve(weighed.network)
     search = _Search(weighed, solved, pen)
     search.explain_all(failing(weighed, solved))
     named = sorted(search.named, key=lambda s: (-s.chance, s.log, s.row or 0, s.column or ""))
-    return Verdict(weighed, solved, tuple(named), tuple(search.odd), settle(weighed, search.freed), search.doubts)
+    return Judgement(weighed, solved, tuple(named), tuple(search.odd), settle(weighed, search.freed), search.doubts)
 
 
 @dataclass

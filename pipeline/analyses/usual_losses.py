@@ -77,7 +77,7 @@ class _Group:
 
 
 @dataclass
-class Usual:
+class UsualLoss:
     """What is usual in this book at each kind of step."""
 
     balances: Sequence[Balance]

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 import numpy as np
 import numpy.typing as npt
 
-from pipeline.analyses.yield_model import Ints, Rendered
+from pipeline.analyses.yield_model import Ints, RenderedLot
 from pipeline.analyses.yield_priors import Priors
 
 LATELY = 10  # how many sessions of a kind back "lately" reaches
@@ -18,12 +18,12 @@ Ways = tuple[tuple[str | None, int], ...]
 """Methods, most used first, and how many of the latest sessions each had."""
 
 
-def lately(sessions: Sequence[Rendered], comb: str) -> list[Rendered]:
+def lately(sessions: Sequence[RenderedLot], comb: str) -> list[RenderedLot]:
     """The last sessions of this kind, or of any where this kind was never rendered; ``sessions`` in order of date."""
     return ([s for s in sessions if s.comb == comb] or list(sessions))[-LATELY:]
 
 
-def ways(sessions: Sequence[Rendered], comb: str, priors: Priors) -> Ways:
+def ways(sessions: Sequence[RenderedLot], comb: str, priors: Priors) -> Ways:
     """The methods that this kind may go through: those of its latest sessions, before any session all that are known."""
     used = Counter(s.method for s in lately(sessions, comb)[::-1] if s.method)
     return tuple(used.most_common()) or tuple((method, 0) for method in priors.methods(comb))
@@ -36,7 +36,7 @@ def drawn(known: Ways, lots: int, rng: np.random.Generator, count: int) -> Ints:
 
 
 def refined_later(
-    sessions: Sequence[Rendered], comb: str, lots: int, rng: np.random.Generator, count: int
+    sessions: Sequence[RenderedLot], comb: str, lots: int, rng: np.random.Generator, count: int
 ) -> npt.NDArray[np.bool_]:
     """Whether each lot's wax goes into a refining session of its own (draw, lot); never where it never did."""
     done = [s.refined_later for s in lately(sessions, comb)]

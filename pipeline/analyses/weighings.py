@@ -12,7 +12,7 @@ import numpy as np
 from pipeline.analyses.balance import Flags, Ints, Network
 from pipeline.analyses.sparse_balances import Entries
 from pipeline.analyses.step_balance import Balance, Slack, Weight
-from pipeline.analyses.usual_losses import Expected, Uncertainty, Usual, anything
+from pipeline.analyses.usual_losses import Expected, Uncertainty, UsualLoss, anything
 
 
 @dataclass(frozen=True)
@@ -61,7 +61,7 @@ class Weighed:
 
 def weighed(balances: Sequence[Balance], uncertainty: Uncertainty, expected: Expected = anything) -> Weighed:
     """The network of all balances that can be checked; ``expected``: what the trade knows of yields."""
-    usual = Usual(balances, uncertainty, expected)
+    usual = UsualLoss(balances, uncertainty, expected)
     found = [(balance, usual.slack(balance)) for balance in balances]
     kept = [(balance, slack) for balance, slack in found if slack is not None]
     unchecked = tuple(b for b, slack in found if slack is None)

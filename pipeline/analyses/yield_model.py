@@ -44,7 +44,7 @@ GUARD_FROM, GUARD_RATIO = 5, 1.3  # sessions before the guard speaks; how much w
 
 
 @dataclass(frozen=True, slots=True)
-class Rendered:
+class RenderedLot:
     """One finished session: its comb, the method of its first pass, comb loaded and wax won.
 
     ``refined_later``: most of its wax went, or waits to go, into a session of its own.
@@ -169,12 +169,12 @@ class YieldModel:
         return ratio if ratio > GUARD_RATIO else 1.0
 
 
-def usable(sessions: Iterable[Rendered]) -> list[Rendered]:
+def usable(sessions: Iterable[RenderedLot]) -> list[RenderedLot]:
     """Sessions that teach the model something, in the order they were rendered."""
     return sorted((s for s in sessions if s.loaded_g >= LEAST_LOADED_G), key=lambda s: (s.date, s.session))
 
 
-def fit(sessions: Iterable[Rendered], priors: Priors, sorts: Iterable[Sort] = ()) -> YieldModel:
+def fit(sessions: Iterable[RenderedLot], priors: Priors, sorts: Iterable[Sort] = ()) -> YieldModel:
     """The model after these sessions, able to predict the ``sorts`` asked for and all that it has seen."""
     seen = usable(sessions)[-MEMORY:]
     return Lessons.of(seen, priors).model(slice(None), sorts)
@@ -196,7 +196,7 @@ class Lessons:
     designs: dict[tuple[tuple[Sort, ...], ...], Design] = field(default_factory=dict)
 
     @classmethod
-    def of(cls, seen: Sequence[Rendered], priors: Priors) -> Lessons:
+    def of(cls, seen: Sequence[RenderedLot], priors: Priors) -> Lessons:
         """What usable sessions teach."""
         number = {s: i for i, s in enumerate(dict.fromkeys(s.sort for s in seen))}
         centres = [priors.centre(*sort[:2]) for sort in number]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from pipeline.analyses.burn_verdicts import Limits
+from pipeline.analyses.burn_verdicts import BurnLimits
 from pipeline.contract import shipped_files
 
 
@@ -11,8 +11,8 @@ def thresholds() -> dict[str, float]:
     return {r["threshold"]: float(r["value"]) for r in shipped_files.reference("candle_thresholds")}
 
 
-def burn_limits() -> Limits:
+def burn_limits() -> BurnLimits:
     """Those by which a burn is read."""
     known = thresholds()
     names = ("pool_share", "pool_hours", "pool_depth", "flame_height", "rim_low", "rim_high")
-    return Limits(*(known[name] for name in names))
+    return BurnLimits(*(known[name] for name in names))

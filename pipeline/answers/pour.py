@@ -8,7 +8,7 @@ from difflib import get_close_matches
 from pipeline.analyses import pour_sheet
 from pipeline.analyses.candle_capacity import Candle
 from pipeline.analyses.flaw_evidence import NO_FAULT, words
-from pipeline.analyses.pour_sheet import Block, Done, Pour, PourSheet, Usual, Workshop, usual
+from pipeline.analyses.pour_sheet import Block, Done, Pour, PourSheet, UsualPour, Workshop, usual
 from pipeline.answers import wick
 from pipeline.answers.candle_kinds import candle_kinds
 from pipeline.answers.flaws import known_flaws
@@ -29,9 +29,9 @@ class PourAnswer:
     height_mm: float | None
     wick: str | None
     wick_chance: float | None
-    pour: Usual | None
-    scent: Usual | None
-    room: Usual | None
+    pour: UsualPour | None
+    scent: UsualPour | None
+    room: UsualPour | None
     last: Done | None
     vats: dict[str, float]
     small_step_g: float

@@ -13,7 +13,7 @@ from pipeline.analyses.balances_of_book import Records, balances
 from pipeline.analyses.scale_fit import ScaleFit, scale_fit
 from pipeline.analyses.slip_ways import Pen
 from pipeline.analyses.step_balance import Balance, Weight
-from pipeline.analyses.suspects import Suspect, Verdict, suspects
+from pipeline.analyses.suspects import Judgement, Suspect, suspects
 from pipeline.analyses.usual_losses import Expected, anything
 from pipeline.analyses.weighings import weighed
 from pipeline.answers.typed_weights import TypedWeights
@@ -99,7 +99,7 @@ class Fit:
     """
 
     loaded: Loaded
-    verdict: Verdict
+    verdict: Judgement
     scale: ScaleFit | None
     sessions: int
     of: int

@@ -10,12 +10,12 @@ from pipeline.analyses.wax_trace import Link, LoopError, Thing, Way, reached, so
 from pipeline.answers.block_quality import Quality, of_block
 from pipeline.flow import Loaded
 
-KINDS = ("harvest", "block", "session", "batch", "hive", "apiary", "sale")
+TRACEABLE = ("harvest", "block", "session", "batch", "hive", "apiary", "sale")
 """What can be traced, by the word that stands before its name; a sale has its line for a name."""
 
 
 @dataclass(frozen=True, slots=True)
-class Source:
+class Origin:
     """One end of the walk back: a harvest, bought block or unknown; or the hive, apiary or supplier that these are from.
 
     ``share`` is of the thing's wax, 0-1. The flag ``shared``: several hives of one harvest were given even parts.
@@ -28,7 +28,7 @@ class Source:
 
 
 @dataclass(frozen=True, slots=True)
-class Outcome:
+class Destination:
     """What became of the thing's wax: its own wax in a session, block, draw, batch or sale (g), or still on the shelf.
 
     ``id`` of draws and sales is their line. ``mass_g`` is None where it cannot be known. ``count`` of a sale: candles.
@@ -53,8 +53,8 @@ class Trace:
 
     kind: str
     id: str
-    up: tuple[Source, ...]
-    down: tuple[Outcome, ...]
+    up: tuple[Origin, ...]
+    down: tuple[Destination, ...]
     hold: tuple[tuple[str, str], ...] = ()
     quality: Quality | None = None
 
@@ -129,7 +129,7 @@ def _start(loaded: Loaded, kind: str, name: str) -> dict[Thing, float]:
     return {Thing("harvest", r["harvest"]): r["share"] for r in rows}
 
 
-def _up(loaded: Loaded, kind: str, name: str) -> tuple[tuple[Source, ...], tuple[tuple[str, str], ...]]:
+def _up(loaded: Loaded, kind: str, name: str) -> tuple[tuple[Origin, ...], tuple[tuple[str, str], ...]]:
     """What the thing is made of; of a hive or an apiary nothing stands behind."""
     if kind in ("hive", "apiary"):
         return (), _holds(_hives(loaded, [t.name for t in _start(loaded, kind, name)]))
@@ -137,7 +137,7 @@ def _up(loaded: Loaded, kind: str, name: str) -> tuple[tuple[Source, ...], tuple
     ends = sources(start, _links(loaded, "links_back", start))
     ordered = sorted(ends.items(), key=lambda e: (-e[1], e[0].kind, e[0].name or ""))
     hives = _hives(loaded, [t.name for t in ends if t.kind == "harvest"])
-    made = [Source(t.kind, t.name, share) for t, share in ordered]
+    made = [Origin(t.kind, t.name, share) for t, share in ordered]
     return (*made, *_places(ends, hives), *_suppliers(loaded, ends)), _holds(hives)
 
 
@@ -158,7 +158,7 @@ def _holds(hives: Iterable[dict[str, object]]) -> tuple[tuple[str, str], ...]:
     return tuple(sorted({(str(h["harvest"]), str(h["hold"])) for h in hives if h["hold"]}))
 
 
-def _places(ends: dict[Thing, float], hives: Iterable[dict[str, object]]) -> list[Source]:
+def _places(ends: dict[Thing, float], hives: Iterable[dict[str, object]]) -> list[Origin]:
     """The harvests' shares once more, by hive and by apiary; None where nobody wrote it down."""
     by_hive: dict[str | None, tuple[float, bool]] = {}
     by_apiary: dict[str | None, float] = {}
@@ -169,12 +169,12 @@ def _places(ends: dict[Thing, float], hives: Iterable[dict[str, object]]) -> lis
         so_far, shared = by_hive.get(hive, (0.0, False))
         by_hive[hive] = so_far + share, shared or bool(row["shared"])
         by_apiary[apiary] = by_apiary.get(apiary, 0.0) + share
-    found = [Source("hive", hive, part, ("shared",) if shared else ()) for hive, (part, shared) in by_hive.items()]
-    found += [Source("apiary", apiary, share) for apiary, share in by_apiary.items()]
+    found = [Origin("hive", hive, part, ("shared",) if shared else ()) for hive, (part, shared) in by_hive.items()]
+    found += [Origin("apiary", apiary, share) for apiary, share in by_apiary.items()]
     return sorted(found, key=lambda s: (s.kind == "apiary", -s.share, s.id or ""))
 
 
-def _suppliers(loaded: Loaded, ends: dict[Thing, float]) -> list[Source]:
+def _suppliers(loaded: Loaded, ends: dict[Thing, float]) -> list[Origin]:
     """The bought blocks' shares once more, by who sold them."""
     names = [t.name for t in ends if t.kind == "block"]
     rows = loaded.warehouse.rows("SELECT block, supplier FROM blocks WHERE list_contains(?, block)", [names])
@@ -182,11 +182,11 @@ def _suppliers(loaded: Loaded, ends: dict[Thing, float]) -> list[Source]:
     for row in rows:
         shares[row["supplier"]] = shares.get(row["supplier"], 0.0) + ends[Thing("block", row["block"])]
     return [
-        Source("supplier", name, share) for name, share in sorted(shares.items(), key=lambda s: (-s[1], s[0] or ""))
+        Origin("supplier", name, share) for name, share in sorted(shares.items(), key=lambda s: (-s[1], s[0] or ""))
     ]
 
 
-def _down(loaded: Loaded, kind: str, name: str) -> tuple[Outcome, ...]:
+def _down(loaded: Loaded, kind: str, name: str) -> tuple[Destination, ...]:
     """What was made of the thing, stage by stage; the stages overlap, as a block is drawn for a batch that is sold."""
     start = _start(loaded, kind, name)
     shares = reached(start, _links(loaded, "links_ahead", start))
@@ -203,29 +203,29 @@ def _down(loaded: Loaded, kind: str, name: str) -> tuple[Outcome, ...]:
     return (*made, *_sales_perhaps(loaded, batches), *_shelf(loaded, start | shares))
 
 
-def _outcome(loaded: Loaded, row: dict[str, object], lines: dict[str, dict[int, int]]) -> Outcome:
+def _outcome(loaded: Loaded, row: dict[str, object], lines: dict[str, dict[int, int]]) -> Destination:
     kind, name, count = str(row["kind"]), str(row["id"]), None
     if kind == "sale":
         count = loaded.warehouse.rows("SELECT count FROM sales WHERE row = ?", [int(name)])[0]["count"]
     if kind in ("draw", "sale"):
         name = str(lines[f"{kind}s"][int(name)])
     mass = None if row["wax_g"] is None else float(str(row["wax_g"])) * float(str(row["share"]))
-    return Outcome(kind, name, mass, row["date"], row["candle"], count)  # type: ignore[arg-type]
+    return Destination(kind, name, mass, row["date"], row["candle"], count)  # type: ignore[arg-type]
 
 
-def _sales_perhaps(loaded: Loaded, batches: list[str]) -> list[Outcome]:
+def _sales_perhaps(loaded: Loaded, batches: list[str]) -> list[Destination]:
     """Sales without a batch of candles that one of these batches gave: they may hold this wax, nobody can say how much."""
     rows = loaded.warehouse.ask("sales_perhaps", [batches])
     lines = _lines(loaded, "sales", [r["row"] for r in rows])
-    return [Outcome("sale", str(lines[r["row"]]), None, r["date"], r["candle"], r["count"]) for r in rows]
+    return [Destination("sale", str(lines[r["row"]]), None, r["date"], r["candle"], r["count"]) for r in rows]
 
 
-def _shelf(loaded: Loaded, shares: dict[Thing, float]) -> list[Outcome]:
+def _shelf(loaded: Loaded, shares: dict[Thing, float]) -> list[Destination]:
     """What of it is still on the shelf, in all, and in which blocks."""
     blocks = {t.name: share for t, share in shares.items() if t.kind == "block"}
     left = loaded.warehouse.ask("blocks_left", [list(blocks)])
     parts = tuple((r["block"], float(r["mass_g"]) * blocks[r["block"]]) for r in left)
-    return [Outcome("shelf", None, sum(g for _, g in parts), blocks=parts)] if parts else []
+    return [Destination("shelf", None, sum(g for _, g in parts), blocks=parts)] if parts else []
 
 
 @dataclass(frozen=True, slots=True)

@@ -109,19 +109,22 @@ def charts(loaded: Loaded, latest_signals: int | None = None) -> list[Chart]:
         return []
     dates, rows, losses, _ = (np.concatenate(column) for column in zip(*steps, strict=True))
 
-    def named(places: Sequence[int]) -> list[control_limits.Step]:
+    def named(places: Sequence[int]) -> list[control_limits.ChartedPass]:
         day, row, loss = (column[places].tolist() for column in (dates, rows, losses))
         names = {r["row"]: (r["session"], r["pass"]) for r in warehouse.ask("pass_names", [row])}
         return [
-            control_limits.Step(*names[r], d, None if isnan(x) else x) for r, d, x in zip(row, day, loss, strict=True)
+            control_limits.ChartedPass(*names[r], d, None if isnan(x) else x)
+            for r, d, x in zip(row, day, loss, strict=True)
         ]
 
-    kinds: list[control_limits.Kind] = []
+    kinds: list[control_limits.KindOfPass] = []
     place = 0
     named_kinds = zip(*(found[name].tolist() for name in ("stage", "method", "comb")), strict=True)
     for (stage, method, comb), (days, _, mine, us) in zip(named_kinds, steps, strict=True):
         for since, begin, end in _eras(days, sorted(loaded.book.changes.items())):
-            kinds.append(control_limits.Kind(stage, method, comb, since, place + begin, mine[begin:end], us[begin:end]))
+            kinds.append(
+                control_limits.KindOfPass(stage, method, comb, since, place + begin, mine[begin:end], us[begin:end])
+            )
         place += len(days)
     return control_limits.charts(kinds, named, latest_signals)
 

@@ -10,7 +10,7 @@ import numpy as np
 
 from pipeline.analyses.slip_explanations import SLIP
 from pipeline.analyses.step_balance import Balance, Weight
-from pipeline.analyses.suspects import LISTED, Verdict
+from pipeline.analyses.suspects import LISTED, Judgement
 from pipeline.contract.findings import Finding, Severity, log_name
 
 OF_MASS = ("blocks-over-pass", "load-scale", "over-source", "shelf-below-zero", "wax-over-comb", "wax-over-in")
@@ -37,7 +37,7 @@ class Unexplained:
 
 
 def beside(
-    findings: Sequence[Finding], verdict: Verdict, line: Callable[[str, int], int | None], whole: bool
+    findings: Sequence[Finding], verdict: Judgement, line: Callable[[str, int], int | None], whole: bool
 ) -> Unexplained:
     """Sort what the checks warn of: explained by a suspect, usual in this book, or neither.
 
@@ -77,12 +77,12 @@ def _beside(steps: Sequence[Balance], weights: Sequence[Weight]) -> set[object]:
     return {*weights, *cells, *(b.session for b in steps), *map(id, steps)}
 
 
-def _on_the_shelf(verdict: Verdict) -> list[Weight]:
+def _on_the_shelf(verdict: Judgement) -> list[Weight]:
     """What a warning of the whole shelf is about: every block that was taken from."""
     return [w for b in verdict.weighed.balances if b.kind == "block" for w in b.into]
 
 
-def _holding(verdict: Verdict) -> dict[Weight, list[tuple[Balance, int]]]:
+def _holding(verdict: Judgement) -> dict[Weight, list[tuple[Balance, int]]]:
     """The balances that each weight stands in, with their numbers (-1: nothing checks it)."""
     found: dict[Weight, list[tuple[Balance, int]]] = defaultdict(list)
     numbered = [
@@ -95,7 +95,7 @@ def _holding(verdict: Verdict) -> dict[Weight, list[tuple[Balance, int]]]:
     return found
 
 
-def _explained(verdict: Verdict) -> set[object]:
+def _explained(verdict: Judgement) -> set[object]:
     """The weights, sessions and balances in which a suspect, or a step that went off, was named."""
     found: set[object] = set()
     for s in verdict.suspects:
@@ -107,7 +107,7 @@ def _explained(verdict: Verdict) -> set[object]:
     return found - {None}
 
 
-def _misses(verdict: Verdict) -> dict[int, float]:
+def _misses(verdict: Judgement) -> dict[int, float]:
     """By how many standard deviations each fully weighed balance misses what is usual."""
     network, solved = verdict.weighed.network, verdict.solved
     each = network.coefficient**2 * network.variance[network.stream]

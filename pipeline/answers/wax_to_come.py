@@ -5,9 +5,9 @@ from __future__ import annotations
 from typing import Any
 
 from pipeline.analyses.frame_weights import Counted, FrameWeights
-from pipeline.analyses.pending_wax import Lot, Past, Pending, expected
+from pipeline.analyses.pending_wax import Past, Pending, WaitingLot, expected
 from pipeline.analyses.refining import Refining
-from pipeline.analyses.yield_model import MEMORY, Rendered
+from pipeline.analyses.yield_model import MEMORY, RenderedLot
 from pipeline.analyses.yield_priors import Prior, Priors
 from pipeline.contract import shipped_files
 from pipeline.flow import Loaded
@@ -17,15 +17,15 @@ def wax_to_come(loaded: Loaded, method: str | None = None) -> Pending:
     """Pending wax of every lot, drawn together; ``method``: how comb is melted whose harvest names none."""
     aside = loaded.warehouse.rows("SELECT session, mass_g FROM stock_set_aside ORDER BY session")
     lots = [_lot(r, method) for r in loaded.warehouse.ask("comb_waiting")]
-    lots += [Lot(f"session {r['session']}", None, float(r["mass_g"])) for r in aside]
+    lots += [WaitingLot(f"session {r['session']}", None, float(r["mass_g"])) for r in aside]
     return expected(lots, _past(loaded), loaded.today)
 
 
-def _lot(r: dict[str, Any], method: str | None) -> Lot:
+def _lot(r: dict[str, Any], method: str | None) -> WaitingLot:
     """Comb that waits; counted in frames where it was never weighed."""
     counted = None if r["frames"] is None else Counted(r["frames"], r["loaded_g"])
     named = (r["wax_expected"], r["season"], r["method"] or method)
-    return Lot(f"harvest {r['harvest']}", r["comb"], r["mass_g"] or 0.0, *named, counted)
+    return WaitingLot(f"harvest {r['harvest']}", r["comb"], r["mass_g"] or 0.0, *named, counted)
 
 
 def _past(loaded: Loaded) -> Past:
@@ -52,9 +52,9 @@ def sure_wax_g(loaded: Loaded, coming: Pending) -> float:
     return max(wax_on_hand_g(loaded) + coming.total().low, 0.0)
 
 
-def sessions_on_comb(loaded: Loaded) -> tuple[Rendered, ...]:
+def sessions_on_comb(loaded: Loaded) -> tuple[RenderedLot, ...]:
     """Finished sessions on comb alone, as many as the forecast and its backtest look back on, newest first."""
-    return tuple(Rendered(**r) for r in loaded.warehouse.ask("sessions_on_comb", [loaded.today, 2 * MEMORY]))
+    return tuple(RenderedLot(**r) for r in loaded.warehouse.ask("sessions_on_comb", [loaded.today, 2 * MEMORY]))
 
 
 def priors(loaded: Loaded) -> Priors:

@@ -7,7 +7,7 @@ from datetime import date
 from typing import Any
 
 from pipeline.analyses import wick_choice
-from pipeline.analyses.burn_verdicts import Burn, Limits, Reading, Says, read
+from pipeline.analyses.burn_verdicts import Burn, BurnLimits, BurnReading, Says, read
 from pipeline.analyses.wick_choice import Choice, Seen, Spread, Wick
 from pipeline.answers.candle_thresholds import burn_limits, thresholds
 from pipeline.contract.columns import JOINED
@@ -17,7 +17,7 @@ Row = dict[str, Any]
 
 
 @dataclass(frozen=True, slots=True)
-class Kind:
+class WickedCandle:
     """The candle in question; lengths in mm, mass in g. ``diameter_mm``: its widest inside diameter."""
 
     candle: str
@@ -31,13 +31,13 @@ class Kind:
 
 
 @dataclass(frozen=True, slots=True)
-class Verdict:
+class BurnVerdict:
     """A burn of a kind of candle, and what it says of its wick."""
 
     candle: str
     date: date
     burn: Burn
-    reading: Reading
+    reading: BurnReading
 
     @property
     def seen(self) -> Seen:
@@ -49,12 +49,12 @@ class Verdict:
 class WickAnswer:
     """What chart and burn tests say of a candle's wick; ``shared``: other kinds of the same recipe, form and width."""
 
-    kind: Kind
+    kind: WickedCandle
     wicks: tuple[Wick, ...]
     chart: tuple[str, ...]
     to_test: tuple[str, ...]
-    verdicts: tuple[Verdict, ...]
-    borrowed: tuple[Verdict, ...]
+    verdicts: tuple[BurnVerdict, ...]
+    borrowed: tuple[BurnVerdict, ...]
     choice: Choice
     contradictions: tuple[tuple[Seen, Seen], ...]
     off_the_end: Says | None
@@ -89,7 +89,9 @@ def _answers(loaded: Loaded, only: str | None = None) -> list[WickAnswer]:
     return [_answer(k, kinds, chart, verdicts) for k in kinds if only in (None, k.candle)]
 
 
-def _answer(kind: Kind, kinds: list[Kind], wicks: tuple[Wick, ...], verdicts: list[Verdict]) -> WickAnswer:
+def _answer(
+    kind: WickedCandle, kinds: list[WickedCandle], wicks: tuple[Wick, ...], verdicts: list[BurnVerdict]
+) -> WickAnswer:
     known = thresholds()
     own = tuple(v for v in verdicts if v.candle == kind.candle)
     borrowed = _borrowed(kind, kinds, verdicts)
@@ -116,11 +118,11 @@ def _answer(kind: Kind, kinds: list[Kind], wicks: tuple[Wick, ...], verdicts: li
     )
 
 
-def _alike(one: Kind, other: Kind) -> bool:
+def _alike(one: WickedCandle, other: WickedCandle) -> bool:
     return (one.form, one.blend) == (other.form, other.blend)
 
 
-def _borrowed(kind: Kind, kinds: list[Kind], verdicts: list[Verdict]) -> tuple[Verdict, ...]:
+def _borrowed(kind: WickedCandle, kinds: list[WickedCandle], verdicts: list[BurnVerdict]) -> tuple[BurnVerdict, ...]:
     """Verdicts of other widths that hold here too: too small there is too small in a wider one, and the reverse."""
     width = {k.candle: k.diameter_mm for k in kinds if k.candle != kind.candle and _alike(k, kind)}
     found = []
@@ -134,13 +136,13 @@ def _borrowed(kind: Kind, kinds: list[Kind], verdicts: list[Verdict]) -> tuple[V
     return tuple(found)
 
 
-def _kind(r: Row) -> Kind:
+def _kind(r: Row) -> WickedCandle:
     fill_g = None if r["fill_g"] is None else float(r["fill_g"])
     size = (r["widest_mm"], r["height_mm"], r["mouth_diameter_mm"])
-    return Kind(r["candle"], r["form"], r["blend"], r["wick"], *size, fill_g)
+    return WickedCandle(r["candle"], r["form"], r["blend"], r["wick"], *size, fill_g)
 
 
-def _verdict(r: Row, limits: Limits) -> Verdict:
+def _verdict(r: Row, limits: BurnLimits) -> BurnVerdict:
     before, after = (None if r[c] is None else float(r[c]) for c in ("mass_before_g", "mass_after_g"))
     burn = Burn(
         test=r["test"],
@@ -156,4 +158,4 @@ def _verdict(r: Row, limits: Limits) -> Verdict:
         mass_before_g=before,
         mass_after_g=after,
     )
-    return Verdict(r["candle"], r["date"], burn, read(burn, r["form"], r["widest_mm"], limits))
+    return BurnVerdict(r["candle"], r["date"], burn, read(burn, r["form"], r["widest_mm"], limits))

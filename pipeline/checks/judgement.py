@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from pipeline.book.book_folder import Book
 from pipeline.checks import rule_engine
 from pipeline.checks.rule_engine import Broken
-from pipeline.checks.rule_files import Rule
+from pipeline.checks.rule_files import SqlRule
 from pipeline.checks.sentences import Sentences
 from pipeline.contract.findings import Severity
 from pipeline.contract.log_columns import LOGS
@@ -17,7 +17,7 @@ from pipeline.reading.all_logs import Reading
 
 
 def judge(
-    book: Book, warehouse: Warehouse, read: Reading, models: Sequence[Query], rules: Sequence[Rule]
+    book: Book, warehouse: Warehouse, read: Reading, models: Sequence[Query], rules: Sequence[SqlRule]
 ) -> tuple[list[Broken], list[LeftOut]]:
     """What the rules find in the logs, and what was left out; the models are made in the warehouse.
 
@@ -35,7 +35,7 @@ def judge(
     return found + _broken(book, read, rest, warehouse.run(others, [rule.query for rule in rest])), left_out
 
 
-def _broken(book: Book, read: Reading, rules: Sequence[Rule], answers: dict[str, list[Row]]) -> list[Broken]:
+def _broken(book: Book, read: Reading, rules: Sequence[SqlRule], answers: dict[str, list[Row]]) -> list[Broken]:
     names = {log: file.name for log, file in read.files.items()}
     return rule_engine.broken(rules, answers, names, read.lines, Sentences(book))
 

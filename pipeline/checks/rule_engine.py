@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
-from pipeline.checks.rule_files import Rule, written_rules
+from pipeline.checks.rule_files import SqlRule, written_rules
 from pipeline.checks.rules_from_columns import rules_from_columns
 from pipeline.checks.sentences import Sentences
 from pipeline.contract.findings import Finding
@@ -25,13 +25,13 @@ class Broken:
     subject: str = ""
 
 
-def rules() -> list[Rule]:
+def rules() -> list[SqlRule]:
     """Every rule across rows and logs, by name: those that the columns imply and those written as SQL."""
     return sorted([*rules_from_columns(), *written_rules()], key=lambda rule: rule.name)
 
 
 def broken(
-    asked: Sequence[Rule],
+    asked: Sequence[SqlRule],
     answers: Mapping[str, list[Row]],
     files: Mapping[str, str],
     lines: Lines,
@@ -64,7 +64,7 @@ def _with_lines(row: Row, placed: Mapping[str, dict[int, int]]) -> Row:
     return row | lines
 
 
-def _broken(rule: Rule, row: Row, files: Mapping[str, str], sentences: Sentences) -> Broken:
+def _broken(rule: SqlRule, row: Row, files: Mapping[str, str], sentences: Sentences) -> Broken:
     log = row["log"]
     name, value = rule.value(row)
     told = None if value is None else sentences.told(name, value)

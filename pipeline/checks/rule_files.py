@@ -20,7 +20,7 @@ from pipeline.database.connection import Query, Row, queries
 
 
 @dataclass(frozen=True, slots=True)
-class Rule:
+class SqlRule:
     """One rule: its SELECT (named like the rule) and what its header says."""
 
     query: Query
@@ -80,6 +80,6 @@ class Rule:
         return str(row[name]) if name else ""
 
 
-def written_rules() -> list[Rule]:
+def written_rules() -> list[SqlRule]:
     """The rules that stand in files."""
-    return [Rule(query) for query in queries("checks")]
+    return [SqlRule(query) for query in queries("checks")]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from pipeline.checks.rule_files import Rule
+from pipeline.checks.rule_files import SqlRule
 from pipeline.contract.columns import Column, Log
 from pipeline.contract.log_columns import LOGS
 from pipeline.database.connection import Query
@@ -63,7 +63,7 @@ _HEADERS = {
 """What each of them finds, and its header as a rule's file has one."""
 
 
-def rules_from_columns() -> list[Rule]:
+def rules_from_columns() -> list[SqlRule]:
     """The rules made from the columns, as SELECTs like those in ``checks/``."""
     logs = LOGS.values()
     return [
@@ -75,9 +75,9 @@ def rules_from_columns() -> list[Rule]:
     ]  # fmt: skip
 
 
-def _rule(name: str, parts: Iterable[str]) -> Rule:
+def _rule(name: str, parts: Iterable[str]) -> SqlRule:
     about, header = _HEADERS[name]
-    return Rule(Query(name, "\nUNION ALL\n".join(parts), about, header))
+    return SqlRule(Query(name, "\nUNION ALL\n".join(parts), about, header))
 
 
 def _head(log: Log, row: str, column: str) -> str:

@@ -15,7 +15,7 @@ from pipeline.cli.running import BookFolder, Json, Today
 if TYPE_CHECKING:
     from pipeline.book.book_folder import Book
     from pipeline.contract.findings import Finding
-    from pipeline.old_records.proposal import Question
+    from pipeline.old_records.proposal import OpenQuestion
     from pipeline.old_records.take_over import Prepared
     from pipeline.recording.entry import Outcome
 
@@ -114,7 +114,7 @@ def _usable(value: Any) -> Any:
     return value
 
 
-def _answer(question: Question, prepared: Prepared) -> str:
+def _answer(question: OpenQuestion, prepared: Prepared) -> str:
     """An answer that fits, asked for until it comes."""
     from pipeline.cli import guided_dialogue
     from pipeline.wording import import_sentences as say

@@ -10,7 +10,7 @@ from enum import StrEnum
 from typing import Any, Final
 
 
-class Kind(StrEnum):
+class CellKind(StrEnum):
     """What a cell holds; decides how it is read, stored and shown."""
 
     ID = "id"
@@ -30,34 +30,34 @@ class Kind(StrEnum):
     YES_NO = "yes/no"
 
 
-UNITS: dict[Kind, str] = {
-    Kind.MASS: "g",
-    Kind.LENGTH: "mm",
-    Kind.VOLUME: "ml",
-    Kind.TEMPERATURE: "c",
-    Kind.TIME: "min",
+KEPT_UNITS: dict[CellKind, str] = {
+    CellKind.MASS: "g",
+    CellKind.LENGTH: "mm",
+    CellKind.VOLUME: "ml",
+    CellKind.TEMPERATURE: "c",
+    CellKind.TIME: "min",
 }
 """The one unit in which each measured kind is kept inside the program."""
 
-SUFFIXES: dict[Kind, tuple[str, ...]] = {
-    Kind.MASS: ("g", "kg", "oz", "lb"),
-    Kind.LENGTH: ("mm", "cm", "in"),
-    Kind.VOLUME: ("ml", "l", "floz"),
-    Kind.TEMPERATURE: ("c", "f"),
-    Kind.TIME: ("min", "h"),
+SUFFIXES: dict[CellKind, tuple[str, ...]] = {
+    CellKind.MASS: ("g", "kg", "oz", "lb"),
+    CellKind.LENGTH: ("mm", "cm", "in"),
+    CellKind.VOLUME: ("ml", "l", "floz"),
+    CellKind.TEMPERATURE: ("c", "f"),
+    CellKind.TIME: ("min", "h"),
 }
 """The unit suffixes that a header may carry."""
 
-STORED: dict[Kind, str] = {
-    Kind.DATE: "DATE",
-    Kind.MASS: "DECIMAL(18,6)",
-    Kind.MONEY: "DECIMAL(18,6)",
-    Kind.COUNT: "INTEGER",
-    Kind.YES_NO: "BOOLEAN",
-    Kind.ID: "VARCHAR",
-    Kind.TEXT: "VARCHAR",
-    Kind.CHOICE: "VARCHAR",
-    Kind.WORDS: "VARCHAR",
+STORED: dict[CellKind, str] = {
+    CellKind.DATE: "DATE",
+    CellKind.MASS: "DECIMAL(18,6)",
+    CellKind.MONEY: "DECIMAL(18,6)",
+    CellKind.COUNT: "INTEGER",
+    CellKind.YES_NO: "BOOLEAN",
+    CellKind.ID: "VARCHAR",
+    CellKind.TEXT: "VARCHAR",
+    CellKind.CHOICE: "VARCHAR",
+    CellKind.WORDS: "VARCHAR",
 }
 """The database type of each kind; what is not listed is a DOUBLE. Masses and money are exact, so sums repeat."""
 
@@ -75,7 +75,7 @@ class Column:
     """
 
     name: str
-    kind: Kind
+    kind: CellKind
     about: str
     required: bool = False
     key: bool = False
@@ -89,7 +89,7 @@ class Column:
     @property
     def field(self) -> str:
         """The name inside the program: the unit at its end, e.g. ``mass_in_g``."""
-        unit = UNITS.get(self.kind)
+        unit = KEPT_UNITS.get(self.kind)
         return f"{self.name}_{unit}" if unit else self.name
 
     @property
@@ -109,7 +109,7 @@ JOINED = " + "
 
 
 @dataclass(frozen=True, slots=True)
-class Rule:
+class ColumnLimit:
     """One rule of a column's cells: its name, pandera's check for it, and the limit as that check's argument."""
 
     name: str
@@ -118,17 +118,19 @@ class Rule:
     limit: Any
 
 
-def rules(column: Column, words: tuple[str, ...]) -> list[Rule]:
+def rules(column: Column, words: tuple[str, ...]) -> list[ColumnLimit]:
     """The rules of a column's cells, stated once for whoever asks them; ``words`` are those a choice may have."""
-    is_id = column.kind is Kind.ID
+    is_id = column.kind is CellKind.ID
     stated = (
-        Rule("not-above", "greater_than", "min_value", column.above),
-        Rule("too-low", "greater_than_or_equal_to", "min_value", column.low),
-        Rule("too-high", "less_than_or_equal_to", "max_value", column.high),
-        Rule("unknown-word", "isin", "allowed_values", words if column.kind is Kind.CHOICE else None),
-        Rule("unknown-word", "str_matches", "pattern", _joined(words) if column.kind is Kind.WORDS else None),
-        Rule("id-form", "str_matches", "pattern", ID_LETTERS if is_id else None),
-        Rule("id-form", "str_length", "max_value", ID_LONGEST if is_id else None),
+        ColumnLimit("not-above", "greater_than", "min_value", column.above),
+        ColumnLimit("too-low", "greater_than_or_equal_to", "min_value", column.low),
+        ColumnLimit("too-high", "less_than_or_equal_to", "max_value", column.high),
+        ColumnLimit("unknown-word", "isin", "allowed_values", words if column.kind is CellKind.CHOICE else None),
+        ColumnLimit(
+            "unknown-word", "str_matches", "pattern", _joined(words) if column.kind is CellKind.WORDS else None
+        ),
+        ColumnLimit("id-form", "str_matches", "pattern", ID_LETTERS if is_id else None),
+        ColumnLimit("id-form", "str_length", "max_value", ID_LONGEST if is_id else None),
     )
     return [rule for rule in stated if rule.limit is not None]
 

@@ -4,57 +4,57 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 
-from pipeline.contract.columns import MASS_LIMIT_G, Column, Kind, Log, broken_limits
+from pipeline.contract.columns import MASS_LIMIT_G, CellKind, Column, Log, broken_limits
 
 
 def _id(name: str, about: str, **more: object) -> Column:
-    return Column(name, Kind.ID, about, **more)  # type: ignore[arg-type]
+    return Column(name, CellKind.ID, about, **more)  # type: ignore[arg-type]
 
 
-def _key(name: str, about: str, kind: Kind = Kind.ID, low: float | None = None) -> Column:
+def _key(name: str, about: str, kind: CellKind = CellKind.ID, low: float | None = None) -> Column:
     return Column(name, kind, about, required=True, key=True, low=low)
 
 
 def _date(about: str, name: str = "date", required: bool = True) -> Column:
-    return Column(name, Kind.DATE, about, required=required)
+    return Column(name, CellKind.DATE, about, required=required)
 
 
 def _mass(name: str, about: str, zero: bool = False, required: bool = False) -> Column:
     low, above = (0, None) if zero else (None, 0)
-    return Column(name, Kind.MASS, about, required, low=low, above=above, high=MASS_LIMIT_G)
+    return Column(name, CellKind.MASS, about, required, low=low, above=above, high=MASS_LIMIT_G)
 
 
 def _choice(name: str, about: str, choices: tuple[str, ...], required: bool = False, more: str = "") -> Column:
-    return Column(name, Kind.CHOICE, about, required, choices=choices, more=more)
+    return Column(name, CellKind.CHOICE, about, required, choices=choices, more=more)
 
 
 def _percent(name: str, about: str, required: bool = False) -> Column:
-    return Column(name, Kind.PERCENT, about, required, low=0, high=100)
+    return Column(name, CellKind.PERCENT, about, required, low=0, high=100)
 
 
 def _count(name: str, about: str, required: bool = False, low: float = 0) -> Column:
-    return Column(name, Kind.COUNT, about, required, low=low, high=1e6)
+    return Column(name, CellKind.COUNT, about, required, low=low, high=1e6)
 
 
 def _length(name: str, about: str, required: bool = False, zero: bool = False) -> Column:
     low, above = (0, None) if zero else (None, 0)
-    return Column(name, Kind.LENGTH, about, required, low=low, above=above, high=10_000)
+    return Column(name, CellKind.LENGTH, about, required, low=low, above=above, high=10_000)
 
 
 def _temp(name: str, about: str) -> Column:
-    return Column(name, Kind.TEMPERATURE, about, low=-40, high=400)
+    return Column(name, CellKind.TEMPERATURE, about, low=-40, high=400)
 
 
 def _time(name: str, about: str, required: bool = False) -> Column:
-    return Column(name, Kind.TIME, about, required, low=0, high=60 * 24 * 365)
+    return Column(name, CellKind.TIME, about, required, low=0, high=60 * 24 * 365)
 
 
 def _money(name: str, about: str, low: float | None = 0) -> Column:
-    return Column(name, Kind.MONEY, about, low=low, high=1e9)
+    return Column(name, CellKind.MONEY, about, low=low, high=1e9)
 
 
 def _text(name: str, about: str) -> Column:
-    return Column(name, Kind.TEXT, about)
+    return Column(name, CellKind.TEXT, about)
 
 
 NOTES = _text("notes", "anything worth remembering")
@@ -91,11 +91,11 @@ _SPECS = (
         _choice("part", "which part of an earlier session", ("slumgum", "wax")),
         _mass("mass", "what was loaded; empty: all that is left of the source"),
         _count("pass", "the pass it was loaded into; empty: 1", low=1),
-        Column("emptied", Kind.YES_NO, "yes: nothing is left of the source"),
+        Column("emptied", CellKind.YES_NO, "yes: nothing is left of the source"),
         NOTES)),
     Log("passes", "one melt and strain", (
         _key("session", "your name for the rendering session"),
-        _key("pass", "1, 2, 3 …", Kind.COUNT, low=1),
+        _key("pass", "1, 2, 3 …", CellKind.COUNT, low=1),
         _date("the day the wax came off (solar: the last time)"),
         _choice("method", "how it was melted", METHODS, required=True, more="methods"),
         _mass("mass_in", "what went in; empty: what was loaded plus the last wax_out"),
@@ -117,8 +117,8 @@ _SPECS = (
         _text("place", "where it lies"),
         _money("cost", "what it cost in all"),
         _temp("melting_point", "measured melting point"),
-        Column("acid_value", Kind.NUMBER, "acid value, mg KOH per g", low=0, high=1000),
-        Column("ester_value", Kind.NUMBER, "ester value, mg KOH per g", low=0, high=1000),
+        Column("acid_value", CellKind.NUMBER, "acid value, mg KOH per g", low=0, high=1000),
+        Column("ester_value", CellKind.NUMBER, "ester value, mg KOH per g", low=0, high=1000),
         NOTES), one_of=(("session", "supplier", "batch"),)),
     Log("draws", "wax taken off the shelf", (
         _date("the day it was taken"),
@@ -147,7 +147,7 @@ _SPECS = (
         _choice("form", "how it is made", ("container", "mould", "dipped", "rolled"), required=True),
         _id("blend", "the recipe", required=True, refers="blends"),
         _mass("fill_mass", "what one finished candle weighs without its vessel"),
-        Column("fill_volume", Kind.VOLUME, "what the vessel holds to the fill line", above=0, high=1e6),
+        Column("fill_volume", CellKind.VOLUME, "what the vessel holds to the fill line", above=0, high=1e6),
         _length("diameter", "across the bottom, inside"),
         _length("height", "inside height"),
         _length("top_diameter", "across the rim, inside, where it differs"),
@@ -181,7 +181,7 @@ _SPECS = (
         NOTES)),
     Log("burns", "one burn of a test candle", (
         _key("test", "your name for the test candle"),
-        _key("burn", "1, 2 …", Kind.COUNT, low=1),
+        _key("burn", "1, 2 …", CellKind.COUNT, low=1),
         _date("the day of the burn"),
         _id("candle", "the kind of candle", required=True, refers="candles"),
         _id("wick", "the wick in it", required=True, refers="wicks"),
@@ -192,8 +192,8 @@ _SPECS = (
         _length("pool_depth", "depth of the molten pool", zero=True),
         _length("flame_height", "height of the flame", zero=True),
         _choice("soot", "soot seen", ("none", "light", "heavy")),
-        Column("went_out", Kind.YES_NO, "it went out by itself"),
-        Column("signs", Kind.WORDS, "what else was seen; several joined by ` + `", choices=SIGNS),
+        Column("went_out", CellKind.YES_NO, "it went out by itself"),
+        Column("signs", CellKind.WORDS, "what else was seen; several joined by ` + `", choices=SIGNS),
         NOTES)),
     Log("sales", "candles leaving the shelf", (
         _date("the day"),

@@ -8,17 +8,17 @@ from __future__ import annotations
 
 from typing import Any
 
-from pipeline.contract.columns import ID_LETTERS, ID_LONGEST, Column, Kind, Log, rules
+from pipeline.contract.columns import ID_LETTERS, ID_LONGEST, CellKind, Column, Log, rules
 from pipeline.contract.log_columns import LOGS, words
 
 _TYPES = {
-    Kind.ID: "string",
-    Kind.TEXT: "string",
-    Kind.CHOICE: "string",
-    Kind.WORDS: "string",
-    Kind.DATE: "date",
-    Kind.COUNT: "integer",
-    Kind.YES_NO: "boolean",
+    CellKind.ID: "string",
+    CellKind.TEXT: "string",
+    CellKind.CHOICE: "string",
+    CellKind.WORDS: "string",
+    CellKind.DATE: "date",
+    CellKind.COUNT: "integer",
+    CellKind.YES_NO: "boolean",
 }
 
 
@@ -60,7 +60,7 @@ def _field(column: Column, more: dict[str, tuple[str, ...]]) -> dict[str, Any]:
         "type": _TYPES.get(column.kind, "number"),
         "description": column.about,
     }
-    if column.kind is Kind.YES_NO:
+    if column.kind is CellKind.YES_NO:
         field |= {"trueValues": ["yes", "true", "1"], "falseValues": ["no", "false", "0"]}
     limits = _limits(column, more)
     return field | ({"constraints": limits} if limits else {})
@@ -74,12 +74,12 @@ def _limits(column: Column, more: dict[str, tuple[str, ...]]) -> dict[str, Any]:
     if column.above is not None:
         limits["minimum"] = column.above + 0.000001
     if column.high is not None:
-        limits["maximum"] = int(column.high) if column.kind is Kind.COUNT else column.high
-    if column.kind is Kind.CHOICE:
+        limits["maximum"] = int(column.high) if column.kind is CellKind.COUNT else column.high
+    if column.kind is CellKind.CHOICE:
         limits["enum"] = list(words(column, more))
-    if column.kind is Kind.WORDS:
+    if column.kind is CellKind.WORDS:
         limits["pattern"] = next(str(r.limit) for r in rules(column, words(column, more))).removesuffix(r"\Z")
-    if column.kind is Kind.ID:
+    if column.kind is CellKind.ID:
         limits |= {"maxLength": ID_LONGEST, "pattern": ID_LETTERS.removesuffix(r"\Z")}
     return limits
 

@@ -12,7 +12,7 @@ from pipeline.export.exported_tables import Exported
 _TYPES = {"DATE": "date", "BOOLEAN": "boolean", "VARCHAR": "string", "VARCHAR[]": "string"}
 _WHOLE = ("INTEGER", "BIGINT", "HUGEINT", "SMALLINT", "UTINYINT")
 
-UNITS = {
+UNIT_WORDS = {
     "g": "gram", "mm": "millimetre", "ml": "millilitre", "c": "degree Celsius", "min": "minute",
     "share": "share of one", "pct": "per cent",
 }  # fmt: skip
@@ -77,5 +77,5 @@ def _type(stored: str) -> str:
 
 
 def _unit(column: str) -> dict[str, str]:
-    unit = UNITS.get(column.rpartition("_")[2]) if "_" in column else None
+    unit = UNIT_WORDS.get(column.rpartition("_")[2]) if "_" in column else None
     return {"unit": unit} if unit else {}

@@ -9,7 +9,7 @@ from typing import Final
 
 from pipeline.book.book_folder import Book
 from pipeline.old_records.meanings import COMB_WORDS, MEANINGS, METHOD_WORDS, TOTALS, canonical, read_heading
-from pipeline.old_records.old_sheet import Line, OldSheet
+from pipeline.old_records.old_sheet import OldSheet, SheetLine
 from pipeline.old_records.typed_values import is_year, looks_like_day, looks_like_value
 
 MASSES: Final = ("in", "out", "residue", "block_mass", "weight")
@@ -49,12 +49,12 @@ class ColumnMeaning:
         return (MEANINGS[self.meaning].field or None) if self.meaning else None
 
 
-def data_lines(sheet: OldSheet) -> list[Line]:
+def data_lines(sheet: OldSheet) -> list[SheetLine]:
     """The lines that are neither a total nor a year standing alone."""
     return [line for line in sheet.lines if not any(TOTALS.match(c) for c in line.cells) and not stands_alone(line)]
 
 
-def stands_alone(line: Line) -> bool:
+def stands_alone(line: SheetLine) -> bool:
     """Whether a line holds one cell and that is a year or a title: it heads the lines under it."""
     said = [c for c in line.cells if c]
     return len(said) == 1 and (is_year(said[0]) or not looks_like_value(said[0]))

@@ -8,7 +8,7 @@ from datetime import date
 
 from pipeline.contract.quantities import Dimension, Refusal
 from pipeline.old_records.column_meaning import Answers, ColumnMeaning
-from pipeline.old_records.old_sheet import Line, OldSheet
+from pipeline.old_records.old_sheet import OldSheet, SheetLine
 from pipeline.old_records.proposal import Proposal
 from pipeline.old_records.typed_values import Order, measure_text
 
@@ -35,12 +35,12 @@ class LineReader:
     skipped: list[Skipped] = field(default_factory=list)
     day: date | None = None
 
-    def cell(self, line: Line, meaning: str, number: int | None = None) -> str:
+    def cell(self, line: SheetLine, meaning: str, number: int | None = None) -> str:
         """What a line says under the column of that meaning (of that pass); empty where there is none."""
         column = self.proposal.of(meaning, number)
         return line.cell(column.place) if column else ""
 
-    def mass(self, line: Line, column: ColumnMeaning | None) -> str | Refusal:
+    def mass(self, line: SheetLine, column: ColumnMeaning | None) -> str | Refusal:
         """A weight with its unit, the ounces right of it added; empty where nothing was weighed."""
         text = line.cell(column.place) if column else ""
         if column is None or text in ("", "-", "–", "?", "n/a"):
@@ -50,6 +50,6 @@ class LineReader:
         ounces = line.cell(after.place) if after else ""
         return f"{told} {ounces} oz" if ounces and not isinstance(told, Refusal) else told
 
-    def skip(self, line: Line, why: str) -> None:
+    def skip(self, line: SheetLine, why: str) -> None:
         """Leave a line out, with the reason."""
         self.skipped.append(Skipped(line.number, why))

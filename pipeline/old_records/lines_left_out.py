@@ -9,11 +9,11 @@ from pipeline.contract.quantities import Dimension, Refusal, read_quantity
 from pipeline.old_records.column_meaning import MASSES, stands_alone
 from pipeline.old_records.line_reader import LineReader
 from pipeline.old_records.meanings import TOTALS
-from pipeline.old_records.old_sheet import Line
+from pipeline.old_records.old_sheet import SheetLine
 from pipeline.old_records.typed_values import is_year, with_dots
 
 
-def is_no_row(reader: LineReader, line: Line) -> bool:
+def is_no_row(reader: LineReader, line: SheetLine) -> bool:
     """Whether a line is a total or a title, left out with the reason. A year alone stays: it dates the lines under it."""
     if any(TOTALS.match(c) for c in line.cells):
         reader.skip(line, "it sums up other lines")
@@ -29,9 +29,9 @@ def is_no_row(reader: LineReader, line: Line) -> bool:
     return True
 
 
-def without_sums(reader: LineReader, lines: Sequence[Line]) -> list[Line]:
+def without_sums(reader: LineReader, lines: Sequence[SheetLine]) -> list[SheetLine]:
     """The lines but those whose every weight is the sum, or the mean, of the lines above: a total that does not say so."""
-    kept: list[Line] = []
+    kept: list[SheetLine] = []
     since: list[dict[int, Fraction]] = []
     for line in lines:
         weights = _weights(reader, line)
@@ -45,7 +45,7 @@ def without_sums(reader: LineReader, lines: Sequence[Line]) -> list[Line]:
     return kept
 
 
-def _weights(reader: LineReader, line: Line) -> dict[int, Fraction]:
+def _weights(reader: LineReader, line: SheetLine) -> dict[int, Fraction]:
     found = {}
     for column in reader.proposal.columns:
         if column.meaning in MASSES:

@@ -134,7 +134,7 @@ _OF_ONE_PASS: Final = ("pass", "session", "filter")
 
 
 @dataclass(frozen=True, slots=True)
-class Heading:
+class OldHeading:
     """What a heading says: its meaning's name (None: no known word), the unit it carries, and the pass it is of."""
 
     meaning: str | None
@@ -143,7 +143,7 @@ class Heading:
     sureness: int
 
 
-def read_heading(text: str) -> Heading:
+def read_heading(text: str) -> OldHeading:
     """A heading in somebody's own words: ``Comb lbs`` is what went in, in lb; ``out 2`` the wax of the second pass."""
     words = [w.lower().replace(" ", "") for w in _WORD.findall(re.sub(r"(?<=\d)(st|nd|rd|th)\b", "", text))]
     unit = next((name for w in reversed(words) for name, said in _UNITS.items() if w in said), None)
@@ -156,7 +156,7 @@ def read_heading(text: str) -> Heading:
     meaning = found[2] if found else None
     if number and meaning in _OF_ONE_PASS:
         meaning = "out"
-    return Heading(meaning, unit, int(number[1]) if number else None, found[0] if found else 0)
+    return OldHeading(meaning, unit, int(number[1]) if number else None, found[0] if found else 0)
 
 
 def _names(heading: str, said: str) -> bool:

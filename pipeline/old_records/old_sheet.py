@@ -24,7 +24,7 @@ _SEARCHED: Final = 30
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class SheetLine:
     """One line of the sheet that holds anything: its number (1 = first) and its cells."""
 
     number: int
@@ -41,8 +41,8 @@ class OldSheet:
 
     headings: tuple[str, ...]
     header_line: int
-    lines: tuple[Line, ...]
-    above: tuple[Line, ...]
+    lines: tuple[SheetLine, ...]
+    above: tuple[SheetLine, ...]
     comma_file: bool
 
 
@@ -56,7 +56,7 @@ def read_sheet(path: Path) -> OldSheet | Refusal:
         rows = sheet_rows(path, path.stem.lower())
         if isinstance(rows, Refusal):
             return rows
-        lines, commas = [Line(n, tuple(c.strip() for c in cells)) for n, cells in with_lines(rows)], True
+        lines, commas = [SheetLine(n, tuple(c.strip() for c in cells)) for n, cells in with_lines(rows)], True
     else:
         try:
             found = _csv_lines(path)
@@ -75,7 +75,7 @@ def _known(cells: list[str]) -> int:
     return sum(read_heading(cell).meaning is not None for cell in cells)
 
 
-def _csv_lines(path: Path) -> tuple[list[Line], bool] | Refusal:
+def _csv_lines(path: Path) -> tuple[list[SheetLine], bool] | Refusal:
     """The records of a text file, by the separator whose best line holds most known headings."""
     if path.stat().st_size > _MOST_BYTES:
         return Refusal(
@@ -94,12 +94,12 @@ def _csv_lines(path: Path) -> tuple[list[Line], bool] | Refusal:
     return list(_records(text, separator)), separator == ","
 
 
-def _records(text: str, separator: str) -> Iterator[Line]:
+def _records(text: str, separator: str) -> Iterator[SheetLine]:
     for record in records(StringIO(text, newline=""), Layout(separator)):
-        yield Line(record.line, record.cells)
+        yield SheetLine(record.line, record.cells)
 
 
-def _headed(lines: Sequence[Line], commas: bool) -> OldSheet:
+def _headed(lines: Sequence[SheetLine], commas: bool) -> OldSheet:
     """The lines parted at the headings: the line with most known ones, and a second line of headings under it."""
     searched = lines[:_SEARCHED]
     scores = [_known(list(line.cells)) * 2 - sum(looks_like_value(c) for c in line.cells if c) for line in searched]
@@ -116,7 +116,7 @@ def _headed(lines: Sequence[Line], commas: bool) -> OldSheet:
     return OldSheet(headings, lines[below - 1].number, tuple(lines[below:]), tuple(lines[:place]), commas)
 
 
-def _is_second_header(upper: Line, lower: Line) -> bool:
+def _is_second_header(upper: SheetLine, lower: SheetLine) -> bool:
     """Whether a line continues the headings above it: words or units alone, no value, and it is no total."""
     said = [c for c in lower.cells if c]
     if not said or any(looks_like_value(c) for c in said) or any(TOTALS.match(c) for c in said):

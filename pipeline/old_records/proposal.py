@@ -31,7 +31,7 @@ from pipeline.old_records.typed_values import (
 )
 
 
-class Layout(StrEnum):
+class LineIs(StrEnum):
     """What one line of the sheet is."""
 
     SESSIONS = "sessions"
@@ -41,7 +41,7 @@ class Layout(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class Question:
+class OpenQuestion:
     """What only the keeper knows: a key for the saved answer, what it is about, and the answers there are (none: free)."""
 
     key: str
@@ -53,10 +53,10 @@ class Question:
 class Proposal:
     """What the sheet is taken for, how its cells are read, and what is still open."""
 
-    layout: Layout
+    layout: LineIs
     columns: tuple[ColumnMeaning, ...]
     marks: Marks
-    questions: tuple[Question, ...]
+    questions: tuple[OpenQuestion, ...]
 
     def of(self, meaning: str, number: int | None = None) -> ColumnMeaning | None:
         """The column with that meaning (of that pass)."""
@@ -78,22 +78,27 @@ def propose(sheet: OldSheet, book: Book, answers: Answers) -> Proposal:
 # What a line is ------------------------------------------------------------------------------------------------------
 
 
-def _layout(sheet: OldSheet, columns: Sequence[ColumnMeaning], answers: Answers) -> Layout:
+def _layout(sheet: OldSheet, columns: Sequence[ColumnMeaning], answers: Answers) -> LineIs:
     if told := answers.get("layout"):
-        return Layout(told)
+        return LineIs(told)
     has = {c.meaning for c in columns}
     if "out" in has:
         session = next((c for c in columns if c.meaning == "session"), None)
         names = Counter(column_cells(sheet, session.place)) if session else Counter[str]()
-        return Layout.PASSES if "pass" in has or any(n > 1 for n in names.values()) else Layout.SESSIONS
+        return LineIs.PASSES if "pass" in has or any(n > 1 for n in names.values()) else LineIs.SESSIONS
     if "block" in has or "block_mass" in has or "colour" in has or "supplier" in has:
-        return Layout.BLOCKS
-    return Layout.HARVESTS
+        return LineIs.BLOCKS
+    return LineIs.HARVESTS
 
 
-def _fitted(columns: list[ColumnMeaning], layout: Layout) -> list[ColumnMeaning]:
+def _fitted(columns: list[ColumnMeaning], layout: LineIs) -> list[ColumnMeaning]:
     """A weight with no name of its own is that of what the line is."""
-    meant = {Layout.BLOCKS: "block_mass", Layout.HARVESTS: "in", Layout.SESSIONS: "in", Layout.PASSES: "in"}[layout]
+    meant = {
+        LineIs.BLOCKS: "block_mass",
+        LineIs.HARVESTS: "in",
+        LineIs.SESSIONS: "in",
+        LineIs.PASSES: "in",
+    }[layout]
     there = {c.meaning for c in columns}
     fitted = []
     for column in columns:
@@ -103,7 +108,7 @@ def _fitted(columns: list[ColumnMeaning], layout: Layout) -> list[ColumnMeaning]
                 if meant in there
                 else replace(column, meaning=meant)
             )
-        elif layout is Layout.BLOCKS and column.meaning in ("in", "out") and "block_mass" not in there:
+        elif layout is LineIs.BLOCKS and column.meaning in ("in", "out") and "block_mass" not in there:
             column = replace(column, meaning="block_mass")  # noqa: PLW2901
         fitted.append(column)
     return _with_units(fitted)
@@ -131,40 +136,42 @@ def _marks(sheet: OldSheet, columns: Sequence[ColumnMeaning], book: Book, answer
 
 def _questions(
     sheet: OldSheet, proposal: Proposal, book: Book, answers: Answers, mark: Marks | None
-) -> Iterator[Question]:
+) -> Iterator[OpenQuestion]:
     def open_(key: str) -> bool:
         return not answers.get(key)
 
     if mark is None or mark is Marks.UNSURE:
-        yield Question("decimal", (), ("dot", "comma"))
+        yield OpenQuestion("decimal", (), ("dot", "comma"))
     yield from (q for q in _day_questions(sheet, proposal, book) if open_(q.key))
     for column in proposal.columns:
         if column.meaning in MASSES and not column.unit and _bare(column_cells(sheet, column.place)):
-            yield Question(f"units.{column.heading}", (column.heading,), ("g", "kg", "oz", "lb"))
+            yield OpenQuestion(f"units.{column.heading}", (column.heading,), ("g", "kg", "oz", "lb"))
     yield from (q for q in _word_questions(sheet, proposal, book) if open_(q.key))
     if (
-        proposal.layout is Layout.BLOCKS
+        proposal.layout is LineIs.BLOCKS
         and not proposal.of("supplier")
         and not proposal.of("session")
         and open_("supplier")
     ):
-        yield Question("supplier", (), ("before this book",))
+        yield OpenQuestion("supplier", (), ("before this book",))
     if _blank_days(sheet, proposal) and open_("blank_dates"):
-        yield Question("blank_dates", tuple(str(n) for n in _blank_days(sheet, proposal)), ("as above", "leave out"))
+        yield OpenQuestion(
+            "blank_dates", tuple(str(n) for n in _blank_days(sheet, proposal)), ("as above", "leave out")
+        )
 
 
-def _day_questions(sheet: OldSheet, proposal: Proposal, book: Book) -> Iterator[Question]:
+def _day_questions(sheet: OldSheet, proposal: Proposal, book: Book) -> Iterator[OpenQuestion]:
     column = proposal.of("date")
     if column is None:
-        yield Question("date", ())
+        yield OpenQuestion("date", ())
         return
     cells = column_cells(sheet, column.place)
     if len(orders(cells)) > 1 and book.dates == "iso":
-        yield Question(
+        yield OpenQuestion(
             "dates", (column.heading, next(c for c in cells if len(orders([c])) > 1)), ("day-first", "month-first")
         )
     if lacks_year(cells) and not any(stands_alone(line) for line in sheet.lines):
-        yield Question("year", (column.heading,))
+        yield OpenQuestion("year", (column.heading,))
 
 
 def _bare(cells: Sequence[str]) -> bool:
@@ -172,31 +179,31 @@ def _bare(cells: Sequence[str]) -> bool:
     return any(c.strip().replace(".", "").replace(",", "").isdecimal() for c in cells)
 
 
-def _word_questions(sheet: OldSheet, proposal: Proposal, book: Book) -> Iterator[Question]:
+def _word_questions(sheet: OldSheet, proposal: Proposal, book: Book) -> Iterator[OpenQuestion]:
     """Which comb, which method: of the whole sheet where no column says, of each word that is not known."""
     more = book.more_words()
     kinds, ways = (*COMB_WORDS, *more.get("comb_kinds", ())), (*METHOD_WORDS, *more.get("methods", ()))
     asked = {
-        Layout.SESSIONS: ("comb", "method"), Layout.PASSES: ("comb", "method"), Layout.HARVESTS: ("comb",), Layout.BLOCKS: (),
+        LineIs.SESSIONS: ("comb", "method"), LineIs.PASSES: ("comb", "method"), LineIs.HARVESTS: ("comb",), LineIs.BLOCKS: (),
     }[proposal.layout]  # fmt: skip
     for name, words, own in (("comb", COMB_WORDS, kinds), ("method", METHOD_WORDS, ways)):
         column = proposal.of(name)
         if name in asked and column is None:
             if name != "comb" or proposal.of("in") or proposal.of("frames"):
-                yield Question(name, (), own)
+                yield OpenQuestion(name, (), own)
         elif name in asked and column is not None:
             cells = column_cells(sheet, column.place)
             unknown = dict.fromkeys(c for c in cells if canonical(c, words, own) is None)
-            yield from (Question(f"{name}.{word}", (word,), own) for word in unknown)
+            yield from (OpenQuestion(f"{name}.{word}", (word,), own) for word in unknown)
             if len(cells) < len(data_lines(sheet)):
-                yield Question(name, (column.heading,), own)
+                yield OpenQuestion(name, (column.heading,), own)
 
 
 def _blank_days(sheet: OldSheet, proposal: Proposal) -> list[int]:
     """Lines with weights and no day, among lines that have one: a merged cell, or something that is no session."""
     column = proposal.of("date")
     weights = [c.place for c in proposal.columns if c.meaning in MASSES]
-    if column is None or proposal.layout is Layout.PASSES:
+    if column is None or proposal.layout is LineIs.PASSES:
         return []
     return [
         line.number for line in data_lines(sheet) if not line.cell(column.place) and any(line.cell(p) for p in weights)

@@ -13,8 +13,8 @@ from pipeline.old_records.column_meaning import Answers, stands_alone
 from pipeline.old_records.line_reader import LineReader, Skipped
 from pipeline.old_records.lines_left_out import is_no_row, without_sums
 from pipeline.old_records.meanings import COMB_WORDS, METHOD_WORDS, canonical
-from pipeline.old_records.old_sheet import Line, OldSheet
-from pipeline.old_records.proposal import Layout, Proposal
+from pipeline.old_records.old_sheet import OldSheet, SheetLine
+from pipeline.old_records.proposal import Proposal, LineIs
 from pipeline.old_records.typed_values import Order, measure_text, orders, read_day
 
 Row = dict[str, str]
@@ -24,12 +24,12 @@ Row = dict[str, str]
 class Session:
     """What one or several lines say of one thing: the rows of each log, and the lines they come from."""
 
-    lines: tuple[Line, ...]
+    lines: tuple[SheetLine, ...]
     rows: Mapping[str, tuple[Row, ...]]
 
 
 @dataclass(frozen=True, slots=True)
-class Taken:
+class TakenRows:
     """What the sheet comes to: things with their rows, and the lines left out."""
 
     things: tuple[Session, ...]
@@ -45,16 +45,21 @@ class InTheBook:
     marks: frozenset[str]
 
 
-def taken(sheet: OldSheet, proposal: Proposal, answers: Answers, there: InTheBook, known: frozenset[int]) -> Taken:
+def taken(sheet: OldSheet, proposal: Proposal, answers: Answers, there: InTheBook, known: frozenset[int]) -> TakenRows:
     """The rows of every line that was not taken over before; those are ``known`` by their numbers."""
     book = there.book
     order = _order(sheet, proposal, answers, book.dates)
     reader = LineReader(sheet, proposal, answers, book.more_words(), order, _namer(there.names), known)
     lines = [line for line in sheet.lines if not is_no_row(reader, line)]
     lines = without_sums(reader, lines)
-    make = {Layout.SESSIONS: _sessions, Layout.PASSES: _passes, Layout.BLOCKS: _blocks, Layout.HARVESTS: _harvests}
+    make = {
+        LineIs.SESSIONS: _sessions,
+        LineIs.PASSES: _passes,
+        LineIs.BLOCKS: _blocks,
+        LineIs.HARVESTS: _harvests,
+    }
     things = tuple(make[proposal.layout](reader, _dated(reader, lines)))
-    return Taken(things, tuple(sorted(reader.skipped, key=lambda s: s.line)))
+    return TakenRows(things, tuple(sorted(reader.skipped, key=lambda s: s.line)))
 
 
 def _order(sheet: OldSheet, proposal: Proposal, answers: Answers, book_dates: str) -> Order:
@@ -84,7 +89,7 @@ def _namer(used: frozenset[str]) -> Callable[[str, int], str]:
     return name
 
 
-def _dated(reader: LineReader, lines: Sequence[Line]) -> Iterator[tuple[Line, date]]:
+def _dated(reader: LineReader, lines: Sequence[SheetLine]) -> Iterator[tuple[SheetLine, date]]:
     """Each line with its day: its own, that of the line above where its keeper says so; lines without one are left out."""
     heads: list[int] = []
     for line in lines:
@@ -101,14 +106,14 @@ def _dated(reader: LineReader, lines: Sequence[Line]) -> Iterator[tuple[Line, da
         yield line, day
 
 
-def _day_without(reader: LineReader, line: Line) -> date | None:
+def _day_without(reader: LineReader, line: SheetLine) -> date | None:
     if reader.proposal.of("date") is None and reader.answers.get("date"):
         return read_day(reader.answers["date"], reader.order)
-    above = reader.proposal.layout is Layout.PASSES or reader.answers.get("blank_dates") == "as above"
+    above = reader.proposal.layout is LineIs.PASSES or reader.answers.get("blank_dates") == "as above"
     return reader.day if above and any(line.cells) else None
 
 
-def _new(reader: LineReader, lines: Iterator[tuple[Line, date]]) -> Iterator[tuple[Line, date]]:
+def _new(reader: LineReader, lines: Iterator[tuple[SheetLine, date]]) -> Iterator[tuple[SheetLine, date]]:
     """The lines that were not taken over before."""
     return ((line, day) for line, day in lines if line.number not in reader.known)
 
@@ -116,7 +121,7 @@ def _new(reader: LineReader, lines: Iterator[tuple[Line, date]]) -> Iterator[tup
 # Rows by layout ------------------------------------------------------------------------------------------------------
 
 
-def _sessions(reader: LineReader, lines: Iterator[tuple[Line, date]]) -> Iterator[Session]:
+def _sessions(reader: LineReader, lines: Iterator[tuple[SheetLine, date]]) -> Iterator[Session]:
     """One line, one session: comb, load, and a pass for each wax that stands beside the other."""
     for line, day in _new(reader, lines):
         passes = _side_by_side(reader, line)
@@ -132,7 +137,7 @@ def _sessions(reader: LineReader, lines: Iterator[tuple[Line, date]]) -> Iterato
             yield _with_comb(reader, line, day, name, rows)
 
 
-def _side_by_side(reader: LineReader, line: Line) -> list[Row] | Refusal:
+def _side_by_side(reader: LineReader, line: SheetLine) -> list[Row] | Refusal:
     """The passes of one line, in order: wax and residue of each, and what went into the later ones."""
     numbers = sorted({c.number or 1 for c in reader.proposal.columns if c.meaning == "out"})
     passes = []
@@ -153,7 +158,7 @@ def _side_by_side(reader: LineReader, line: Line) -> list[Row] | Refusal:
     return passes
 
 
-def _with_comb(reader: LineReader, line: Line, day: date, name: str, passes: list[Row]) -> Session:
+def _with_comb(reader: LineReader, line: SheetLine, day: date, name: str, passes: list[Row]) -> Session:
     """A session's rows with those of its comb, where the line says how much there was."""
     comb = reader.mass(line, reader.proposal.of("in", 1))
     frames = reader.cell(line, "frames")
@@ -167,11 +172,11 @@ def _with_comb(reader: LineReader, line: Line, day: date, name: str, passes: lis
     return Session((line,), rows)
 
 
-def _place(reader: LineReader, line: Line) -> Row:
+def _place(reader: LineReader, line: SheetLine) -> Row:
     return {m: cell for m in ("apiary", "hive") if (cell := reader.cell(line, m))}
 
 
-def _measures(reader: LineReader, line: Line) -> Row:
+def _measures(reader: LineReader, line: SheetLine) -> Row:
     """Filter, temperature, time and notes of a line; a measure that cannot be read goes into the notes as it stands."""
     found, notes = {}, [reader.cell(line, "notes")]
     for meaning, dimension in (("peak_temp", Dimension.TEMPERATURE), ("time", Dimension.TIME)):
@@ -187,7 +192,7 @@ def _measures(reader: LineReader, line: Line) -> Row:
     }
 
 
-def _word(reader: LineReader, line: Line, meaning: str) -> str:
+def _word(reader: LineReader, line: SheetLine, meaning: str) -> str:
     """The book's word for a comb or a method: what the cell says, what was answered for it, or for the whole sheet."""
     words, more = {"comb": (COMB_WORDS, "comb_kinds"), "method": (METHOD_WORDS, "methods")}[meaning]
     text = reader.cell(line, meaning)
@@ -195,9 +200,9 @@ def _word(reader: LineReader, line: Line, meaning: str) -> str:
     return known or reader.answers.get(f"{meaning}.{text}") or reader.answers.get(meaning, "")
 
 
-def _passes(reader: LineReader, lines: Iterator[tuple[Line, date]]) -> Iterator[Session]:
+def _passes(reader: LineReader, lines: Iterator[tuple[SheetLine, date]]) -> Iterator[Session]:
     """One line, one pass: lines of one session stand together, an empty name is that of the line above."""
-    groups: dict[str, list[tuple[Line, date]]] = {}
+    groups: dict[str, list[tuple[SheetLine, date]]] = {}
     last = ""
     for line, day in lines:
         last = reader.cell(line, "session") or last
@@ -206,7 +211,7 @@ def _passes(reader: LineReader, lines: Iterator[tuple[Line, date]]) -> Iterator[
         yield from _one_of_passes(reader, wished, members)
 
 
-def _one_of_passes(reader: LineReader, wished: str, members: list[tuple[Line, date]]) -> Iterator[Session]:
+def _one_of_passes(reader: LineReader, wished: str, members: list[tuple[SheetLine, date]]) -> Iterator[Session]:
     first, day = members[0]
     begun = any(line.number in reader.known for line, _ in members)  # its first passes were taken over before
     name, rows = (wished if begun else reader.names(wished, day.year)), []
@@ -228,7 +233,7 @@ def _one_of_passes(reader: LineReader, wished: str, members: list[tuple[Line, da
         yield Session(tuple(line for line, _ in members if line.number not in reader.known), made.rows)
 
 
-def _blocks(reader: LineReader, lines: Iterator[tuple[Line, date]]) -> Iterator[Session]:
+def _blocks(reader: LineReader, lines: Iterator[tuple[SheetLine, date]]) -> Iterator[Session]:
     for line, day in _new(reader, lines):
         mass = reader.mass(line, reader.proposal.of("block_mass"))
         if isinstance(mass, Refusal) or not mass:
@@ -245,7 +250,7 @@ def _blocks(reader: LineReader, lines: Iterator[tuple[Line, date]]) -> Iterator[
         yield Session((line,), {"blocks": (row,)})
 
 
-def _harvests(reader: LineReader, lines: Iterator[tuple[Line, date]]) -> Iterator[Session]:
+def _harvests(reader: LineReader, lines: Iterator[tuple[SheetLine, date]]) -> Iterator[Session]:
     for line, day in _new(reader, lines):
         mass, frames = reader.mass(line, reader.proposal.of("in")), reader.cell(line, "frames")
         if isinstance(mass, Refusal) or not (mass or frames):

@@ -14,7 +14,7 @@ from pipeline.contract.quantities import Dimension, Refusal, read_quantity
 from pipeline.old_records.column_meaning import Answers
 from pipeline.old_records.old_sheet import OldSheet, read_sheet
 from pipeline.old_records.proposal import Proposal, propose
-from pipeline.old_records.proposed_rows import InTheBook, Row, Taken, taken
+from pipeline.old_records.proposed_rows import InTheBook, Row, TakenRows, taken
 
 LOGS = ("harvests", "loads", "passes", "blocks")
 
@@ -30,7 +30,7 @@ class Prepared:
     sheet: OldSheet
     proposal: Proposal
     answers: Answers
-    taken: Taken
+    taken: TakenRows
     known: int
     marks: frozenset[str]
     comb_g: float

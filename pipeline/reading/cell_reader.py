@@ -10,8 +10,8 @@ from decimal import ROUND_HALF_UP, Decimal
 from fractions import Fraction
 from typing import Final, TypeAlias
 
-from pipeline.contract.columns import JOINED, Column, Kind
-from pipeline.contract.columns import UNITS as KEPT
+from pipeline.contract.columns import JOINED, CellKind, Column
+from pipeline.contract.columns import KEPT_UNITS as KEPT
 from pipeline.contract.money import read_money
 from pipeline.contract.quantities import Dimension, Marks, Refusal, read_number, read_percent, read_quantity
 
@@ -21,10 +21,10 @@ Typed: TypeAlias = str | int | Fraction | bool | date
 Value: TypeAlias = str | int | float | bool | date | Decimal
 """What the store keeps of it."""
 
-NUMERIC: Final = frozenset({*KEPT, Kind.COUNT, Kind.NUMBER, Kind.MONEY, Kind.PERCENT})
+NUMERIC: Final = frozenset({*KEPT, CellKind.COUNT, CellKind.NUMBER, CellKind.MONEY, CellKind.PERCENT})
 """The kinds whose cells hold a number."""
 
-EXACT: Final = frozenset({Kind.MASS, Kind.MONEY})
+EXACT: Final = frozenset({CellKind.MASS, CellKind.MONEY})
 """The kinds that the store keeps to the millionth, as decimals."""
 
 YES: Final = ("yes", "true", "1")
@@ -71,11 +71,11 @@ def _read_measure(text: str, column: Column, unit: str | None, how: Conventions)
 
 
 def _read_number(text: str, column: Column, _unit: str | None, how: Conventions) -> Typed | Refusal:
-    if column.kind is Kind.PERCENT:
+    if column.kind is CellKind.PERCENT:
         return read_percent(text.removesuffix("%").rstrip(), how.marks)
-    is_money = column.kind is Kind.MONEY
+    is_money = column.kind is CellKind.MONEY
     value = read_money(text, how.currency, how.marks) if is_money else read_number(text, how.marks)
-    if column.kind is Kind.COUNT and isinstance(value, Fraction):
+    if column.kind is CellKind.COUNT and isinstance(value, Fraction):
         if value.denominator != 1 or abs(value) > 10**9:
             return Refusal("number-whole", f"{text} is not a whole number that can be counted", "count whole ones")
         return int(value)
@@ -128,15 +128,15 @@ def _read_several(text: str, _column: Column, _unit: str | None, _how: Conventio
 
 
 _Reader: TypeAlias = Callable[[str, Column, str | None, Conventions], Typed | Refusal]
-_READERS: Final[dict[Kind, _Reader]] = {
-    Kind.ID: _read_words,
-    Kind.TEXT: _read_words,
-    Kind.CHOICE: _read_words,
-    Kind.WORDS: _read_several,
-    Kind.DATE: _read_date,
-    Kind.YES_NO: _read_yes_no,
-    Kind.COUNT: _read_number,
-    Kind.NUMBER: _read_number,
-    Kind.MONEY: _read_number,
-    Kind.PERCENT: _read_number,
+_READERS: Final[dict[CellKind, _Reader]] = {
+    CellKind.ID: _read_words,
+    CellKind.TEXT: _read_words,
+    CellKind.CHOICE: _read_words,
+    CellKind.WORDS: _read_several,
+    CellKind.DATE: _read_date,
+    CellKind.YES_NO: _read_yes_no,
+    CellKind.COUNT: _read_number,
+    CellKind.NUMBER: _read_number,
+    CellKind.MONEY: _read_number,
+    CellKind.PERCENT: _read_number,
 }

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from pipeline.contract.columns import Column, Rule, rules
+from pipeline.contract.columns import Column, ColumnLimit, rules
 from pipeline.database.connection import quoted
 
 _BREAKS = {"greater_than": "<=", "greater_than_or_equal_to": "<", "less_than_or_equal_to": ">"}
@@ -25,7 +25,7 @@ def broken_rules(column: Column, value: str, words: tuple[str, ...]) -> dict[str
     return found
 
 
-def _breaks(value: str, rule: Rule, stored: str) -> str:
+def _breaks(value: str, rule: ColumnLimit, stored: str) -> str:
     if rule.check == "isin":
         return f"{value} NOT IN ({', '.join(map(quoted, rule.limit))})"
     if rule.check == "str_matches":

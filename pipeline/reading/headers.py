@@ -9,7 +9,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
 
-from pipeline.contract.columns import SUFFIXES, Column, Kind, Log
+from pipeline.contract.columns import SUFFIXES, CellKind, Column, Log
 from pipeline.contract.quantities import UNITS, Refusal
 from pipeline.reading.record_reader import Layout
 
@@ -37,7 +37,7 @@ def layout(log: Log, cells: Sequence[str], separator: str) -> Layout:
     """How the records under a header are laid out: line breaks stand in text, and in what the log does not know."""
     width = max((n + 1 for n, cell in enumerate(cells) if cell.strip()), default=0)
     meant = (named(log, cell) for cell in cells[:width])
-    takes_breaks = frozenset(n for n, match in enumerate(meant) if match is None or match[0].kind is Kind.TEXT)
+    takes_breaks = frozenset(n for n, match in enumerate(meant) if match is None or match[0].kind is CellKind.TEXT)
     return Layout(separator, width, takes_breaks)
 
 

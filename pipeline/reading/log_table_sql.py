@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from pipeline.contract.columns import Kind, Log
+from pipeline.contract.columns import CellKind, Log
 from pipeline.contract.log_columns import words
 from pipeline.reading.headers import Heading
-from pipeline.reading.opened_file import Source
+from pipeline.reading.opened_file import LogSource
 from pipeline.reading.whole_columns_sql import fast, lax, odd
 
 ODD = '" odd"'
@@ -22,7 +22,7 @@ def empty(log: Log) -> str:
     return f'CREATE OR REPLACE TABLE "{log.name}" (row INTEGER, {cells}, bad BOOLEAN)'
 
 
-def filled(log: Log, source: Source, more: dict[str, tuple[str, ...]]) -> str:
+def filled(log: Log, source: LogSource, more: dict[str, tuple[str, ...]]) -> str:
     """The statement that makes a log's table from its file; ``more`` holds the words that book.toml adds.
 
     The file is read once and the table written once: a value is looked at where it is made.
@@ -37,7 +37,7 @@ def filled(log: Log, source: Source, more: dict[str, tuple[str, ...]]) -> str:
         looks.append(f"({odd(column, heading.raw, source.how, allowed)})")
         again = fast(column, heading.unit, heading.raw, source.how, allowed)
         values[column.field] = (
-            field if column.kind is Kind.TEXT else f"CASE WHEN {_IS_ODD} THEN {again} ELSE {field} END"
+            field if column.kind is CellKind.TEXT else f"CASE WHEN {_IS_ODD} THEN {again} ELSE {field} END"
         )
     named = ", ".join(f"{value} AS {_quoted(field)}" for field, value in values.items())
     texts = ", ".join(heading.raw for heading in source.headings)

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from pipeline.book.book_folder import Book
-from pipeline.contract.columns import Column, Kind, Log
+from pipeline.contract.columns import CellKind, Column, Log
 from pipeline.contract.findings import Finding
 from pipeline.contract.log_columns import broken_cells, words
 from pipeline.contract.log_models import broken, model
@@ -17,7 +17,7 @@ from pipeline.reading.cell_reader import read_cell
 from pipeline.reading.column_limits_sql import breaks, broken_rules
 from pipeline.reading.headers import Heading
 from pipeline.reading.log_table_sql import ODD, empty, filled, text_of
-from pipeline.reading.opened_file import Source, open_source
+from pipeline.reading.opened_file import LogSource, open_source
 from pipeline.reading.reading_rules import MANGLED, is_mangled, mangled_told, required_told, rule_told, severity
 from pipeline.reading.row_faults import MOST, Fault, RowFaults
 
@@ -76,7 +76,7 @@ class _Reading:
     """
 
     log: Log
-    source: Source
+    source: LogSource
     more: dict[str, tuple[str, ...]]
     warehouse: Warehouse
     faults: RowFaults
@@ -133,7 +133,7 @@ def _set_apart(reading: _Reading, rows: int) -> _Reading:
 def _careful(reading: _Reading, heading: Heading, spoiled: set[int]) -> None:
     """Read what the expression left of one column, each text once; put the values in, tell what is refused."""
     column = heading.column
-    if column is None or column.kind in (Kind.ID, Kind.TEXT, Kind.CHOICE):
+    if column is None or column.kind in (CellKind.ID, CellKind.TEXT, CellKind.CHOICE):
         return
     text = text_of(heading)
     left = f'{ODD} IS NOT NULL AND "{column.field}" IS NULL AND {text} IS NOT NULL'
@@ -177,7 +177,7 @@ def _tell_refused(
 
 def _mangled(reading: _Reading, heading: Heading) -> None:
     """Names that a spreadsheet seems to have changed: one cause, told once for a column."""
-    if not heading.column or heading.column.kind is not Kind.ID:
+    if not heading.column or heading.column.kind is not CellKind.ID:
         return
     cell = f'"{heading.column.field}"'
     where = f"{ODD} IS NOT NULL AND regexp_matches({cell}, {quoted(MANGLED)})"

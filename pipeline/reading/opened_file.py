@@ -9,7 +9,7 @@ from datetime import date
 from pathlib import Path
 
 from pipeline.book.book_folder import SHEETS, Book
-from pipeline.contract.columns import Kind, Log
+from pipeline.contract.columns import CellKind, Log
 from pipeline.contract.quantities import Marks, Refusal
 from pipeline.database.connection import Warehouse, quoted
 from pipeline.reading import dialect, spreadsheets
@@ -34,7 +34,7 @@ class FileFault:
 
 
 @dataclass(frozen=True, slots=True)
-class Source:
+class LogSource:
     """A file whose header is understood: what the database reads, and how its cells are written."""
 
     headings: list[Heading]
@@ -52,7 +52,7 @@ class Source:
             f"escape = '\"', header = false, skip = {self.file.skip}, new_line = '\\n')"
         )
 
-    def with_marks(self, warehouse: Warehouse, decimal: str) -> Source:
+    def with_marks(self, warehouse: Warehouse, decimal: str) -> LogSource:
         """With what comma and dot mean in a semicolon or tab file: as the book says, else as its sure decimals show."""
         numbers = [h.raw for h in self.headings if h.column and h.column.kind in NUMERIC]
         if self.file.separator == "," or not numbers:
@@ -76,7 +76,7 @@ def _marks(comma: bool, dot: bool) -> Marks:
     return Marks.COMMA if comma else Marks.DOT_SHOWN
 
 
-def open_source(log: Log, file: Path, book: Book, aside: Path) -> tuple[Source | None, list[FileFault], RowFaults]:
+def open_source(log: Log, file: Path, book: Book, aside: Path) -> tuple[LogSource | None, list[FileFault], RowFaults]:
     """The log's file with its header understood, or None; what is to be said of the file as a whole, and of rows."""
     how = Conventions(dates=book.dates, currency=book.currency)
     if file.suffix.lower() in SHEETS:
@@ -91,12 +91,12 @@ def open_source(log: Log, file: Path, book: Book, aside: Path) -> tuple[Source |
     if any(not fault.note for fault in wrong):
         return None, faults, rows
     in_file = in_order(text, layout(log, text.header, text.separator), aside, rows)
-    return Source(made, how, in_file), faults, rows
+    return LogSource(made, how, in_file), faults, rows
 
 
 def _open_sheet(
     log: Log, file: Path, how: Conventions, aside: Path
-) -> tuple[Source | None, list[FileFault], RowFaults]:
+) -> tuple[LogSource | None, list[FileFault], RowFaults]:
     faulty = RowFaults()
     found = dialect.no_file(file) or spreadsheets.sheet(file, log.name)
     if isinstance(found, Refusal):
@@ -117,12 +117,12 @@ def _open_sheet(
     ordered = sheet_in_order(records[1:], len(made), aside / f"{log.name}.csv", faulty)
     _dated(found.rows, made, ordered, faulty)
     _unvalued(found.unvalued, made, ordered, faulty)
-    return Source(made, how, ordered), faults, faulty
+    return LogSource(made, how, ordered), faults, faulty
 
 
 def _dated(rows: list[list[object]], made: list[Heading], ordered: Ordered, faults: RowFaults) -> None:
     """Names that the sheet holds as dates: typed 3-4, kept as the third of April."""
-    names = [h for h in made if h.column and h.column.kind is Kind.ID]
+    names = [h for h in made if h.column and h.column.kind is CellKind.ID]
     for row, line in enumerate(ordered.lines, start=1):
         cells = rows[line - 1]
         for heading in names:

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from types import MappingProxyType
 from typing import Final
 
-from pipeline.contract.columns import UNITS, Column, Log
+from pipeline.contract.columns import KEPT_UNITS, Column, Log
 from pipeline.contract.findings import Severity
 from pipeline.contract.quantities import Refusal
 
@@ -80,7 +80,7 @@ def rule_told(column: Column, rule: str, limit: object, typed: str | None) -> Re
         return _word(column, limit, typed or "")
     if rule == "id-form":
         return _id(typed or "")
-    unit = UNITS.get(column.kind, "")
+    unit = KEPT_UNITS.get(column.kind, "")
     unit = "°C" if unit == "c" else unit
     bound = f"{limit:g} {unit}".strip() if isinstance(limit, int | float) else str(limit)
     where = {"too-low": "is less than", "not-above": "is not more than", "too-high": "is more than"}[rule]

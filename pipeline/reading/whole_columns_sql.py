@@ -10,8 +10,8 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Final
 
-from pipeline.contract.columns import ID_LONGEST, Column, Kind
-from pipeline.contract.columns import UNITS as KEPT
+from pipeline.contract.columns import ID_LONGEST, CellKind, Column
+from pipeline.contract.columns import KEPT_UNITS as KEPT
 from pipeline.contract.quantities import UNITS, Dimension, Marks
 from pipeline.database.connection import quoted
 from pipeline.reading.cell_reader import EXACT, NO, YES, Conventions
@@ -24,14 +24,14 @@ behind three letters. (In SQL a ``\\w`` is a letter without an accent, a digit o
 
 def lax(column: Column, unit: str | None, cell: str, how: Conventions) -> str:
     """The SQL value of a cell, right where its text is plain; ``cell`` is the quoted name of its text."""
-    if column.kind is Kind.TEXT:
+    if column.kind is CellKind.TEXT:
         return f"nullif(trim({cell}), '')"
-    if column.kind in (Kind.ID, Kind.CHOICE, Kind.WORDS):
+    if column.kind in (CellKind.ID, CellKind.CHOICE, CellKind.WORDS):
         return cell
-    if column.kind is Kind.YES_NO:
+    if column.kind is CellKind.YES_NO:
         yes, no = (", ".join(map(quoted, group)) for group in (YES, NO))
         return f"CASE WHEN lower(trim({cell})) IN ({yes}) THEN true WHEN lower(trim({cell})) IN ({no}) THEN false END"
-    if column.kind in (Kind.DATE, Kind.COUNT):
+    if column.kind in (CellKind.DATE, CellKind.COUNT):
         return f"try_cast({cell} AS {column.stored})"
     return _number(column, unit, cell, how.marks)
 
@@ -42,16 +42,16 @@ def plain(column: Column, cell: str, value: str, how: Conventions) -> str:
     The database reads more than a person should write: a date with a time behind it, 12.5 as 13. Dates and counts
     are plain where they read back as they were typed.
     """
-    if column.kind in (Kind.ID, Kind.WORDS):
-        form = PLAIN_NAME if column.kind is Kind.ID else "^[a-z]+$"
+    if column.kind in (CellKind.ID, CellKind.WORDS):
+        form = PLAIN_NAME if column.kind is CellKind.ID else "^[a-z]+$"
         return f"regexp_matches({cell}, {quoted(form)}) AND strlen({cell}) <= {ID_LONGEST}"
-    if column.kind is Kind.DATE:
+    if column.kind is CellKind.DATE:
         return f"{value}::VARCHAR = {cell} AND {value} BETWEEN DATE '1900-01-01' AND DATE '2099-12-31'"
-    if column.kind is Kind.COUNT:
+    if column.kind is CellKind.COUNT:
         return f"{value}::VARCHAR = {cell} AND strlen({cell}) < 10"
-    if column.kind in (Kind.TEXT, Kind.CHOICE):
+    if column.kind in (CellKind.TEXT, CellKind.CHOICE):
         return "true"
-    if column.kind is Kind.YES_NO:
+    if column.kind is CellKind.YES_NO:
         return f"{value} IS NOT NULL"
     mark = how.marks.decimal
     decimals = rf"(\{mark}[0-9]{{1,6}})?" if mark else ""
@@ -60,9 +60,9 @@ def plain(column: Column, cell: str, value: str, how: Conventions) -> str:
 
 def fast(column: Column, unit: str | None, cell: str, how: Conventions, words: tuple[str, ...]) -> str:
     """The SQL value of any cell of this column; NULL where the careful reader must look."""
-    if column.kind in (Kind.ID, Kind.TEXT):
+    if column.kind in (CellKind.ID, CellKind.TEXT):
         return f"nullif(trim({cell}), '')"
-    if column.kind is Kind.CHOICE:
+    if column.kind is CellKind.CHOICE:
         return f"nullif({_choice(cell, words)}, '')"
     value = lax(column, unit, cell, how)
     return f"CASE WHEN {plain(column, cell, value, how)} THEN {value} END"
@@ -73,7 +73,7 @@ def odd(column: Column, cell: str, how: Conventions, words: tuple[str, ...]) -> 
     value = f'"{column.field}"'
     fits = f"coalesce({plain(column, cell, value, how)}, false)"
     fits = fits if column.required else f"({cell} IS NULL OR {fits})"
-    return f"NOT {fits}" if column.kind is Kind.ID else f"NOT {fits} OR {breaks(column, value, words)}"
+    return f"NOT {fits}" if column.kind is CellKind.ID else f"NOT {fits} OR {breaks(column, value, words)}"
 
 
 def _choice(cell: str, words: tuple[str, ...]) -> str:

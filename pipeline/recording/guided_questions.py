@@ -6,14 +6,14 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from datetime import date
 
-from pipeline.contract.columns import Column, Kind, Log
+from pipeline.contract.columns import CellKind, Column, Log
 from pipeline.contract.log_columns import LOGS
 from pipeline.contract.quantities import Refusal, shown_unit
 from pipeline.reading.cell_reader import Typed
 from pipeline.recording import written_cells
 from pipeline.recording.entry_answers import NO, YES, Draft, Spot, yes_or_no
 from pipeline.recording.log_layout import book_unit, words
-from pipeline.recording.offers import Lot, Offers, next_name
+from pipeline.recording.offers import OfferedLot, Offers, next_name
 from pipeline.recording.typed_rows import KINDS
 
 _MOST_ROWS = 40
@@ -54,7 +54,7 @@ def value_of(offers: Offers, column: Column, text: str) -> Typed | Refusal:
 
 def bare(question: Question, text: str) -> str:
     """An answer without what an offered lot's name has behind it."""
-    return text.partition(" (")[0] if question.column and question.column.kind is Kind.ID else text
+    return text.partition(" (")[0] if question.column and question.column.kind is CellKind.ID else text
 
 
 def taken(draft: Draft, question: Question, text: str, offers: Offers) -> Draft:
@@ -74,7 +74,7 @@ def _as_kept(question: Question, text: str) -> str:
 
 def is_yes_no(question: Question) -> bool:
     """Whether the question is answered by yes or no."""
-    return question.column is None or question.column.kind is Kind.YES_NO
+    return question.column is None or question.column.kind is CellKind.YES_NO
 
 
 def next_question(draft: Draft, offers: Offers, today: date) -> Question | None:
@@ -111,7 +111,7 @@ def _row(
 
 def _from_this_entry(draft: Draft, offers: Offers, log: Log, column: Column, n: int) -> str:
     """What the answers so far make likely: the day of the pass before, the way in which this comb is usually melted."""
-    if column.kind is Kind.DATE and column.required:
+    if column.kind is CellKind.DATE and column.required:
         return _date_before(draft, log, n)
     if (log.name, column.name, n) == ("passes", "method", 1):
         return offers.usual_methods.get(comb_loaded(draft, offers), "")
@@ -160,7 +160,7 @@ def _question(offers: Offers, today: date, row: tuple[Log, int], column: Column,
 
 def _choices(offers: Offers, log: Log, column: Column) -> tuple[str, ...]:
     """What may be chosen: the words of the column, or names that the book has."""
-    if column.kind is Kind.CHOICE:
+    if column.kind is CellKind.CHOICE:
         return words(offers.book, column)
     if (log.name, column.name) == ("draws", "block"):
         return tuple(lot_text(offers, lot) for lot in offers.shelf)
@@ -169,11 +169,11 @@ def _choices(offers: Offers, log: Log, column: Column) -> tuple[str, ...]:
 
 def _offer(offers: Offers, today: date, log: Log, column: Column, n: int) -> str:
     """What is offered to be taken with one key: today, the next name, or what stood there last time."""
-    if column.kind is Kind.DATE and column.required:
+    if column.kind is CellKind.DATE and column.required:
         return today.isoformat()
-    if column.key and column.kind is Kind.ID and n == 1:
+    if column.key and column.kind is CellKind.ID and n == 1:
         return offers.next_names.get(log.name, "") or first_name(offers, log)
-    repeated = (Kind.CHOICE,) if column.required else ()
+    repeated = (CellKind.CHOICE,) if column.required else ()
     usual = column.name in ("apiary", "filter", "place") or column.kind in repeated
     return offers.last.get(log.name, {}).get(column.name, "") if usual else ""
 
@@ -223,7 +223,7 @@ def _left(offers: Offers, name: str) -> str:
     return f"empty: all that is left ({left})" if left else "empty: all that is left"
 
 
-def lot_text(offers: Offers, lot: Lot) -> str:
+def lot_text(offers: Offers, lot: OfferedLot) -> str:
     """A lot as it is offered: name, what it is and what is left."""
     return f"{lot.name} ({lot.about}, {offers.mass(lot.mass_g)} left)"
 

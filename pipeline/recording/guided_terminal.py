@@ -8,7 +8,7 @@ from datetime import date
 from fractions import Fraction
 from pathlib import Path
 
-from pipeline.contract.columns import Kind
+from pipeline.contract.columns import CellKind
 from pipeline.contract.findings import has_errors
 from pipeline.contract.quantities import Refusal
 from pipeline.recording import entry, guided_questions, offers, running_balance
@@ -162,7 +162,7 @@ def wrong(question: Question, text: str, known: Offers) -> str | None:
 
 def _shown_back(question: Question, text: str, known: Offers, say: Say) -> None:
     """A weight in the book's unit, where it was typed in another."""
-    if question.column is not None and question.column.kind is Kind.MASS and text:
+    if question.column is not None and question.column.kind is CellKind.MASS and text:
         value = guided_questions.value_of(known, question.column, text)
         told = known.mass(float(value)) if isinstance(value, Fraction) else ""
         if told and not told.startswith(text):

@@ -21,7 +21,7 @@ from pipeline.recording.journal_record import (
     LOG_FILES,
     Entry,
     ForeignEntry,
-    Step,
+    JournalStep,
     Write,
     checked_target,
     guarded,
@@ -88,7 +88,7 @@ def commit(book: Path, what: str, writes: Sequence[Write], token: str = "") -> N
     Raises MachineFault, with the book as it was, where the machine cannot.
     """
     when = datetime.now().astimezone().isoformat(timespec="seconds")
-    _carry_out(book, Entry(what, tuple(map(Step.of, writes)), token=token, when=when), writes)
+    _carry_out(book, Entry(what, tuple(map(JournalStep.of, writes)), token=token, when=when), writes)
 
 
 def take_back(book: Path) -> str | list[str] | None:
@@ -120,7 +120,7 @@ def _reversed(book: Path, entries: Sequence[Path], again: bool) -> str | list[st
     name = entries[-1].name
     turned = Entry(
         last.what,
-        tuple(map(Step.of, writes)),
+        tuple(map(JournalStep.of, writes)),
         takes_back="" if again else name,
         again=name if again else "",
         token=last.token,
@@ -212,7 +212,7 @@ def _asides(book: Path) -> Iterator[Path]:
     yield book / WORKSHOP / "journal.new"
 
 
-def _can_go_on(book: Path, step: Step) -> bool:
+def _can_go_on(book: Path, step: JournalStep) -> bool:
     target = _target(book, step.name)
     now = digest(read(target))
     if now == step.after:

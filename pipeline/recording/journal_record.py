@@ -45,7 +45,7 @@ class Write:
 
 
 @dataclass(frozen=True, slots=True)
-class Step:
+class JournalStep:
     """A Write as the journal keeps it: hashes, and what stood between the bytes that stay."""
 
     name: str
@@ -56,7 +56,7 @@ class Step:
     old: str
 
     @classmethod
-    def of(cls, write: Write) -> Step:
+    def of(cls, write: Write) -> JournalStep:
         """The step that a write is."""
         before, after = write.before or b"", write.after or b""
         head = _common(before, after)
@@ -80,7 +80,7 @@ class Entry:
     """
 
     what: str
-    steps: tuple[Step, ...]
+    steps: tuple[JournalStep, ...]
     takes_back: str = ""
     again: str = ""
     token: str = ""
@@ -132,12 +132,12 @@ def _entry(told: Mapping[str, Any]) -> Entry:
 
 def _step(  # noqa: PLR0913, PLR0917 - a step's own parts
     name: str, before: str | None, after: str | None, head: int, tail: int, old: str
-) -> Step:
+) -> JournalStep:
     base64.b64decode(old, validate=True)
     hashes = all(h is None or _HASH.fullmatch(h) for h in (before, after))
     if not hashes or not (type(head) is type(tail) is int and head >= 0 and tail >= 0):
         raise ValueError("no step")
-    return Step(_text(name), before, after, head, tail, old)
+    return JournalStep(_text(name), before, after, head, tail, old)
 
 
 def _text(value: object) -> str:

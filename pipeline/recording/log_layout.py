@@ -12,7 +12,7 @@ from pathlib import Path
 
 from pipeline.book.book_folder import SHEETS, Book
 from pipeline.contract import log_columns
-from pipeline.contract.columns import SUFFIXES, Column, Kind, Log
+from pipeline.contract.columns import SUFFIXES, CellKind, Column, Log
 from pipeline.contract.quantities import Refusal
 from pipeline.reading import dialect, spreadsheets
 from pipeline.reading.cell_reader import NUMERIC
@@ -103,9 +103,9 @@ class Shape:
 def book_unit(book: Book, column: Column) -> str:
     """The unit that the book shows a column in, by its header suffix; empty where it has none."""
     shown = {
-        Kind.MASS: book.show.mass_unit,
-        Kind.LENGTH: book.show.length,
-        Kind.TEMPERATURE: book.show.temperature.lower(),
+        CellKind.MASS: book.show.mass_unit,
+        CellKind.LENGTH: book.show.length,
+        CellKind.TEMPERATURE: book.show.temperature.lower(),
     }
     return shown.get(column.kind, SUFFIXES.get(column.kind, ("",))[0])
 

@@ -16,7 +16,7 @@ from pipeline.recording.log_layout import header_name
 
 
 @dataclass(frozen=True, slots=True)
-class Question:
+class NewBookQuestion:
     """What is asked of somebody who starts a book; ``in_pounds`` is what is usual where weights are in lb or oz."""
 
     key: str
@@ -26,11 +26,11 @@ class Question:
 
 
 QUESTIONS = (
-    Question("mass", "Weights in g, kg, oz or lb", "kg", "lb"),
-    Question("length", "Lengths in mm or in", "mm", "in"),
-    Question("temperature", "Temperatures in C or F", "C", "F"),
-    Question("currency", "Money, as three letters", "EUR", "USD"),
-    Question("season_starts", "A season begins on month-day", "01-01", "01-01"),
+    NewBookQuestion("mass", "Weights in g, kg, oz or lb", "kg", "lb"),
+    NewBookQuestion("length", "Lengths in mm or in", "mm", "in"),
+    NewBookQuestion("temperature", "Temperatures in C or F", "C", "F"),
+    NewBookQuestion("currency", "Money, as three letters", "EUR", "USD"),
+    NewBookQuestion("season_starts", "A season begins on month-day", "01-01", "01-01"),
 )
 """What decides the units of every header, and cannot be read off the logs."""
 
@@ -56,7 +56,7 @@ def taken(folder: Path) -> str | None:
     return next((name for name in (TOML, *(log.file for log in LOGS.values())) if (folder / name).exists()), None)
 
 
-def usual(question: Question, answers: Mapping[str, str]) -> str:
+def usual(question: NewBookQuestion, answers: Mapping[str, str]) -> str:
     """What most people answer who answered so far as these did."""
     return question.in_pounds if answers.get("mass") in ("lb", "oz") else question.usual
 

@@ -16,7 +16,7 @@ from pathlib import Path
 from pipeline.book.book_folder import Book
 from pipeline.checks.judgement import judge
 from pipeline.checks.rule_engine import Broken, rules
-from pipeline.checks.rule_files import Rule
+from pipeline.checks.rule_files import SqlRule
 from pipeline.contract.findings import Finding, Severity, log_name
 from pipeline.contract.log_columns import LOGS
 from pipeline.database import settings_tables
@@ -62,7 +62,7 @@ def new_findings(book: Book, today: date, edits: Sequence[Edit]) -> list[Finding
         return [with_near_names(finding, warehouse) for finding in new]
 
 
-def _asked_of(touched: Iterable[str]) -> list[Rule]:
+def _asked_of(touched: Iterable[str]) -> list[SqlRule]:
     """The rules that can say something else of the book once these logs are others.
 
     All that link, as a row that does not link takes others out with it; of the rest those that read one of the logs.
@@ -86,7 +86,7 @@ def written_aside(edits: Sequence[Edit]) -> Iterator[dict[str, list[Path]]]:
 
 @contextmanager
 def asked_book(
-    book: Book, today: date, instead: Mapping[str, list[Path]], asked: Sequence[Rule], more: Sequence[Query] = ()
+    book: Book, today: date, instead: Mapping[str, list[Path]], asked: Sequence[SqlRule], more: Sequence[Query] = ()
 ) -> Iterator[tuple[list[Broken], Warehouse]]:
     """What reading and rules find in a book, some of whose logs are taken from elsewhere, and where it was read into.
 
@@ -103,7 +103,7 @@ def asked_book(
         warehouse.close()
 
 
-def _all_queries(asked: Sequence[Rule]) -> list[Query]:
+def _all_queries(asked: Sequence[SqlRule]) -> list[Query]:
     return [*(rule.query for rule in asked), *queries("checks/leaving_out")]
 
 

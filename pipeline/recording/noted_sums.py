@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
-from pipeline.contract.columns import Kind, Log
+from pipeline.contract.columns import CellKind, Log
 from pipeline.contract.weighed_sums import is_sum
 from pipeline.reading.headers import named
 
@@ -24,5 +24,5 @@ def with_sums_noted(log: Log, row: Mapping[str, str], notes_before: str = "") ->
 def _sums(log: Log, row: Mapping[str, str]) -> Iterator[str]:
     for name, text in row.items():
         meant = named(log, name)
-        if meant and meant[0].kind is Kind.MASS and is_sum(str(text)):
+        if meant and meant[0].kind is CellKind.MASS and is_sum(str(text)):
             yield f"{meant[0].name}: {str(text).strip()}"

@@ -22,7 +22,7 @@ _NAMES = 12  # candles, recipes and wicks that are offered
 
 
 @dataclass(frozen=True, slots=True)
-class Lot:
+class OfferedLot:
     """Something that can be loaded: its kind (harvest, slumgum, wax, block), name, what is left in g (None: not known)."""
 
     kind: str
@@ -41,8 +41,8 @@ class Offers:
     """
 
     book: Book
-    lots: tuple[Lot, ...]
-    shelf: tuple[Lot, ...]
+    lots: tuple[OfferedLot, ...]
+    shelf: tuple[OfferedLot, ...]
     known: dict[str, tuple[str, ...]]
     open_sessions: tuple[str, ...]
     last: dict[str, dict[str, str]]
@@ -73,8 +73,8 @@ def of(folder: Path, today: date) -> Offers:
     loaded.warehouse.close()
     return Offers(
         loaded.book,
-        tuple(Lot(r["kind"], r["name"], r["about"], _float(r["mass_g"])) for r in asked["lots"]),
-        tuple(Lot("block", r["name"], r["about"], _float(r["mass_g"])) for r in asked["shelf"]),
+        tuple(OfferedLot(r["kind"], r["name"], r["about"], _float(r["mass_g"])) for r in asked["lots"]),
+        tuple(OfferedLot("block", r["name"], r["about"], _float(r["mass_g"])) for r in asked["shelf"]),
         {log: tuple(dict.fromkeys(r["name"] for r in held[::-1]))[:_NAMES] for log, held in names.items()},
         (*_never_taken_off(loaded.findings), *(r["session"] for r in asked["waiting"])),
         {log: _last(LOGS[log], held) for log, held in recent.items()},

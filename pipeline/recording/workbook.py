@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from pipeline.book.book_folder import WORKSHOP, Book, read_book
-from pipeline.contract.columns import SUFFIXES, Kind, Log
+from pipeline.contract.columns import SUFFIXES, CellKind, Log
 from pipeline.contract.findings import MachineFault
 from pipeline.contract.log_columns import LOGS
 from pipeline.recording import entry, journal
@@ -79,21 +79,21 @@ def _sheet(sheet: Worksheet, log: Log, book: Book) -> None:
         for row in range(2, _ROWS + 1):
             cell = sheet.cell(row, n)
             cell.protection = Protection(locked=False)
-            cell.number_format = "yyyy-mm-dd" if column.kind is Kind.DATE else "General"
+            cell.number_format = "yyyy-mm-dd" if column.kind is CellKind.DATE else "General"
     sheet.freeze_panes = "A2"
     sheet.protection.sheet = True
 
 
-def _rule(kind: Kind, choices: tuple[str, ...]) -> dict[str, Any] | None:
+def _rule(kind: CellKind, choices: tuple[str, ...]) -> dict[str, Any] | None:
     """What a cell may hold; a weight may also be words (``5 lb 4 oz``), so its rule only warns."""
-    if kind is Kind.CHOICE:
+    if kind is CellKind.CHOICE:
         return {"type": "list", "formula1": f'"{",".join(choices)}"'}
-    if kind is Kind.YES_NO:
+    if kind is CellKind.YES_NO:
         return {"type": "list", "formula1": '"yes,no"'}
-    if kind is Kind.DATE:
+    if kind is CellKind.DATE:
         return {"type": "date", "operator": "greaterThan", "formula1": "36526"}  # 2000-01-01
-    if kind in SUFFIXES or kind is Kind.COUNT:
-        low = "-50" if kind is Kind.TEMPERATURE else "0"
+    if kind in SUFFIXES or kind is CellKind.COUNT:
+        low = "-50" if kind is CellKind.TEMPERATURE else "0"
         return {"type": "decimal", "operator": "greaterThanOrEqual", "formula1": low, "errorStyle": "warning"}
     return None
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from fractions import Fraction
 
-from pipeline.contract.columns import SUFFIXES, Column, Kind, broken_limit
+from pipeline.contract.columns import SUFFIXES, CellKind, Column, broken_limit
 from pipeline.contract.quantities import UNITS, Marks, Refusal
 from pipeline.contract.weighed_sums import read_sum
 from pipeline.reading.cell_reader import Conventions, Typed, read_typed, stored
@@ -37,7 +37,7 @@ class ColumnForm:
 
 def read(column: Column, text: str, manner: ColumnForm, marks: Marks = Marks.DOT) -> Typed | Refusal:
     """What a filled cell says, exact in the kept unit, or why it is refused: as a build would read it."""
-    summed = read_sum(text, marks, manner.vessels) if column.kind is Kind.MASS else None
+    summed = read_sum(text, marks, manner.vessels) if column.kind is CellKind.MASS else None
     how = Conventions(marks, manner.dates, manner.currency)
     typed = read_typed(text, column, manner.unit or None, how) if summed is None else summed
     if isinstance(typed, str):
@@ -88,7 +88,7 @@ def _rounded(value: Fraction, places: int) -> Fraction:
 
 def _unit_of(column: Column) -> str:
     """The unit a cell is given where the header has none: kg for masses, else the kept one."""
-    return "" if column.kind not in SUFFIXES else {Kind.MASS: "kg"}.get(column.kind, SUFFIXES[column.kind][0])
+    return "" if column.kind not in SUFFIXES else {CellKind.MASS: "kg"}.get(column.kind, SUFFIXES[column.kind][0])
 
 
 _NOT_TEXT = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f]")

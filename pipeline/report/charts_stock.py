@@ -20,7 +20,7 @@ _FIGURES = ("0.00",)
 
 
 @dataclass(frozen=True, slots=True)
-class Ahead:
+class WaxAhead:
     """Wax on hand on a day to come, g: 10, 50 and 90 %."""
 
     day: date
@@ -52,7 +52,7 @@ def on_hand(past: Sequence[tuple[date, float]], units: Units) -> Drawing:
 
 
 def fan(
-    past: Sequence[tuple[date, float]], ahead: Sequence[Ahead], marks: Sequence[Mark], step_g: float, units: Units
+    past: Sequence[tuple[date, float]], ahead: Sequence[WaxAhead], marks: Sequence[Mark], step_g: float, units: Units
 ) -> Drawing:
     """Wax on hand behind and ahead with the planned batches, for a wide sheet and for a phone (SVG).
 
@@ -63,7 +63,7 @@ def fan(
 
 
 def _fan(
-    past: Sequence[tuple[date, float]], ahead: Sequence[Ahead], marks: Sequence[Mark], step_g: float, units: Units
+    past: Sequence[tuple[date, float]], ahead: Sequence[WaxAhead], marks: Sequence[Mark], step_g: float, units: Units
 ) -> Any:
     import altair as alt
 

@@ -11,7 +11,7 @@ from pipeline.answers.comparison import Comparison
 from pipeline.contract.findings import MachineFault
 from pipeline.report.charts_yields import YieldDot, yield_dots
 from pipeline.report.page import render
-from pipeline.report.page_data import Column, Page, Panel, Picture, Section, Table
+from pipeline.report.page_data import Page, Panel, Picture, Section, Table, TableColumn
 from pipeline.wording import comparison_sentences as say
 from pipeline.wording.amounts import Units, count, share, share_cell
 from pipeline.wording.visible_text import DASH, visible
@@ -67,9 +67,13 @@ def _panel(name: str, kind: ComparedKind, books: tuple[Standing, ...]) -> Panel:
     says = "Dots: " + "; ".join(f"{visible(s.book)} {share(s.middle)}" for s in books) + "."
     title = f"{say.kind(kind)}, per cent"
     heads = (
-        Column("book", figures=False), Column("sessions" if kind.comb else "passes"), Column("middle, %"), Column("from, %"),
-        Column("to, %"), Column("beside the others", figures=False),
-    )  # fmt: skip
+        TableColumn("book", figures=False),
+        TableColumn("sessions" if kind.comb else "passes"),
+        TableColumn("middle, %"),
+        TableColumn("from, %"),
+        TableColumn("to, %"),
+        TableColumn("beside the others", figures=False),
+    )
     rows = tuple(
         (visible(s.book), count(s.n), share_cell(s.middle), _end(s.low), _end(s.high), say.verdict(s)) for s in books
     )

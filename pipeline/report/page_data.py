@@ -33,7 +33,7 @@ class Picture:
 
 
 @dataclass(frozen=True, slots=True)
-class Column:
+class TableColumn:
     """One column of a table: its head with the unit, whether figures stand in it (right-aligned) or whole sentences."""
 
     head: str
@@ -46,7 +46,7 @@ class Table:
     """Finished cells under heads. The first cell of a row names the row; ``more`` says what was summed up or cut."""
 
     caption: str
-    columns: tuple[Column, ...]
+    columns: tuple[TableColumn, ...]
     rows: tuple[tuple[str, ...], ...]
     more: str = ""
     total: tuple[str, ...] | None = None

@@ -16,8 +16,8 @@ from pipeline.answers.plan import PlanAnswer, plan
 from pipeline.answers.wax_to_come import wax_to_come
 from pipeline.flow import Loaded
 from pipeline.report.charts_plan import Reach, Told, reach, told
-from pipeline.report.charts_stock import Ahead, Mark, fan
-from pipeline.report.page_data import Column, Drawing, Panel, Picture, Section, Table
+from pipeline.report.charts_stock import Mark, WaxAhead, fan
+from pipeline.report.page_data import Drawing, Panel, Picture, Section, Table, TableColumn
 from pipeline.report.page_queries import ask, shown
 from pipeline.wording import doubt_sentences, plan_sentences, season_sentences
 from pipeline.wording.amounts import Units, count, plural, share, share_cell
@@ -98,7 +98,7 @@ def _capacity_table(kinds: Sequence[Capacity], units: Units) -> Table:
         f"cost each, {money}",
         f"margin each, {money}",
     )
-    heads = (Column("candle", figures=False), *map(Column, figures))
+    heads = (TableColumn("candle", figures=False), *map(TableColumn, figures))
     rows = tuple(
         (visible(c.candle), units.mass_small_cell(c.wax_each_g), count(c.now), count(c.low), count(c.mid), count(c.high),
          units.money(c.cost_each), units.money(c.margin_each))
@@ -147,8 +147,8 @@ def _fan(loaded: Loaded, found: PlanAnswer, units: Units) -> Callable[[], Drawin
     days = [(r["date"], r["total_g"]) for r in ask(loaded.warehouse, "stock_days")]
     past = [d for d in days if d[0] >= today - BEHIND] or days[-1:]
     past = [*past, (today, wax_g)]
-    ahead = [Ahead(today, wax_g, wax_g, wax_g)]
-    ahead += [Ahead(o.date, o.low_g, o.mid_g, o.high_g) for o in plan.on_hand]
+    ahead = [WaxAhead(today, wax_g, wax_g, wax_g)]
+    ahead += [WaxAhead(o.date, o.low_g, o.mid_g, o.high_g) for o in plan.on_hand]
     level = {o.date: o.mid_g for o in plan.on_hand}
     marks = [
         Mark(b.date, b.batch, (b.covered or 0) >= b.count, level.get(b.date, 0.0)) for b in plan.batches if b.wax_g
@@ -184,8 +184,18 @@ def _plan_says(plan: Plan, units: Units) -> str:
 
 
 def _plan_table(batches: Sequence[BatchForecast], units: Units) -> Table:
-    named = (Column("batch", figures=False), Column("due", figures=False), Column("candle", figures=False))
-    heads = (*named, Column("count"), Column(units.head("wax")), Column("covered"), Column("chance, %"))
+    named = (
+        TableColumn("batch", figures=False),
+        TableColumn("due", figures=False),
+        TableColumn("candle", figures=False),
+    )
+    heads = (
+        *named,
+        TableColumn("count"),
+        TableColumn(units.head("wax")),
+        TableColumn("covered"),
+        TableColumn("chance, %"),
+    )
     rows = tuple(
         (visible(b.batch), units.day(b.date), visible(b.candle), count(b.count), units.mass_cell(b.wax_g), count(b.covered),
          plan_sentences.chance_cell(b, units))
@@ -207,8 +217,13 @@ def _backtest_panel(test: Backtest, units: Units) -> Panel:
         f"{visible(s.session)}: forecast {share(s.low)} to {share(s.high)}, actual {share(s.came)}" for s in latest
     )
     picture = Picture("backtest", "Forecast and actual yield, the latest sessions", says + ".", partial(told, drawn))
-    figures = map(Column, ("from, %", "to, %", "actual, %"))
-    heads = (Column("session", figures=False), Column("comb", figures=False), *figures, Column("inside", figures=False))
+    figures = map(TableColumn, ("from, %", "to, %", "actual, %"))
+    heads = (
+        TableColumn("session", figures=False),
+        TableColumn("comb", figures=False),
+        *figures,
+        TableColumn("inside", figures=False),
+    )
     rows = tuple(
         (
             visible(s.session),

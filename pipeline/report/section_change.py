@@ -7,7 +7,7 @@ from functools import partial
 
 from pipeline.analyses.season_changes import Change, Seasons
 from pipeline.report.charts_yields import changes
-from pipeline.report.page_data import Column, Panel, Picture, Table
+from pipeline.report.page_data import Panel, Picture, Table, TableColumn
 from pipeline.wording import season_sentences
 from pipeline.wording.amounts import Units, points, share_cell
 from pipeline.wording.visible_text import DASH, listed, name
@@ -65,7 +65,7 @@ def _table(shown: Sequence[Change]) -> Table:
         normal = DASH if c.rate_u is None else f"±{points(2 * c.rate_u)}"
         named = f"{c.before} to {c.after}".replace(" ", "\N{NO-BREAK SPACE}")
         rows.append((named, *(points(v, signed=True) for v in parts), normal))
-    columns = tuple(Column(head, figures=n > 0) for n, head in enumerate((*heads, "normal variation")))
+    columns = tuple(TableColumn(head, figures=n > 0) for n, head in enumerate((*heads, "normal variation")))
     return Table("Changes in points of yield", columns, tuple(rows))
 
 
@@ -78,7 +78,7 @@ def _kinds(change: Change) -> Table:
         "by its share",
         "by its own yield",
     )
-    columns = tuple(Column(head, figures=n > 0) for n, head in enumerate(heads))
+    columns = tuple(TableColumn(head, figures=n > 0) for n, head in enumerate(heads))
     rows = tuple(
         (name(k.comb), share_cell(k.share_from), share_cell(k.share_to), points(k.mix, signed=True),
          DASH if k.borrowed else points(k.rate, signed=True))

@@ -10,7 +10,7 @@ from pipeline.analyses.control_limits import Chart, Signal
 from pipeline.answers.trend import LATEST, Trend
 from pipeline.database.connection import Warehouse
 from pipeline.report.charts_loss import Control, LossBar, control_charts, loss_bars
-from pipeline.report.page_data import Column, Panel, Picture, Section, Table
+from pipeline.report.page_data import Panel, Picture, Section, Table, TableColumn
 from pipeline.report.page_queries import Row, ask, shown
 from pipeline.wording import doubt_sentences, season_sentences
 from pipeline.wording.amounts import Units, count, plural, share, share_cell
@@ -61,8 +61,8 @@ def _kind(row: Row) -> str:
 
 
 def _table(rows: Sequence[Row], units: Units) -> Table:
-    masses = [Column(units.head(word)) for word in ("in", "wax out", "residue", "unaccounted")]
-    heads = (Column("kind of pass", figures=False), Column("passes"), *masses, Column("loss, %"))
+    masses = [TableColumn(units.head(word)) for word in ("in", "wax out", "residue", "unaccounted")]
+    heads = (TableColumn("kind of pass", figures=False), TableColumn("passes"), *masses, TableColumn("loss, %"))
     cells = tuple(
         (_kind(r), count(r["steps"]), *(units.mass_cell(r[k]) for k in ("in_g", "wax_g", "residue_g", "unaccounted_g")),
          share_cell(r["loss"]))
@@ -74,11 +74,11 @@ def _table(rows: Sequence[Row], units: Units) -> Table:
 
 def _seasons_table(rows: Sequence[Row], units: Units) -> Table:
     heads = (
-        Column("season", figures=False),
-        Column("passes"),
-        Column(units.head("in")),
-        Column(units.head("lost")),
-        Column("loss, %"),
+        TableColumn("season", figures=False),
+        TableColumn("passes"),
+        TableColumn(units.head("in")),
+        TableColumn(units.head("lost")),
+        TableColumn("loss, %"),
     )
     cells = tuple(
         (
@@ -164,10 +164,10 @@ def _limit_name(chart: Chart) -> str:
 
 def _signals_table(charts: Sequence[Chart]) -> Table | None:
     heads = (
-        Column("session, pass", figures=False),
-        Column("kind of pass", figures=False),
-        Column("loss, %"),
-        Column("why", figures=False),
+        TableColumn("session, pass", figures=False),
+        TableColumn("kind of pass", figures=False),
+        TableColumn("loss, %"),
+        TableColumn("why", figures=False),
     )
     fired = [(signal, chart) for chart in charts for signal in _loudest(chart).values()]
     fired.sort(key=lambda f: (f[0].grade != "signal", -f[0].date.toordinal(), f[0].session, f[0].number))
@@ -182,9 +182,9 @@ def _signals_table(charts: Sequence[Chart]) -> Table | None:
 
 def _limits_table(kinds: Sequence[Chart]) -> Table:
     heads = (
-        Column("kind of pass", figures=False),
-        *map(Column, ("passes", "centre, %", "lower, %", "upper, %")),
-        Column("limits", figures=False),
+        TableColumn("kind of pass", figures=False),
+        *map(TableColumn, ("passes", "centre, %", "lower, %", "upper, %")),
+        TableColumn("limits", figures=False),
     )
     cells = tuple(
         (_limit_name(c), count(c.limits.n), share_cell(c.limits.centre), *map(share_cell, _clipped(c)), c.limits.state)

@@ -12,7 +12,7 @@ from pipeline.answers.market import MarketAnswer, Selling, market
 from pipeline.answers.wick import WickAnswer, wicks
 from pipeline.flow import Loaded
 from pipeline.report.charts_making import Rung, Span, counts, ladder, spans
-from pipeline.report.page_data import Column, Panel, Picture, Section, Table
+from pipeline.report.page_data import Panel, Picture, Section, Table, TableColumn
 from pipeline.wording import flaw_sentences, making_sentences, market_sentences, plan_sentences, wick_sentences
 from pipeline.wording.amounts import Units, count, plural
 from pipeline.wording.cautions import BURNING, LOCAL, cautions
@@ -47,9 +47,9 @@ def _wick_panel(found: Sequence[WickAnswer], units: Units) -> Panel:
         "wicks", "What test burns said of each size of wick", f"{says}.", partial(ladder, _rungs(shown), sizes)
     )
     heads = (
-        *(Column(h, figures=False) for h in ("candle", "by chart", "burns", "choice")),
-        Column("right, %"),
-        Column("next test", figures=False),
+        *(TableColumn(h, figures=False) for h in ("candle", "by chart", "burns", "choice")),
+        TableColumn("right, %"),
+        TableColumn("next test", figures=False),
     )
     rows = tuple(_wick_row(a, units) for a in shown)
     notes = [n for a in shown for n in wick_sentences.notes_for(a, units)]
@@ -101,7 +101,13 @@ def _burning_panel(found: Sequence[WickAnswer], units: Units) -> Panel:
     picture = Picture(
         "burning", "How long one candle burns, hours", f"{says}.", partial(spans, drawn, "hours", "candle")
     )
-    heads = (Column("candle", figures=False), Column("g an hour"), Column("hours"), Column("from"), Column("to"))
+    heads = (
+        TableColumn("candle", figures=False),
+        TableColumn("g an hour"),
+        TableColumn("hours"),
+        TableColumn("from"),
+        TableColumn("to"),
+    )
     rows = tuple(
         (
             visible(a.kind.candle),
@@ -143,8 +149,8 @@ def _flaw_panel(found: FlawsAnswer, units: Units) -> Panel:
         "flaws", "Poured batches with each flaw", f"{says}.", partial(counts, drawn, "poured batches", "work")
     )
     heads = (
-        Column("flaw", figures=False),
-        *(Column(h, figures=False, sentences=True) for h in ("likely cause", "what to change", "your own record")),
+        TableColumn("flaw", figures=False),
+        *(TableColumn(h, figures=False, sentences=True) for h in ("likely cause", "what to change", "your own record")),
     )
     rows = tuple(
         (f.flaw, f.cause, f.change, flaw_sentences.evidence(f.evidence, found.level, units)) for f in found.flaws
@@ -168,7 +174,7 @@ def _market_panel(found: MarketAnswer, units: Units) -> Panel:
         "market", "What one market day asks for", f"{says}.", partial(spans, drawn, "candles on one day", "candle")
     )
     figures = ("days", "sold", "sold out", "mean", "10 %", "90 %", "take", "on shelf")
-    heads = (Column("candle and place", figures=False), *map(Column, figures))
+    heads = (TableColumn("candle and place", figures=False), *map(TableColumn, figures))
     rows = tuple(_market_row(k, found.few, units) for k in shown)
     few = f"* Little to go by: under {found.few} market days." if any(k.market_days < found.few for k in shown) else ""
     out = "On a day that sold out at least so many were asked for." if any(k.sold_out_days for k in shown) else ""
@@ -214,11 +220,11 @@ def _money(found: MarketAnswer, what: str, units: Units) -> Table:
     """Sales by place, month or kind: how many, money in, what they cost, what is left."""
     money = visible(units.currency)
     heads = (
-        Column(what, figures=False),
-        Column("sold"),
-        Column(f"in, {money}"),
-        Column(f"cost, {money}"),
-        Column(f"left, {money}"),
+        TableColumn(what, figures=False),
+        TableColumn("sold"),
+        TableColumn(f"in, {money}"),
+        TableColumn(f"cost, {money}"),
+        TableColumn(f"left, {money}"),
     )
     rows = []
     for name, group in market_sentences.grouped(found.earned, what)[:LISTED]:

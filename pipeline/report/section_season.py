@@ -11,7 +11,7 @@ from pipeline.database.connection import Warehouse
 from pipeline.report import section_change
 from pipeline.report.charts_flow import Stop, Stream, season_flow, thinned
 from pipeline.report.charts_yields import YieldDot, yield_dots
-from pipeline.report.page_data import Column, Panel, Picture, Section, Table
+from pipeline.report.page_data import Panel, Picture, Section, Table, TableColumn
 from pipeline.report.page_queries import Row, ask, shown
 from pipeline.wording import season_sentences
 from pipeline.wording.amounts import Units, count, plural, share, share_cell
@@ -96,7 +96,11 @@ _PARTS = (
 
 
 def _waterfall(row: Row, units: Units) -> Table:
-    heads = (Column("where it went", figures=False), Column(units.head("mass")), Column("% of what was loaded"))
+    heads = (
+        TableColumn("where it went", figures=False),
+        TableColumn(units.head("mass")),
+        TableColumn("% of what was loaded"),
+    )
     loaded = row["loaded_g"]
     rows = [
         (name, units.mass_cell(row[key]), share_cell((row[key] or 0) / loaded))
@@ -193,13 +197,13 @@ def _seasons_table(
     recent: Sequence[season_sentences.SeasonFigures], n: int, units: Units, fixed: dict[str, float | None]
 ) -> Table:
     heads = [
-        Column("season", figures=False),
-        Column(units.head("comb")),
-        Column(units.head("wax")),
-        Column("yield, %"),
-        Column("±, %"),
+        TableColumn("season", figures=False),
+        TableColumn(units.head("comb")),
+        TableColumn(units.head("wax")),
+        TableColumn("yield, %"),
+        TableColumn("±, %"),
     ]
-    heads += [Column("same comb, %")] if fixed else []
+    heads += [TableColumn("same comb, %")] if fixed else []
     rows = []
     for s in recent:
         cells = [
@@ -239,8 +243,14 @@ def _combs_panel(warehouse: Warehouse, units: Units) -> Panel | None:
 
 
 def _group_table(group: str, rows: Sequence[Row], units: Units) -> Table:
-    heads = (Column(group, figures=False), Column("sessions"), Column(units.head("comb")), Column(units.head("wax")),
-             Column("yield, %"), Column("±, %"))  # fmt: skip
+    heads = (
+        TableColumn(group, figures=False),
+        TableColumn("sessions"),
+        TableColumn(units.head("comb")),
+        TableColumn(units.head("wax")),
+        TableColumn("yield, %"),
+        TableColumn("±, %"),
+    )
     cells = tuple(
         (name(r[group]), count(r["sessions"]), units.mass_cell(r["loaded_g"]), units.mass_cell(r["wax_g"]),
          _starred(r, units), units.spread_cell(r["u"]))
@@ -255,8 +265,8 @@ def _sessions_panel(warehouse: Warehouse, units: Units) -> Panel | None:
     if not rows:
         return None
     words_of = ("loaded", "blocks", "wax on or aside", "residue", "unaccounted", "handling, casting")
-    heads = [Column(word, figures=False) for word in ("session", "date", "method", "comb")]
-    heads += [*(Column(units.head(word)) for word in words_of), Column("yield, %")]
+    heads = [TableColumn(word, figures=False) for word in ("session", "date", "method", "comb")]
+    heads += [*(TableColumn(units.head(word)) for word in words_of), TableColumn("yield, %")]
     cells = tuple(_session_cells(r, units) for r in rows)
     table = Table(
         f"Where the wax of the latest {'session' if len(rows) == 1 else plural(len(rows), 'session')} went",

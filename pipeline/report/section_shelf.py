@@ -12,7 +12,7 @@ from pipeline.database.connection import Warehouse
 from pipeline.flow import Loaded
 from pipeline.report.charts_stock import blocks as blocks_chart
 from pipeline.report.charts_stock import on_hand
-from pipeline.report.page_data import Column, Panel, Picture, Section, Table
+from pipeline.report.page_data import Panel, Picture, Section, Table, TableColumn
 from pipeline.report.page_queries import Row, ask, shown
 from pipeline.report.section_trace import journey_panel, quality_panel
 from pipeline.wording import stock_sentences
@@ -74,11 +74,11 @@ def _block(row: Row) -> str:
 
 def _blocks_table(rows: Sequence[Row], total: Row, units: Units) -> Table:
     heads = (
-        Column("block", figures=False),
-        Column("cast", figures=False),
-        Column("colour", figures=False),
-        Column("place", figures=False),
-        Column(units.head("wax")),
+        TableColumn("block", figures=False),
+        TableColumn("cast", figures=False),
+        TableColumn("colour", figures=False),
+        TableColumn("place", figures=False),
+        TableColumn(units.head("wax")),
     )
     cells = [(r["name"], *_kept(r, units), units.mass_cell(r["mass_g"])) for r in rows]
     if total["unplaced_g"]:
@@ -102,7 +102,7 @@ def _time_panel(warehouse: Warehouse, units: Units) -> Panel | None:
         (units.day(most[0]), units.mass(most[1])), (units.day(least[0]), units.mass(least[1]))
     )
     picture = Picture("shelf", f"Wax on hand over time, {units.mass}", sentence, partial(on_hand, days, units))
-    heads = (Column("end of", figures=False), Column(units.head("wax on hand")))
+    heads = (TableColumn("end of", figures=False), TableColumn(units.head("wax on hand")))
     years = {d.year: (d, m) for d, m in days}
     cells = tuple((units.day(d), units.mass_cell(m)) for d, m in list(years.values())[-10:])
     return Panel("shelf", sentence, picture, Table("The shelf at the last movement of each year", heads, cells),
@@ -113,8 +113,8 @@ def _store_panel(warehouse: Warehouse, units: Units) -> Panel | None:
     rows = ask(warehouse, "store")
     if not rows:
         return None
-    heads = (Column("what", figures=False), Column("state", figures=False), Column("lots"),
-             Column(units.head("mass")))  # fmt: skip
+    heads = (TableColumn("what", figures=False), TableColumn("state", figures=False), TableColumn("lots"),
+             TableColumn(units.head("mass")))  # fmt: skip
     cells = tuple(
         (visible(r["what"]), r["state"] + (", partly estimated by frames" if r["estimated"] else ""),
          count(r["lots"]), units.mass_cell(r["mass_g"]))
@@ -133,10 +133,10 @@ def _candles_panel(warehouse: Warehouse, units: Units) -> Panel | None:
     if not rows:
         return None
     heads = (
-        Column("candle", figures=False),
-        Column("on the shelf"),
-        Column("sold, latest season"),
-        Column(f"brought, {visible(units.currency)}"),
+        TableColumn("candle", figures=False),
+        TableColumn("on the shelf"),
+        TableColumn("sold, latest season"),
+        TableColumn(f"brought, {visible(units.currency)}"),
     )
     cells = tuple(
         (visible(r["candle"]), count(r["on_shelf"]), count(r["sold"]), units.money(r["income"])) for r in rows[:LISTED]

@@ -8,7 +8,7 @@ from pipeline.analyses.wax_trace import Way
 from pipeline.answers.block_quality import Quality
 from pipeline.answers.trace import Journey
 from pipeline.report.charts_flow import Flow, Stop, Stream, season_flow, thinned
-from pipeline.report.page_data import Column, Panel, Picture, Table
+from pipeline.report.page_data import Panel, Picture, Table, TableColumn
 from pipeline.wording import quality_sentences, trace_sentences
 from pipeline.wording.amounts import Units, share
 from pipeline.wording.visible_text import DASH, visible
@@ -86,9 +86,14 @@ def quality_panel(blocks: list[Quality], units: Units) -> Panel | None:
     if not blocks:
         return None
     heads = (
-        Column("block", figures=False), Column("colour", figures=False), Column("measured", figures=False, sentences=True),
-        Column("ester : acid"), Column("passes"), Column("hottest"), Column("longest"),
-    )  # fmt: skip
+        TableColumn("block", figures=False),
+        TableColumn("colour", figures=False),
+        TableColumn("measured", figures=False, sentences=True),
+        TableColumn("ester : acid"),
+        TableColumn("passes"),
+        TableColumn("hottest"),
+        TableColumn("longest"),
+    )
     rows = tuple(_quality_row(q, units) for q in blocks)
     table = Table("Blocks that were measured", heads, rows)
     return Panel(

@@ -14,7 +14,7 @@ from pipeline.contract.findings import Finding, Severity
 from pipeline.database.run_tables import LeftOut
 from pipeline.flow import Loaded
 from pipeline.report.charts_stock import balance
-from pipeline.report.page_data import Column, Panel, Picture, Section, Table
+from pipeline.report.page_data import Panel, Picture, Section, Table, TableColumn
 from pipeline.wording import care_sentences, season_sentences, suspect_sentences
 from pipeline.wording.amounts import Units, count, plural
 from pipeline.wording.visible_text import visible
@@ -45,9 +45,9 @@ def _findings_panel(findings: Sequence[Finding]) -> Panel:
         return Panel("findings", sentence)
     chosen = [f for s in _ORDER for f in [x for x in findings if x.severity is s][: LISTED[s]]]
     heads = (
-        Column("where", figures=False),
-        Column("severity", figures=False),
-        Column("what, and what to do", figures=False, sentences=True),
+        TableColumn("where", figures=False),
+        TableColumn("severity", figures=False),
+        TableColumn("what, and what to do", figures=False, sentences=True),
     )
     cells = tuple(
         (visible(f.place), str(f.severity), visible(f"{f.message}; {f.fix}" if f.fix else f.message)) for f in chosen
@@ -80,8 +80,13 @@ def _suspects_panel(fit: Fit, units: Units) -> Panel:
     if not fit.suspects:
         return Panel("suspects", sentence, points=points)
     first = fit.suspects[0]
-    masses = (Column(units.head("typed")), Column(units.head("likely")))
-    heads = (Column("where", figures=False), *masses, Column("why", figures=False, sentences=True), Column("chance, %"))
+    masses = (TableColumn(units.head("typed")), TableColumn(units.head("likely")))
+    heads = (
+        TableColumn("where", figures=False),
+        *masses,
+        TableColumn("why", figures=False, sentences=True),
+        TableColumn("chance, %"),
+    )
     cells = tuple(
         (
             suspect_sentences.place(s),
@@ -143,7 +148,11 @@ def provenance(loaded: Loaded, units: Units, made_by: str) -> Section:
     """What the page is made of: files with their hashes, versions, what was left out."""
     hashes = loaded.hashes()
     rows = {file: loaded.rows.get(log, 0) for log, file in loaded.run.files.items()}
-    heads = (Column("file", figures=False), Column("rows"), Column("SHA-256, first 16 digits", figures=False))
+    heads = (
+        TableColumn("file", figures=False),
+        TableColumn("rows"),
+        TableColumn("SHA-256, first 16 digits", figures=False),
+    )
     cells = tuple((visible(name), count(rows.get(name)), digest[:16]) for name, digest in hashes.items())
     left = left_out_words(loaded.left_out, units)
     sentence = (

@@ -25,7 +25,7 @@ _PAUSE_S = 0.5  # without a save before the offers are worked out anew, so that 
 
 
 @dataclass(frozen=True)
-class Taken:
+class FilledPage:
     """A filled page: the draft after it, or what has to be said first (faults by spot, doubts that may be kept)."""
 
     kept: Kept
@@ -86,7 +86,7 @@ class Desk:
             return [replace(q, offer=kept.draft.kept.get(q.spot, q.offer)) for q in together]
         return []
 
-    def take(self, kept: Kept, posted: Mapping[str, str], keep: bool) -> Taken:
+    def take(self, kept: Kept, posted: Mapping[str, str], keep: bool) -> FilledPage:
         """The page's answers; nothing of a faulty page enters the draft, but what was typed is kept beside it."""
         known, page = self.offers(), self.page(kept)
         texts = {q.spot: _text(q, posted) for q in page}
@@ -102,13 +102,13 @@ class Desk:
         }
         typed = {field_name(spot): text for spot, text in texts.items()}
         if faults:
-            return Taken(replace(kept, typed=typed), faults)
+            return FilledPage(replace(kept, typed=typed), faults)
         after = kept.with_page(self._answers(kept, page, texts))
         doubts = tuple(d for spot in texts for d in running_balance.doubts(after.draft, known, spot))
         if doubts and not keep:
-            return Taken(replace(kept, typed=typed), doubts=tuple(dict.fromkeys(doubts)))
+            return FilledPage(replace(kept, typed=typed), doubts=tuple(dict.fromkeys(doubts)))
         self.drafts.keep(after)
-        return Taken(after)
+        return FilledPage(after)
 
     def _answers(self, kept: Kept, page: list[Question], texts: Mapping[Spot, str]) -> dict[Spot, str]:
         """The page's answers as the draft keeps them: a lot by its name, and its part."""

@@ -9,7 +9,7 @@ from typing import Any
 
 import jinja2
 
-from pipeline.contract.columns import SUFFIXES, Kind
+from pipeline.contract.columns import SUFFIXES, CellKind
 from pipeline.recording.entry_answers import Spot
 from pipeline.recording.guided_questions import Question
 from pipeline.web.form_session import field_name
@@ -18,7 +18,7 @@ NAMES = {
     "session": "Rendering session", "harvest": "Comb taken off", "block": "Block of wax", "stocktake": "Stocktake",
     "draw": "Wax taken out", "batch": "Pour", "burn": "Test burn", "sale": "Candles sold",
 }  # fmt: skip
-_NUMBERS = (*SUFFIXES, Kind.NUMBER, Kind.MONEY, Kind.PERCENT)
+_NUMBERS = (*SUFFIXES, CellKind.NUMBER, CellKind.MONEY, CellKind.PERCENT)
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,10 +71,10 @@ def field(question: Question, typed: dict[str, str], faults: dict[Spot, str]) ->
     """A question as a field, with what was typed before a fault, else with what is offered."""
     name, column = field_name(question.spot), question.column
     value = typed.get(name, question.offer)
-    kind = column.kind if column else Kind.CHOICE
-    choices = ("yes", "no") if kind is Kind.YES_NO else question.choices
+    kind = column.kind if column else CellKind.CHOICE
+    choices = ("yes", "no") if kind is CellKind.YES_NO else question.choices
     listed = next((c for c in choices if c.partition(" (")[0] == value), value) if choices else value
-    number = "decimal" if kind in _NUMBERS else "numeric" if kind is Kind.COUNT else ""
+    number = "decimal" if kind in _NUMBERS else "numeric" if kind is CellKind.COUNT else ""
     return Field(
         id=name.replace(".", "-"),
         name=name,
@@ -84,9 +84,9 @@ def field(question: Question, typed: dict[str, str], faults: dict[Spot, str]) ->
         unit=question.unit,
         choices=choices,
         none=_none(question),
-        free=kind is Kind.ID,
+        free=kind is CellKind.ID,
         typed=value if choices and listed not in choices else "",
-        type="date" if kind is Kind.DATE else "text",
+        type="date" if kind is CellKind.DATE else "text",
         mode=number,
         fault=faults.get(question.spot, ""),
     )

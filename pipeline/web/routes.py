@@ -15,7 +15,7 @@ from pipeline.contract.findings import MachineFault
 from pipeline.recording import drafts, entry, guided_terminal, running_balance
 from pipeline.recording.drafts import Kept
 from pipeline.web import guard, pages
-from pipeline.web.form_session import KINDS, Desk, Taken
+from pipeline.web.form_session import KINDS, Desk, FilledPage
 from pipeline.web.guard import Entered, Guard
 from pipeline.wording.cautions import MELTING, cautions
 
@@ -95,7 +95,7 @@ class App:
             return self._report()
         if len(parts) == 2 and parts[0] == "entry":
             kept = self._desk.drafts.find(parts[1])
-            return self._missing() if kept is None else self._entry(Taken(kept))
+            return self._missing() if kept is None else self._entry(FilledPage(kept))
         return self._missing()
 
     def _sent(self, parts: list[str], posted: Posted) -> Response:
@@ -120,7 +120,7 @@ class App:
 
     def _take(self, kept: Kept, posted: Posted) -> Response:
         if posted.get("page") != str(len(kept.pages)):
-            return self._entry(Taken(kept), "That form was sent before; this is where the entry stands.", 409)
+            return self._entry(FilledPage(kept), "That form was sent before; this is where the entry stands.", 409)
         taken = self._desk.take(kept, posted, posted.get("keep") == "yes")
         if taken.faults or taken.doubts:
             return self._entry(taken, status=422)
@@ -164,7 +164,7 @@ class App:
         token = self._guard.token("start")
         return self._page("home", "Record", notice=notice, kinds=KINDS, begun=begun, report=desk.report(), token=token)
 
-    def _entry(self, taken: Taken, notice: str = "", status: int = 200) -> Response:
+    def _entry(self, taken: FilledPage, notice: str = "", status: int = 200) -> Response:
         kept, desk = taken.kept, self._desk
         if kept.saved:
             return self._saved(kept)

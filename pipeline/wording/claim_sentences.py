@@ -5,7 +5,7 @@ from __future__ import annotations
 from pipeline.analyses.claims import Claim, Outlying
 from pipeline.analyses.leaks import Leak
 from pipeline.analyses.season_shift import Shift
-from pipeline.analyses.season_slope import Line
+from pipeline.analyses.season_slope import FittedLine
 from pipeline.wording.amounts import Units
 
 NAMED = 3
@@ -17,7 +17,7 @@ def text(claim: Claim, units: Units) -> str:
     facts = claim.facts
     if isinstance(facts, Shift):
         return _refining(facts, units) if claim.kind == "refining" else _season(facts, units)
-    if isinstance(facts, Line):
+    if isinstance(facts, FittedLine):
         return _slope(facts, units)
     return _limit(facts, units) if isinstance(facts, Outlying) else _leak(facts, units)
 
@@ -42,7 +42,7 @@ def _points(s: Shift, units: Units) -> str:
     return f"{units.points(abs(s.share))} points{between}"
 
 
-def _slope(line: Line, units: Units) -> str:
+def _slope(line: FittedLine, units: Units) -> str:
     way = "rose" if line.per_season > 0 else "fell"
     return (
         f"At the same mix of comb yields {way} by {units.points(abs(line.per_season))} points a season, beyond chance."

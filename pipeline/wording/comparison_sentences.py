@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from pipeline.analyses.book_comparison import FEWEST, ComparedKind, Standing, Verdict
+from pipeline.analyses.book_comparison import FEWEST, Apart, ComparedKind, Standing
 from pipeline.wording.visible_text import listed, visible
 
 METHOD = (
@@ -23,23 +23,23 @@ def kind(of: ComparedKind) -> str:
 def standing(of: ComparedKind, books: Sequence[Standing]) -> str:
     """One kind in a sentence."""
     name = kind(of)
-    told = [f"{visible(s.book)} {_word(of, s)}" for s in books if s.verdict in (Verdict.HIGHER, Verdict.LOWER)]
+    told = [f"{visible(s.book)} {_word(of, s)}" for s in books if s.verdict in (Apart.HIGHER, Apart.LOWER)]
     if told:
         return f"{name}: {listed(told)} than the other books."
-    if all(s.verdict is Verdict.FEW for s in books):
+    if all(s.verdict is Apart.FEW for s in books):
         return f"{name}: too few sessions to compare the books."
     return f"{name}: no difference between the books that their sessions show."
 
 
 def _word(of: ComparedKind, s: Standing) -> str:
-    gives = {Verdict.HIGHER: "recovers more", Verdict.LOWER: "recovers less"}
-    loses = {Verdict.HIGHER: "loses more", Verdict.LOWER: "loses less"}
+    gives = {Apart.HIGHER: "recovers more", Apart.LOWER: "recovers less"}
+    loses = {Apart.HIGHER: "loses more", Apart.LOWER: "loses less"}
     return (gives if of.comb else loses)[s.verdict]
 
 
 def verdict(s: Standing) -> str:
     """The verdict of one book for a table."""
     return {
-        Verdict.HIGHER: "higher than the others", Verdict.LOWER: "lower than the others",
-        Verdict.NONE: "no difference shown", Verdict.FEW: f"under {FEWEST} to compare",
+        Apart.HIGHER: "higher than the others", Apart.LOWER: "lower than the others",
+        Apart.NONE: "no difference shown", Apart.FEW: f"under {FEWEST} to compare",
     }[s.verdict]  # fmt: skip

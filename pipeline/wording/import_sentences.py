@@ -6,14 +6,14 @@ from collections.abc import Iterator, Sequence
 
 from pipeline.contract.findings import Finding
 from pipeline.old_records.column_meaning import ColumnMeaning
-from pipeline.old_records.proposal import Layout, Question
+from pipeline.old_records.proposal import OpenQuestion, LineIs
 from pipeline.old_records.take_over import Prepared
 from pipeline.wording.amounts import Units
 from pipeline.wording.visible_text import visible
 
 _LINES = {
-    Layout.SESSIONS: "a rendering session", Layout.PASSES: "one pass of a session", Layout.BLOCKS: "a block",
-    Layout.HARVESTS: "comb taken off",
+    LineIs.SESSIONS: "a rendering session", LineIs.PASSES: "one pass of a session", LineIs.BLOCKS: "a block",
+    LineIs.HARVESTS: "comb taken off",
 }  # fmt: skip
 _TAKEN_FOR = {
     "session": "the session's name", "pass": "the pass number", "date": "the date", "comb": "the kind of comb",
@@ -44,7 +44,7 @@ def _column(column: ColumnMeaning) -> str:
     return f"  {visible(column.heading):<24} {_TAKEN_FOR.get(str(column.meaning), str(column.meaning))}{number}{unit}"
 
 
-def asked(question: Question) -> str:
+def asked(question: OpenQuestion) -> str:
     """A question in one sentence, with the answers there are."""
     key, _, word = question.key.partition(".")
     about = [visible(a) for a in question.about]

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from pipeline.analyses.pour_sheet import Usual
+from pipeline.analyses.pour_sheet import UsualPour
 from pipeline.answers.pour import PourAnswer
 from pipeline.contract import shipped_files
 from pipeline.wording.amounts import Units
@@ -22,7 +22,7 @@ ALWAYS = ("open flame", "wax fire", "burns", "air", "bees")
 
 
 @dataclass(frozen=True, slots=True)
-class Step:
+class PourStep:
     """One thing to do, why, and where the figure is from."""
 
     text: str
@@ -40,55 +40,55 @@ def practice(name: str, table: str = "candle_practice", key: str = "practice") -
     return float(row["low"] or row["high"]), float(row["high"])
 
 
-def steps_for(at: PourAnswer, units: Units) -> list[Step]:
+def steps_for(at: PourAnswer, units: Units) -> list[PourStep]:
     """What to do, in order; a rolled candle is only cut and rolled."""
     return [*(_rolled(at, units) if at.candle.form == "rolled" else _melted(at, units))]
 
 
-def _rolled(at: PourAnswer, units: Units) -> Iterator[Step]:
+def _rolled(at: PourAnswer, units: Units) -> Iterator[PourStep]:
     trim = _short("wick_trim", units)
-    yield Step(f"Cut {_wick(at, units)} {trim} longer than the sheet is wide", "to light it by", COMMON)
-    yield Step("Warm the sheet to room temperature and roll it round the wick", "cold sheet cracks", COMMON)
+    yield PourStep(f"Cut {_wick(at, units)} {trim} longer than the sheet is wide", "to light it by", COMMON)
+    yield PourStep("Warm the sheet to room temperature and roll it round the wick", "cold sheet cracks", COMMON)
 
 
-def _melted(at: PourAnswer, units: Units) -> Iterator[Step]:
+def _melted(at: PourAnswer, units: Units) -> Iterator[PourStep]:
     yield from _wick_steps(at, units)
     low, high = practice("clarify", "cautions", "caution")
     darkens = units.temperature(practice("darkening", "cautions", "caution")[0])
     melt = f"Melt over water and hold at {_range(low, high, units)}, never over {darkens}"
-    yield Step(melt, "hotter it darkens", "Ritter 2018; Krell 1996, FAO bulletin 124")
+    yield PourStep(melt, "hotter it darkens", "Ritter 2018; Krell 1996, FAO bulletin 124")
     if at.candle.oil_share:
         gap = f"pure wax leaves a gap of {units.length(practice('wall_gap')[0])} or more at a jar's wall, oil closes it"
-        yield Step("Melt the oil into the wax and stir", gap, COMMON)
+        yield PourStep("Melt the oil into the wax and stir", gap, COMMON)
     if at.candle.scent_share:
         warm, source = _temperature(at.scent, "scent_temp", units)
-        yield Step(f"Off the heat, stir the scent in at {warm}", "hotter it is gone into the air", source)
+        yield PourStep(f"Off the heat, stir the scent in at {warm}", "hotter it is gone into the air", source)
     yield from _shaping(at, units)
     if at.sheet.keep_back_g > 0:
         text = "Keep the wax held back warm; top up when the middle has sunk, before it has set hard"
-        yield Step(
+        yield PourStep(
             text,
             "solid wax takes less room than liquid; on set wax it drips",
             "densities in handbooks; common practice",
         )
-    yield Step("Leave it still until it is pale and cold", "a knock cracks or tilts it", COMMON)
-    yield Step(f"Trim the wick to {_short('wick_trim', units)}", "a long wick soots", COMMON)
+    yield PourStep("Leave it still until it is pale and cold", "a knock cracks or tilts it", COMMON)
+    yield PourStep(f"Trim the wick to {_short('wick_trim', units)}", "a long wick soots", COMMON)
 
 
-def _shaping(at: PourAnswer, units: Units) -> Iterator[Step]:
+def _shaping(at: PourAnswer, units: Units) -> Iterator[PourStep]:
     warm, source = _temperature(at.pour, "pour_temp", units)
     if at.candle.form == "dipped":
         yield from _vat(at, units)
-        yield Step(f"Dip at {warm}, let each coat set before the next", "hotter wax melts the last coat", source)
+        yield PourStep(f"Dip at {warm}, let each coat set before the next", "hotter wax melts the last coat", source)
         return
     tub = units.temperature(practice("tub_limit")[1])
-    yield Step(f"Fill the pouring tub; one of plastic only under {tub}", "hotter it goes soft", COMMON)
+    yield PourStep(f"Fill the pouring tub; one of plastic only under {tub}", "hotter it goes soft", COMMON)
     room = f" of {units.temperature(at.room.temp_c)}, as in your pours without a flaw," if at.room else ""
     text = f"In a warm room{room} pour at {warm}, a film just forming, in one go, the largest first"
-    yield Step(text, "hotter it sinks more, colder it sets in rings", source)
+    yield PourStep(text, "hotter it sinks more, colder it sets in rings", source)
 
 
-def _vat(at: PourAnswer, units: Units) -> Iterator[Step]:
+def _vat(at: PourAnswer, units: Units) -> Iterator[PourStep]:
     """A vat must stay full to the last dip: what stays in it is no wax of this batch, but must be there."""
     if at.vats:
         held = "; ".join(f"the {visible(name)} holds back {units.mass(g)}" for name, g in at.vats.items())
@@ -97,10 +97,10 @@ def _vat(at: PourAnswer, units: Units) -> Iterator[Step]:
         text = (
             "Keep the vat full to the last dip: melt what it holds beside what is weighed here, and cast it again after"
         )
-    yield Step(text, "a candle dips no deeper than the wax stands", COMMON)
+    yield PourStep(text, "a candle dips no deeper than the wax stands", COMMON)
 
 
-def _wick_steps(at: PourAnswer, units: Units) -> Iterator[Step]:
+def _wick_steps(at: PourAnswer, units: Units) -> Iterator[PourStep]:
     spare, hang = _short("wick_spare", units), _short("wick_hang", units)
     named = _wick(at, units)
     if at.candle.form == "dipped":
@@ -109,7 +109,7 @@ def _wick_steps(at: PourAnswer, units: Units) -> Iterator[Step]:
             if at.height_mm
             else ""
         )
-        yield Step(f"Cut {named} {spare} longer than the candle shall be{length}", "to hold and hang it by", COMMON)
+        yield PourStep(f"Cut {named} {spare} longer than the candle shall be{length}", "to hold and hang it by", COMMON)
         return
     length = (
         f"{units.length(round(at.height_mm + practice('wick_spare')[0], 0 if units.length_in == 'mm' else 2))}, "
@@ -117,16 +117,18 @@ def _wick_steps(at: PourAnswer, units: Units) -> Iterator[Step]:
         else ""
     )
     vessel = "vessel" if at.candle.form == "container" else "mould"
-    yield Step(
+    yield PourStep(
         f"Cut {named} to {length}{spare} longer than the {vessel} is high",
         "it must reach the bar that holds it",
         COMMON,
     )
     if at.candle.form == "container":
         tab = f"Fix it in the middle: tabbed to the bottom, or hung {hang} off it"
-        yield Step(tab, "the flame must end before the floor of the vessel", COMMON)
+        yield PourStep(tab, "the flame must end before the floor of the vessel", COMMON)
     else:
-        yield Step("Draw it through the mould, straight and in the middle", "a wick off centre burns one side", COMMON)
+        yield PourStep(
+            "Draw it through the mould, straight and in the middle", "a wick off centre burns one side", COMMON
+        )
 
 
 def _wick(at: PourAnswer, units: Units) -> str:
@@ -142,7 +144,7 @@ def _short(name: str, units: Units) -> str:
     return units.length(round(length_mm) if units.length_in == "mm" else length_mm)
 
 
-def _temperature(own: Usual | None, name: str, units: Units) -> tuple[str, str]:
+def _temperature(own: UsualPour | None, name: str, units: Units) -> tuple[str, str]:
     """The book's own temperature with how many pours it is from, else that of the trade; and where it is from."""
     if own is None:
         return _range(*practice(name), units), COMMON

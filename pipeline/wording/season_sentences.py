@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 from pipeline.analyses.mix_and_rate import Split
 from pipeline.analyses.season_changes import Change, Seasons
-from pipeline.analyses.season_slope import Line
+from pipeline.analyses.season_slope import FittedLine
 from pipeline.wording.amounts import PAGE, Units
 from pipeline.wording.visible_text import capital, listed, missing, visible
 
@@ -120,7 +120,7 @@ def verdict(trend: Seasons, units: Units) -> str:
     return " ".join(told)
 
 
-def direction(line: Line, seasons: int, units: Units, claimed: bool = False) -> str:
+def direction(line: FittedLine, seasons: int, units: Units, claimed: bool = False) -> str:
     """Whether the trend claims that seasons rise or fall at the same mix of comb, as far as so many seasons can tell."""
     pace = f"at the same mix of comb yields moved by {units.points(line.per_season, signed=True)} points a season"
     if claimed:
@@ -148,7 +148,7 @@ def methods(season: str, rate: float, part: float, units: Units) -> str:
     return f"Into {season}, other methods {did} {units.points(abs(part))} points."
 
 
-def seasons(rows: Sequence[SeasonFigures], line: Line | None, units: Units, claimed: bool = False) -> str:
+def seasons(rows: Sequence[SeasonFigures], line: FittedLine | None, units: Units, claimed: bool = False) -> str:
     """How the seasons run: how many there are, the best, and whether they rise or fall at a fixed mix of comb."""
     known = [r for r in rows if not missing(r.value)]
     if not known:

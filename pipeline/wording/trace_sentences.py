@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from pipeline.answers.trace import KINDS, Journey, NotFound, Outcome, Source, Trace
+from pipeline.answers.trace import TRACEABLE, Destination, Journey, NotFound, Origin, Trace
 from pipeline.wording.amounts import PAGE, Units
 from pipeline.wording.quality_sentences import quality
 from pipeline.wording.visible_text import visible
@@ -30,7 +30,7 @@ def not_found(found: NotFound) -> str:
     if found.candidates:
         names = ", ".join(f'"{kind} {visible(name)}"' for kind, name in found.candidates)
         return f"{visible(found.asked)} stands for several things: say which, such as {names}"
-    kinds = ", ".join(KINDS)
+    kinds = ", ".join(TRACEABLE)
     return (
         f"{visible(found.asked)} is in no log of this book; name one of its things, with the kind before it ({kinds})"
     )
@@ -47,7 +47,7 @@ def _made_of(found: Trace, units: Units) -> Iterator[str]:
     yield _MIXED
 
 
-def _source(source: Source, units: Units) -> str:
+def _source(source: Origin, units: Units) -> str:
     words = _WORDS.get(source.kind, source.kind)
     name = words if source.kind == "unknown" else f"{words} {'not logged' if source.id is None else visible(source.id)}"
     return f"  {name:<40} {units.share(source.share):>9}{' *' if source.flags else ''}"
@@ -72,9 +72,9 @@ def _mass(mass_g: float | None, units: Units) -> str:
     return "perhaps" if mass_g is None else units.mass(mass_g)
 
 
-def _summed(kind: str, outcomes: list[Outcome], units: Units) -> Iterator[str]:
+def _summed(kind: str, outcomes: list[Destination], units: Units) -> Iterator[str]:
     """Many of a kind in one line; sales in a line for each candle and for whether their batch is known."""
-    groups: dict[tuple[str | None, bool], list[Outcome]] = {}
+    groups: dict[tuple[str | None, bool], list[Destination]] = {}
     for outcome in outcomes:
         sure = outcome.mass_g is not None
         groups.setdefault((outcome.candle if kind == "sale" else None, sure), []).append(outcome)
@@ -87,7 +87,7 @@ def _summed(kind: str, outcomes: list[Outcome], units: Units) -> Iterator[str]:
         yield f"  {what + span:<52} {_mass(sum(o.mass_g or 0 for o in members) if sure else None, units):>10}"
 
 
-def _outcome(outcome: Outcome) -> str:
+def _outcome(outcome: Destination) -> str:
     if outcome.kind == "shelf":
         return f"still on the shelf: {', '.join(visible(block) for block, _ in outcome.blocks)}"
     words = f"{_WORDS.get(outcome.kind, outcome.kind)} {visible(outcome.id)}"

@@ -5,9 +5,9 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Iterator
 
-from pipeline.analyses.burn_verdicts import Reading, Says
+from pipeline.analyses.burn_verdicts import BurnReading, Says
 from pipeline.analyses.wick_choice import Seen, Spread
-from pipeline.answers.wick import Verdict, WickAnswer
+from pipeline.answers.wick import BurnVerdict, WickAnswer
 from pipeline.wording.amounts import Units
 from pipeline.wording.cautions import BURNING, LOCAL, cautions
 from pipeline.wording.visible_text import DASH, visible
@@ -43,7 +43,7 @@ _SHOWN = 12
 """So many contradictions are listed: more of them say no more."""
 
 
-def why(reading: Reading, units: Units) -> str:
+def why(reading: BurnReading, units: Units) -> str:
     """Why a burn says what it says."""
     tell = units.time if reading.rule == "short burn" else units.length
     return _WHY[reading.rule].format(found=tell(reading.found), limit=tell(reading.limit))
@@ -90,7 +90,7 @@ def _burns(found: WickAnswer, units: Units) -> Iterator[str]:
     yield from (_burn(v, units, f" ({visible(v.candle)})") for v in found.borrowed)
 
 
-def _burn(v: Verdict, units: Units, of: str = "") -> str:
+def _burn(v: BurnVerdict, units: Units, of: str = "") -> str:
     name = f"{visible(v.burn.test)}/{v.burn.burn}"
     told = f"  {name:<8} {visible(v.burn.wick):<8} {SAID[v.reading.says]:<11} {why(v.reading, units)}{of}"
     return _wrapped(told, 32)

@@ -11,7 +11,7 @@ import scipy.stats
 import scoringrules
 
 from pipeline.analyses.backtest import backtest, exact_limits, interval_score, masses, pooled_interval
-from pipeline.analyses.yield_model import Rendered, fit
+from pipeline.analyses.yield_model import RenderedLot, fit
 from pipeline.analyses.yield_priors import Prior, Priors
 from pipeline.wording import plan_sentences
 from pipeline.wording.amounts import Units
@@ -19,9 +19,9 @@ from pipeline.wording.amounts import Units
 PRIORS = Priors.of([Prior("cappings", None, 0.75, 0.92)])
 
 
-def sessions(*shares: float) -> list[Rendered]:
+def sessions(*shares: float) -> list[RenderedLot]:
     start = date(2025, 1, 1)
-    return [Rendered(f"S{i:02}", start + timedelta(i), "cappings", "steam", 8000, 8000 * s) for i, s in enumerate(shares)]
+    return [RenderedLot(f"S{i:02}", start + timedelta(i), "cappings", "steam", 8000, 8000 * s) for i, s in enumerate(shares)]
 
 
 def test_exact_limits_of_published_counts() -> None:

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from pipeline.analyses.book_comparison import ComparedKind, Verdict, compare, welch
+from pipeline.analyses.book_comparison import Apart, ComparedKind, compare, welch
 
 KIND = ComparedKind("brood comb", "steam")
 
@@ -29,7 +29,7 @@ def test_books_alike_are_told_apart_in_one_page_of_twenty_at_most() -> None:
     wrong = 0
     for _ in range(300):
         found = compare({KIND: {f"B{n}": drawn(rng, -1, 0.35, 6) for n in range(8)}})
-        wrong += any(s.verdict in (Verdict.HIGHER, Verdict.LOWER) for s in found[KIND])
+        wrong += any(s.verdict in (Apart.HIGHER, Apart.LOWER) for s in found[KIND])
     assert wrong < 30
 
 
@@ -37,13 +37,13 @@ def test_a_book_that_recovers_more_is_told() -> None:
     rng = np.random.default_rng(3)
     books = {f"B{n}": drawn(rng, -1, 0.2, 10) for n in range(5)} | {"best": drawn(rng, 0, 0.2, 10)}
     by_book = {s.book: s.verdict for s in compare({KIND: books})[KIND]}
-    assert by_book["best"] is Verdict.HIGHER
+    assert by_book["best"] is Apart.HIGHER
 
 
 def test_two_sessions_say_nothing_and_a_kind_of_one_book_is_left_out() -> None:
     found = compare({KIND: {"a": [0.3, 0.4], "b": [0.3, 0.35, 0.4]}, ComparedKind("cappings", "solar"): {"a": [0.7, 0.8]}})
     assert list(found) == [KIND]
-    assert [s.verdict for s in found[KIND]] == [Verdict.FEW, Verdict.FEW]
+    assert [s.verdict for s in found[KIND]] == [Apart.FEW, Apart.FEW]
 
 
 def test_the_interval_is_the_classical_one_on_log_odds() -> None:

@@ -13,11 +13,11 @@ from scipy.special import expit
 
 from pipeline.analyses import ways_ahead, yield_model
 from pipeline.analyses.frame_weights import Counted, FrameWeights
-from pipeline.analyses.pending_wax import DRAWS, MANY, SEED, Lot, Past, Pending, expected
+from pipeline.analyses.pending_wax import DRAWS, MANY, SEED, Past, Pending, WaitingLot, expected
 from pipeline.analyses.refining import Refining
 from pipeline.analyses.yield_model import (
     LEAST_LOADED_G,
-    Rendered,
+    RenderedLot,
     fit,
     loss_chance,
     posterior,
@@ -33,11 +33,11 @@ CAPPINGS = ("cappings", "steam", None)
 BROOD = ("brood comb", "solar", None)
 
 
-def session(n: int, wax_share: float, comb: str = "cappings", method: str = "steam", loaded_g: float = 8000, season: str | None = None) -> Rendered:
-    return Rendered(f"S{n:03}", START + timedelta(n), comb, method, loaded_g, loaded_g * wax_share, season)
+def session(n: int, wax_share: float, comb: str = "cappings", method: str = "steam", loaded_g: float = 8000, season: str | None = None) -> RenderedLot:
+    return RenderedLot(f"S{n:03}", START + timedelta(n), comb, method, loaded_g, loaded_g * wax_share, season)
 
 
-def pending(lots: list[Lot], sessions: list[Rendered] = [], refined: list[tuple[float, float]] = [], today: date = date(2025, 2, 1), weighed: list[tuple[str, float, float]] = []) -> Pending:  # noqa: B006
+def pending(lots: list[WaitingLot], sessions: list[RenderedLot] = [], refined: list[tuple[float, float]] = [], today: date = date(2025, 2, 1), weighed: list[tuple[str, float, float]] = []) -> Pending:  # noqa: B006
     frames = FrameWeights.of(weighed, [("cappings", 25, 120), ("brood comb", 100, 400)])
     return expected(lots, Past(sessions, PRIORS, frames, Refining.of(refined)), today)
 
@@ -175,7 +175,7 @@ def test_methods_are_drawn_by_counts_and_a_half() -> None:
 
 def test_a_lot_melted_by_either_method_spans_both_and_a_named_method_one() -> None:
     seen = [session(i, 0.12 if i % 2 else 0.32, "brood comb", "solar" if i % 2 else "steam") for i in range(10)]
-    either, named = (pending([Lot("H1", "brood comb", 1000, START, None, m)], seen).lots[0] for m in (None, "steam"))
+    either, named = (pending([WaitingLot("H1", "brood comb", 1000, START, None, m)], seen).lots[0] for m in (None, "steam"))
     assert (either.methods, named.methods) == (("solar", "steam"), ("steam",))
     assert either.low_g < 170
     assert named.low_g > 250
@@ -191,7 +191,7 @@ def test_a_season_ahead_has_a_level_of_its_own_and_the_same_season_shares_it() -
     assert np.corrcoef(drawn.T)[0, 1] > 0.2
 
 
-def yearly(levels: list[float]) -> list[Rendered]:
+def yearly(levels: list[float]) -> list[RenderedLot]:
     """Four sessions a season with these log odds."""
     return [session(10 * i + j, expit(z + 0.05 * (j - 1.5)), season=str(2015 + i)) for i, z in enumerate(levels) for j in range(4)]
 
@@ -259,7 +259,7 @@ def test_frames_of_a_kind_once_weighed_are_log_normal_about_the_books_own() -> N
 
 
 def test_frames_of_a_kind_never_weighed_take_the_judged_range_and_say_so() -> None:
-    lot = Lot("H1", "brood comb", 0.0, START, None, "steam", Counted(20))
+    lot = WaitingLot("H1", "brood comb", 0.0, START, None, "steam", Counted(20))
     told, known = pending([lot]), pending([lot], weighed=[("brood comb", 10, 2000.0)] * 3)
     assert known.lots[0].mid_g == pytest.approx(20 * 200 * 0.31, rel=0.1)
     assert told.lots[0].low_g < known.lots[0].low_g
@@ -269,7 +269,7 @@ def test_frames_of_a_kind_never_weighed_take_the_judged_range_and_say_so() -> No
 
 
 def test_what_was_loaded_of_counted_comb_is_taken_off() -> None:
-    lot = Lot("H1", "brood comb", 0.0, START, None, "steam", Counted(20, 3000.0))
+    lot = WaitingLot("H1", "brood comb", 0.0, START, None, "steam", Counted(20, 3000.0))
     got = pending([lot], weighed=[("brood comb", 10, 2000.0)] * 9)
     assert got.lots[0].mid_g == pytest.approx(1000 * 0.31, rel=0.15)
     assert got.draws_g.min() == 0
@@ -299,7 +299,7 @@ def test_comb_whose_wax_is_refined_later_is_followed_to_its_end() -> None:
     seen = [replace(session(i, 0.8), refined_later=True) for i in range(10)]
     plain = [session(i, 0.8) for i in range(10)]
     refined = [(4000.0, 3760.0)] * 12
-    lot = [Lot("H1", "cappings", 5000, START)]
+    lot = [WaitingLot("H1", "cappings", 5000, START)]
     followed, left = pending(lot, seen, refined), pending(lot, plain, refined)
     assert followed.total().mid == pytest.approx(0.94 * left.total().mid, rel=0.01)
     assert followed.total().low < 3760 < followed.total().high
@@ -314,19 +314,19 @@ def test_wax_refined_later_is_drawn_by_how_often_it_was() -> None:
 
 def test_sessions_after_today_are_not_known_yet() -> None:
     later = [session(40, 0.3)]
-    lot = [Lot("H1", "cappings", 1000, None)]
+    lot = [WaitingLot("H1", "cappings", 1000, None)]
     assert pending(lot, later, today=START).lots == pending(lot, today=START).lots
 
 
 def test_shares_of_lots_drawn_jointly_hold_the_total() -> None:
     # Five lots: with shared doubt the total is wider than independent draws would make it.
-    told = pending([Lot(f"H{i}", "cappings", 1000, None) for i in range(5)], [session(0, 0.8)])
+    told = pending([WaitingLot(f"H{i}", "cappings", 1000, None) for i in range(5)], [session(0, 0.8)])
     independent = sqrt(sum(float(np.var(told.draws_g[:, i])) for i in range(5)))
     assert float(np.std(told.total_g())) > 1.2 * independent
 
 
 def test_very_many_lots_are_drawn_by_kind_and_day() -> None:
-    many = [Lot(f"H{i:04}", "cappings", 10, date(2025, 3, 1 + i % 5)) for i in range(MANY + 1)]
+    many = [WaitingLot(f"H{i:04}", "cappings", 10, date(2025, 3, 1 + i % 5)) for i in range(MANY + 1)]
     told = pending(many, today=START)
     assert len(told.lots) == 5
     assert sum(f.lot.mass_g for f in told.lots) == pytest.approx(10 * (MANY + 1))

@@ -7,7 +7,7 @@ import random
 
 import pytest
 
-from pipeline.analyses.candle_mix import Chosen, Kind, Mix, Unfit, Wishes, best_mix
+from pipeline.analyses.candle_mix import Chosen, Mix, MixableCandle, Unfit, Wishes, best_mix
 
 FREE = Wishes({}, {})
 
@@ -26,7 +26,7 @@ def test_knapsack_of_fifty_items_published_with_or_tools() -> None:
     values = [360, 83, 59, 130, 431, 67, 230, 52, 93, 125, 670, 892, 600, 38, 48, 147, 78, 256, 63, 17, 120, 164, 432, 35, 92, 110, 22, 42, 50, 323, 514, 28, 87, 73, 78, 15, 26, 78, 210, 36, 85, 189, 274, 43, 33, 10, 19, 389, 276, 312]
     weights = [7, 0, 30, 22, 80, 94, 11, 81, 70, 64, 59, 18, 0, 36, 3, 8, 15, 42, 9, 0, 42, 47, 52, 32, 26, 48, 55, 6, 29, 84, 2, 4, 18, 56, 7, 29, 93, 44, 71, 3, 86, 66, 31, 65, 0, 79, 20, 65, 52, 13]
     # A candle weighs something: the four weightless items are in every optimum, so their worth is added beside.
-    kinds = [Kind(f"{i:02}", float(w), float(v)) for i, (v, w) in enumerate(zip(values, weights, strict=True)) if w]
+    kinds = [MixableCandle(f"{i:02}", float(w), float(v)) for i, (v, w) in enumerate(zip(values, weights, strict=True)) if w]
     mix = best_mix(kinds, 850.0, once(*(k.candle for k in kinds)))
     free = sum(v for v, w in zip(values, weights, strict=True) if not w)
     assert isinstance(mix, Mix)
@@ -41,7 +41,7 @@ def test_knapsack_p01_of_burkardt() -> None:
     # J. Burkardt, KNAPSACK_01 data set P01: capacity 165, optimum 309.
     w = [23, 31, 29, 44, 53, 38, 63, 85, 89, 82]
     v = [92, 57, 49, 68, 60, 43, 67, 84, 87, 72]
-    kinds = [Kind(f"{i + 1:02}", float(a), float(b)) for i, (a, b) in enumerate(zip(w, v, strict=True))]
+    kinds = [MixableCandle(f"{i + 1:02}", float(a), float(b)) for i, (a, b) in enumerate(zip(w, v, strict=True))]
     mix = best_mix(kinds, 165, once(*(k.candle for k in kinds)))
     assert isinstance(mix, Mix)
     assert mix.value == 309
@@ -50,7 +50,7 @@ def test_knapsack_p01_of_burkardt() -> None:
 
 def test_whole_pours_of_moulds() -> None:
     # 120, 85 and 310 g, moulds of 6, 10 and 2, 4 kg: two pours, none, four by trying all of them.
-    kinds = [Kind("a", 120, 9, per_pour=6), Kind("b", 85, 5, per_pour=10), Kind("c", 310, 24, per_pour=2)]
+    kinds = [MixableCandle("a", 120, 9, per_pour=6), MixableCandle("b", 85, 5, per_pour=10), MixableCandle("c", 310, 24, per_pour=2)]
     tried = max(
         (9 * 6 * a + 5 * 10 * b + 24 * 2 * c, -(720 * a + 850 * b + 620 * c), a, b, c)
         for a, b, c in itertools.product(range(6), range(5), range(7))
@@ -59,7 +59,7 @@ def test_whole_pours_of_moulds() -> None:
     assert counts(best_mix(kinds, 4000, FREE)) == {"a": 6 * tried[2], "b": 10 * tried[3], "c": 2 * tried[4]}
 
 
-def _brute(kinds: list[Kind], wax_mg: int, wishes: Wishes) -> tuple[int, ...] | None:
+def _brute(kinds: list[MixableCandle], wax_mg: int, wishes: Wishes) -> tuple[int, ...] | None:
     """Every mix there is: most worth, then least wax, then most of the first name."""
     best: tuple[int, int, tuple[int, ...]] | None = None
     ranges = [range(0, wishes.most.get(k.candle, 99) + 1, k.per_pour) for k in kinds]
@@ -77,7 +77,7 @@ def _brute(kinds: list[Kind], wax_mg: int, wishes: Wishes) -> tuple[int, ...] | 
 def test_equals_trying_everything_on_small_books(seed: int) -> None:
     rng = random.Random(seed)
     kinds = [
-        Kind(name, rng.choice([rng.randint(20, 200), rng.randint(200, 2000) / 10]), rng.choice([1, rng.randint(0, 90) / 10]),
+        MixableCandle(name, rng.choice([rng.randint(20, 200), rng.randint(200, 2000) / 10]), rng.choice([1, rng.randint(0, 90) / 10]),
              rng.randint(0, 30), rng.choice([1, 1, 2, 6]))
         for name in "abc"[: rng.randint(1, 3)]
     ]
@@ -94,26 +94,26 @@ def test_equals_trying_everything_on_small_books(seed: int) -> None:
 
 
 def test_no_wax_makes_no_candle() -> None:
-    assert best_mix([Kind("taper", 60, 4)], 0, FREE) == Mix((Chosen("taper", 0),), 0, 0)
-    assert best_mix([Kind("taper", 60, 4)], -500, FREE) == Mix((Chosen("taper", 0),), 0, 0)
-    assert best_mix([Kind("pillar", 600, 40)], 599.9, FREE) == Mix((Chosen("pillar", 0),), 0, 0)
+    assert best_mix([MixableCandle("taper", 60, 4)], 0, FREE) == Mix((Chosen("taper", 0),), 0, 0)
+    assert best_mix([MixableCandle("taper", 60, 4)], -500, FREE) == Mix((Chosen("taper", 0),), 0, 0)
+    assert best_mix([MixableCandle("pillar", 600, 40)], 599.9, FREE) == Mix((Chosen("pillar", 0),), 0, 0)
 
 
 def test_fractions_of_a_gram_decide_nothing_by_float() -> None:
     # 3 x 0.1 is more than 0.3 in floats; three candles of 0.1 g do come of 0.3 g.
-    assert counts(best_mix([Kind("tiny", 0.1, 1)], 0.3, FREE)) == {"tiny": 3}
-    assert counts(best_mix([Kind("a", 33.335, 1)], 100.0, FREE)) == {"a": 2}
+    assert counts(best_mix([MixableCandle("tiny", 0.1, 1)], 0.3, FREE)) == {"tiny": 3}
+    assert counts(best_mix([MixableCandle("a", 33.335, 1)], 100.0, FREE)) == {"a": 2}
 
 
 def test_equal_worth_takes_the_least_wax_then_the_first_name() -> None:
-    same = [Kind("b", 50, 2), Kind("a", 50, 2), Kind("c", 49, 2)]
+    same = [MixableCandle("b", 50, 2), MixableCandle("a", 50, 2), MixableCandle("c", 49, 2)]
     assert counts(best_mix(same, 100, FREE)) == {"a": 0, "b": 0, "c": 2}
     assert counts(best_mix(same[:2], 100, FREE)) == {"a": 2, "b": 0}
     assert best_mix(same, 100, FREE) == best_mix(same[::-1], 100, FREE)
 
 
 def test_a_wish_that_does_not_fit_names_the_first_one() -> None:
-    kinds = [Kind("jar", 200, 12, work_min=30), Kind("taper", 60, 4, per_pour=6)]
+    kinds = [MixableCandle("jar", 200, 12, work_min=30), MixableCandle("taper", 60, 4, per_pour=6)]
     first = best_mix(kinds, 1000, Wishes({"jar": 4, "taper": 6}, {}))
     assert isinstance(first, Unfit)
     assert (first.candle, first.why) == ("taper", "160.0 g of wax are lacking")
@@ -127,7 +127,7 @@ def test_a_wish_that_does_not_fit_names_the_first_one() -> None:
 
 def test_a_mix_that_the_clock_cut_short_fits_and_says_so(monkeypatch: pytest.MonkeyPatch) -> None:
     rng = random.Random(7)
-    kinds = [Kind(f"k{n:02}", rng.randint(20_000, 99_999) / 1000, rng.randint(100, 9999) / 100, rng.randint(1, 60)) for n in range(30)]
+    kinds = [MixableCandle(f"k{n:02}", rng.randint(20_000, 99_999) / 1000, rng.randint(100, 9999) / 100, rng.randint(1, 60)) for n in range(30)]
     monkeypatch.setattr("pipeline.analyses.candle_mix.PATIENCE_S", 0.0)
     cut = best_mix(kinds, 5000.0, Wishes({"k03": 2}, {}, hours=20))
     assert isinstance(cut, Mix)

@@ -10,10 +10,10 @@ from scipy import stats
 
 from pipeline.analyses.batch_plan import Plan, Planned, among_draws, plan, shelf, walk, whole
 from pipeline.analyses.frame_weights import FrameWeights
-from pipeline.analyses.pending_wax import DRAWS, Lot, LotForecast, Past, Pending, expected
+from pipeline.analyses.pending_wax import DRAWS, LotForecast, Past, Pending, WaitingLot, expected
 from pipeline.analyses.refining import Refining
 from pipeline.analyses.remedies import mends
-from pipeline.analyses.yield_model import Rendered
+from pipeline.analyses.yield_model import RenderedLot
 from pipeline.analyses.yield_priors import Prior, Priors
 from pipeline.wording.amounts import Units
 from pipeline.wording.doubt_sentences import batch_note, sentence
@@ -24,7 +24,7 @@ NONE = Pending((), np.zeros((DRAWS, 0)), ())
 SURE, NEVER = pytest.approx(1, abs=1e-4), pytest.approx(0, abs=1e-4)
 
 
-def ahead(lots: list[Lot], sessions: list[Rendered], refined: list[tuple[float, float]], today: date) -> Pending:
+def ahead(lots: list[WaitingLot], sessions: list[RenderedLot], refined: list[tuple[float, float]], today: date) -> Pending:
     frames = FrameWeights.of([], [("cappings", 25, 120)])
     return expected(lots, Past(sessions, PRIORS, frames, Refining.of(refined)), today)
 
@@ -35,7 +35,7 @@ def day(n: int) -> date:
 
 def lots(*columns: tuple[date, np.ndarray]) -> Pending:
     told = tuple(
-        LotForecast(Lot(f"H{i}", "cappings", 1000.0, ready), ("steam",), ready, 0, 0, 0) for i, (ready, _) in enumerate(columns)
+        LotForecast(WaitingLot(f"H{i}", "cappings", 1000.0, ready), ("steam",), ready, 0, 0, 0) for i, (ready, _) in enumerate(columns)
     )
     return Pending(told, np.column_stack([wax for _, wax in columns]), ())
 
@@ -93,7 +93,7 @@ def test_the_shelf_has_an_error_of_its_own() -> None:
 
 
 def test_no_sessions_yet_rests_on_published_ranges_and_says_so() -> None:
-    told = ahead([Lot("H1", "cappings", 1000, None)], [], [], TODAY)
+    told = ahead([WaitingLot("H1", "cappings", 1000, None)], [], [], TODAY)
     assert any("judged ranges alone" in sentence(n, Units("g")) for n in told.notes)
     assert any("no ready date for H1" in sentence(n, Units("g")) for n in told.notes)
     # The published centre of cappings is the middle of its range in log odds.
@@ -102,15 +102,15 @@ def test_no_sessions_yet_rests_on_published_ranges_and_says_so() -> None:
 
 def test_unknown_kind_of_comb_takes_the_widest_range_and_says_so() -> None:
     known, strange = (
-        ahead([Lot("H1", kind, 1000, day(3))], [], [], TODAY) for kind in ("cappings", "wasp comb")
+        ahead([WaitingLot("H1", kind, 1000, day(3))], [], [], TODAY) for kind in ("cappings", "wasp comb")
     )
     assert strange.lots[0].high_g - strange.lots[0].low_g > known.lots[0].high_g - known.lots[0].low_g
     assert any("wasp comb" in sentence(n, Units("g")) for n in strange.notes)
 
 
 def test_the_same_book_gives_the_same_numbers_in_any_order() -> None:
-    sessions = [Rendered(f"S{i}", day(i), "cappings", "steam", 5000, 4000 + 50 * i) for i in range(1, 7)]
-    waiting = [Lot("H1", "cappings", 3000, day(20)), Lot("H2", "brood comb", 2000, None)]
+    sessions = [RenderedLot(f"S{i}", day(i), "cappings", "steam", 5000, 4000 + 50 * i) for i in range(1, 7)]
+    waiting = [WaitingLot("H1", "cappings", 3000, day(20)), WaitingLot("H2", "brood comb", 2000, None)]
     later = date(2025, 10, 1)
     one = ahead(waiting, sessions, [], later)
     other = ahead(waiting[::-1], sessions[::-1], [], later)
@@ -118,10 +118,10 @@ def test_the_same_book_gives_the_same_numbers_in_any_order() -> None:
 
 
 def test_wax_set_aside_is_refined_at_a_drawn_loss() -> None:
-    known = ahead([Lot("S1", None, 1000)], [], [(1000.0, 980.0)] * 20, TODAY)
+    known = ahead([WaitingLot("S1", None, 1000)], [], [(1000.0, 980.0)] * 20, TODAY)
     assert known.lots[0].mid_g == pytest.approx(980, abs=2)
     assert 960 < known.lots[0].low_g < 980 < known.lots[0].high_g < 995
-    usual = ahead([Lot("S1", None, 1000)], [], [], TODAY)
+    usual = ahead([WaitingLot("S1", None, 1000)], [], [], TODAY)
     assert usual.lots[0].low_g < known.lots[0].low_g
     assert any("1 to 6 %" in sentence(n, Units("g")) for n in usual.notes)
 

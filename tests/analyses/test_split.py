@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pipeline.analyses.mix_and_rate import Rendered, by_comb, shapley, split
+from pipeline.analyses.mix_and_rate import RenderedGroup, by_comb, shapley, split
 from tests.books import run, write
 
 # Das Gupta 1993, Standardization and Decomposition of Rates: household headship rates by 13 age groups, 1970 and 1985,
@@ -21,7 +21,7 @@ RATES_1985 = [2.2, 24.3, 45.8, 52.5, 56.1, 55.6, 56.0, 57.4, 57.2, 61.2, 63.9, 6
 
 def season(shares: list[float], rates: list[float], methods: tuple[str, ...] = ("steam",)):
     return {
-        (f"kind {i:02}", methods[i % len(methods)]): Rendered(s, s * r / 100) for i, (s, r) in enumerate(zip(shares, rates, strict=True))
+        (f"kind {i:02}", methods[i % len(methods)]): RenderedGroup(s, s * r / 100) for i, (s, r) in enumerate(zip(shares, rates, strict=True))
     }
 
 
@@ -41,15 +41,15 @@ def test_three_factors_multiply_as_published() -> None:
 
 
 def test_one_kind_of_comb_leaves_nothing_for_the_mix() -> None:
-    found = split({("cappings", "solar"): Rendered(10, 8)}, {("cappings", "solar"): Rendered(20, 12)})
+    found = split({("cappings", "solar"): RenderedGroup(10, 8)}, {("cappings", "solar"): RenderedGroup(20, 12)})
     assert found is not None
     assert found.mix == pytest.approx(0, abs=1e-15)
     assert found.rate == pytest.approx(-0.2)
 
 
 def test_a_kind_of_one_season_borrows_its_rate_and_says_so() -> None:
-    before = {("cappings", "solar"): Rendered(10, 8)}
-    found = split(before, before | {("brood comb", "solar"): Rendered(10, 3)})
+    before = {("cappings", "solar"): RenderedGroup(10, 8)}
+    found = split(before, before | {("brood comb", "solar"): RenderedGroup(10, 3)})
     assert found is not None
     assert found.borrowed == ("brood comb",)
     assert found.rate == pytest.approx(0)
@@ -57,18 +57,18 @@ def test_a_kind_of_one_season_borrows_its_rate_and_says_so() -> None:
 
 
 def test_another_method_is_told_from_other_comb() -> None:
-    before, after = {("brood comb", "solar"): Rendered(10, 3)}, {("brood comb", "steam"): Rendered(10, 5)}
+    before, after = {("brood comb", "solar"): RenderedGroup(10, 3)}, {("brood comb", "steam"): RenderedGroup(10, 5)}
     found = split(before, after)
     assert found is not None
     assert (found.comb, found.method, found.rendering) == pytest.approx((0, 0.2, 0))
 
 
 def test_no_comb_no_split() -> None:
-    assert split({}, {("cappings", "solar"): Rendered(10, 8)}) is None
+    assert split({}, {("cappings", "solar"): RenderedGroup(10, 8)}) is None
 
 
 masses = st.floats(0.01, 1e5)
-parts = st.builds(lambda loaded, share: Rendered(loaded, loaded * share), masses, st.floats(0, 1))
+parts = st.builds(lambda loaded, share: RenderedGroup(loaded, loaded * share), masses, st.floats(0, 1))
 kinds = st.tuples(st.sampled_from(["cappings", "brood comb", "scrapings", None]), st.sampled_from(["solar", "steam", "press"]))
 seasons = st.dictionaries(kinds, parts, min_size=1)
 

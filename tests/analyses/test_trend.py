@@ -89,9 +89,9 @@ def test_the_four_rules(sigmas, rules) -> None:
 def chart(losses: list[float | None], latest: int | None = None) -> control_limits.Chart:
     """The chart of passes S0, S1 … alike, a day apart."""
     def steps(places):
-        return [control_limits.Step(f"S{i}", 1, date(2025, 1, 1) + timedelta(days=i), losses[i]) for i in places]
+        return [control_limits.ChartedPass(f"S{i}", 1, date(2025, 1, 1) + timedelta(days=i), losses[i]) for i in places]
 
-    (found,) = control_limits.charts([control_limits.Kind("refining", "oven", None, None, 0, np.array(losses, float), np.full(len(losses), 0.0005))], steps, latest)
+    (found,) = control_limits.charts([control_limits.KindOfPass("refining", "oven", None, None, 0, np.array(losses, float), np.full(len(losses), 0.0005))], steps, latest)
     return found
 
 
@@ -441,7 +441,7 @@ def test_a_small_lot_weighed_to_five_grams_is_no_claim_and_a_big_one_is() -> Non
 
 
 def candidate(kind: str, p: float) -> claims.Claim:
-    return claims.Claim(kind, p, season_slope.Line(0.0, None, None, p))
+    return claims.Claim(kind, p, season_slope.FittedLine(0.0, None, None, p))
 
 
 def test_without_weights_the_family_is_holms(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -21,9 +21,9 @@ from scipy.special import expit
 from scipy.stats import binomtest
 
 from pipeline.analyses.frame_weights import Counted, FrameWeights
-from pipeline.analyses.pending_wax import Lot, Past, Pending, expected
+from pipeline.analyses.pending_wax import Past, Pending, WaitingLot, expected
 from pipeline.analyses.refining import Refining
-from pipeline.analyses.yield_model import Rendered
+from pipeline.analyses.yield_model import RenderedLot
 from pipeline.analyses.yield_priors import Prior, Priors
 from pipeline.contract import shipped_files
 
@@ -91,7 +91,7 @@ class Waiting:
 class Keeper:
     """One invented book: its finished sessions, frames weighed (comb, frames, g), refinings (in, out g), and the lots."""
 
-    sessions: list[Rendered]
+    sessions: list[RenderedLot]
     lots: list[Waiting]
     weighed: list[tuple[str, int, float]] = field(default_factory=list)
     refined: list[tuple[float, float]] = field(default_factory=list)
@@ -159,7 +159,7 @@ def keeper(world: World, rng: np.random.Generator) -> Keeper:
     return Keeper(done, [_lot(truth, comb, end) for comb in combs], weighed, refined)
 
 
-def _history(truth: Truth) -> Iterator[Rendered]:
+def _history(truth: Truth) -> Iterator[RenderedLot]:
     world, rng = truth.world, truth.rng
     counts = [world.sessions] * world.seasons
     if world.few:
@@ -170,7 +170,7 @@ def _history(truth: Truth) -> Iterator[Rendered]:
             method = METHODS[1] if world.methods == "one" else METHODS[int(rng.random() < STEAMED)]
             wax = loaded * float(truth.shares(comb, method, season, 1)[0])
             day = date(FIRST + season, 5, 1) + timedelta(12 * i)
-            yield Rendered(f"S{season}{i:02}", day, comb, method, loaded, wax, str(FIRST + season), world.refined)
+            yield RenderedLot(f"S{season}{i:02}", day, comb, method, loaded, wax, str(FIRST + season), world.refined)
 
 
 def _lot(truth: Truth, comb: str, end: float) -> Waiting:
@@ -191,7 +191,7 @@ def told(book: Keeper, world: World) -> Pending:
     today, season = date(FIRST + world.seasons, 4, 1), str(FIRST + world.seasons)
     method = METHODS[1] if world.methods == "history" else None
     lots = [
-        Lot(f"H{i}", w.comb, w.mass_g, today, season, method, None if w.frames is None else Counted(w.frames))
+        WaitingLot(f"H{i}", w.comb, w.mass_g, today, season, method, None if w.frames is None else Counted(w.frames))
         for i, w in enumerate(book.lots)
     ]
     past = Past(book.sessions, priors(), FrameWeights.of(book.weighed, frame_ranges()), Refining.of(book.refined))

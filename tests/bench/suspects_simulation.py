@@ -18,7 +18,7 @@ import numpy as np
 
 from pipeline.analyses.balances_of_book import Records, balances
 from pipeline.analyses.slip_ways import Pen
-from pipeline.analyses.suspects import Verdict, suspects
+from pipeline.analyses.suspects import Judgement, suspects
 from pipeline.analyses.typing_slips import Typed
 from pipeline.analyses.weighings import weighed
 from pipeline.contract.quantities import GRAMS
@@ -110,7 +110,7 @@ def pen(unit: str) -> Pen:
     return Pen(lambda w: Typed(typed_text(w.mass_g or 0.0, unit), unit), VESSELS, lambda log: STEP_G)
 
 
-def judge(book: Records, unit: str) -> Verdict:
+def judge(book: Records, unit: str) -> Judgement:
     return suspects(weighed(balances(book), uncertainty), pen(unit))
 
 
@@ -166,7 +166,7 @@ def plant(rng: np.random.Generator, book: Records, kind: str, unit: str, any_siz
         return Planted(kind, log, (n + 1, n + 2) if kind == "neighbour" else (n + 1,), column, meant)
 
 
-def score(found: Verdict, planted: Planted) -> tuple[bool, bool, bool]:
+def score(found: Judgement, planted: Planted) -> tuple[bool, bool, bool]:
     """Whether the right weight is named first, stands among the first three, and its value is right (0.5 %)."""
     column = None if planted.kind == "missing row" else planted.column
     hits = [s.log == planted.log and s.row in planted.rows and s.column == column for s in found.suspects[:3]]

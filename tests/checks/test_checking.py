@@ -9,7 +9,7 @@ import pytest
 
 from pipeline import flow
 from pipeline.checks.rule_engine import rules
-from pipeline.checks.rule_files import Rule
+from pipeline.checks.rule_files import SqlRule
 from pipeline.contract.findings import Finding, Severity
 from tests.books import TODAY
 from tests.checks.example import GOOD, broken_book
@@ -85,7 +85,7 @@ def test_the_good_book_has_nothing_to_say() -> None:
 
 
 @pytest.mark.parametrize("rule", RULES, ids=lambda rule: rule.name)
-def test_one_slip_one_finding(tmp_path: Path, rule: Rule) -> None:
+def test_one_slip_one_finding(tmp_path: Path, rule: SqlRule) -> None:
     found = findings(broken_book(tmp_path, rule.example))
     own = [f for f in found if f.rule == rule.name]
     assert own, [f.sentence() for f in found]

@@ -9,8 +9,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from pipeline.contract.columns import UNITS as KEPT
-from pipeline.contract.columns import Kind
+from pipeline.contract.columns import KEPT_UNITS as KEPT
+from pipeline.contract.columns import CellKind
 from pipeline.contract.quantities import UNITS, Dimension, Marks, Refusal, in_unit, read_number, read_quantity
 from pipeline.contract.weighed_sums import read_sum
 
@@ -144,7 +144,7 @@ PINT = {"c": "degC", "f": "degF", "floz": "fluid_ounce", "l": "liter", "in": "in
 def test_every_unit_agrees_with_pint(name: str, number: object) -> None:
     registry = pint.get_application_registry()
     unit = UNITS[name]
-    kept = KEPT[Kind(unit.dimension)]
+    kept = KEPT[CellKind(unit.dimension)]
     typed = registry.Quantity(float(str(number)), PINT.get(name, name))
     oracle = typed.to(PINT.get(kept, kept)).magnitude
     for spelling in (name, *unit.spellings):

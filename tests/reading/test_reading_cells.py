@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from pipeline.contract.columns import Column, Kind, broken_limit
+from pipeline.contract.columns import CellKind, Column, broken_limit
 from pipeline.contract.quantities import Marks, Refusal
 from pipeline.database.connection import Warehouse
 from pipeline.reading.cell_reader import Conventions, read_cell
@@ -17,16 +17,16 @@ from pipeline.reading.reading_rules import MANGLED
 from pipeline.reading.whole_columns_sql import PLAIN_NAME, fast, lax, odd, plain
 
 COLUMNS = {
-    "date": (Column("date", Kind.DATE, ""), None),
-    "count": (Column("count", Kind.COUNT, "", low=0, high=1e6), None),
-    "grams": (Column("mass", Kind.MASS, "", above=0, high=1e9), "g"),
-    "kilos": (Column("mass", Kind.MASS, "", above=0, high=1e9), "kg"),
-    "pounds": (Column("mass", Kind.MASS, "", above=0, high=1e9), "lb"),
-    "no unit": (Column("mass", Kind.MASS, "", above=0, high=1e9), None),
-    "degrees": (Column("heat", Kind.TEMPERATURE, "", low=-40, high=400), "f"),
-    "money": (Column("price", Kind.MONEY, "", low=0, high=1e9), None),
-    "percent": (Column("pct", Kind.PERCENT, "", low=0, high=100), None),
-    "yes or no": (Column("emptied", Kind.YES_NO, ""), None),
+    "date": (Column("date", CellKind.DATE, ""), None),
+    "count": (Column("count", CellKind.COUNT, "", low=0, high=1e6), None),
+    "grams": (Column("mass", CellKind.MASS, "", above=0, high=1e9), "g"),
+    "kilos": (Column("mass", CellKind.MASS, "", above=0, high=1e9), "kg"),
+    "pounds": (Column("mass", CellKind.MASS, "", above=0, high=1e9), "lb"),
+    "no unit": (Column("mass", CellKind.MASS, "", above=0, high=1e9), None),
+    "degrees": (Column("heat", CellKind.TEMPERATURE, "", low=-40, high=400), "f"),
+    "money": (Column("price", CellKind.MONEY, "", low=0, high=1e9), None),
+    "percent": (Column("pct", CellKind.PERCENT, "", low=0, high=100), None),
+    "yes or no": (Column("emptied", CellKind.YES_NO, ""), None),
 }
 DATES = st.from_regex(r"\A[ -]?(18|19|20|21)?[0-9]{1,4}[-/. ][0-9]{1,2}[-/. ][0-9 ]{1,2}( ?[0-9a-zT:()]{1,4})?\Z")
 NUMBERS = st.from_regex(r"\A ?[-+]?[0-9_]{0,10}([.,][0-9]{0,8})?([eE][-+]?[0-9]{1,3}| lb| oz|%)? ?\Z")
@@ -52,7 +52,7 @@ def test_a_value_read_at_once_is_the_careful_readers(name: str, marks: Marks, te
             assert row["fast"] == row["lax"]
             assert not isinstance(careful, Refusal), (row["cell"], careful)
             exact = isinstance(careful, Decimal)
-            assert row["fast"] == (careful if exact or column.kind in (Kind.DATE, Kind.YES_NO) else pytest.approx(careful))
+            assert row["fast"] == (careful if exact or column.kind in (CellKind.DATE, CellKind.YES_NO) else pytest.approx(careful))
         else:
             assert row["fast"] is None
     warehouse.close()
@@ -63,7 +63,7 @@ def test_a_value_read_at_once_is_the_careful_readers(name: str, marks: Marks, te
 def test_a_plain_name_keeps_every_rule_of_names(name: str) -> None:
     if re.search(PLAIN_NAME, name, re.ASCII) and not name.endswith("\n"):
         assert re.search(MANGLED, name) is None
-        assert broken_limit(Column("harvest", Kind.ID, ""), name[:40], ()) is None
+        assert broken_limit(Column("harvest", CellKind.ID, ""), name[:40], ()) is None
         assert name == name.strip()
 
 
@@ -72,6 +72,6 @@ def test_a_plain_name_keeps_every_rule_of_names(name: str) -> None:
     ("Mar-25", True), ("3-4", True), ("H 1", True), ("H1 ", True), ("Ö1", True), ("", True), (None, True),
 ])  # fmt: skip
 def test_an_odd_name_gets_a_second_look(text: str | None, is_odd: bool) -> None:
-    column = Column("harvest", Kind.ID, "", required=True)
+    column = Column("harvest", CellKind.ID, "", required=True)
     (row,) = Warehouse().rows(f"SELECT {odd(column, 'harvest', Conventions(), ())} AS odd FROM (SELECT ?::VARCHAR AS harvest)", [text])
     assert row["odd"] is is_odd

@@ -11,7 +11,7 @@ from tempfile import TemporaryDirectory
 import pytest
 
 from pipeline import flow
-from pipeline.contract.columns import Column, Kind, Log
+from pipeline.contract.columns import CellKind, Column, Log
 from pipeline.contract.findings import Severity
 from pipeline.contract.log_columns import LOGS
 from pipeline.reading.reading_rules import RULES
@@ -23,13 +23,13 @@ TODAY = date(2027, 1, 1)
 OFTEN = ("loads", "passes", "blocks")
 ANY = [*LOGS.values(), LOGS["loads"], LOGS["loads"], LOGS["passes"], LOGS["blocks"]]
 ODD = {
-    Kind.DATE: ("2025-02-30", "1825-01-01", "1.2.2025", "0025-01-01"), Kind.CHOICE: ("marble",), Kind.YES_NO: ("maybe",),
-    Kind.COUNT: ("0", "-1", "2.5", "2000000", "01"), Kind.MASS: ("0", "-3", "5 stone", "2 kg", "1e3", "1,234", "0.0000001"),
-    Kind.ID: ("a;b", "x" * 41, "Zoë 1"), Kind.PERCENT: ("101", "-1", "80 %"), Kind.TEMPERATURE: ("-50", "500", "70 °F"),
+    CellKind.DATE: ("2025-02-30", "1825-01-01", "1.2.2025", "0025-01-01"), CellKind.CHOICE: ("marble",), CellKind.YES_NO: ("maybe",),
+    CellKind.COUNT: ("0", "-1", "2.5", "2000000", "01"), CellKind.MASS: ("0", "-3", "5 stone", "2 kg", "1e3", "1,234", "0.0000001"),
+    CellKind.ID: ("a;b", "x" * 41, "Zoë 1"), CellKind.PERCENT: ("101", "-1", "80 %"), CellKind.TEMPERATURE: ("-50", "500", "70 °F"),
 }  # fmt: skip
 PLAIN = {
-    Kind.DATE: "2026-11-05", Kind.COUNT: "1", Kind.MASS: "120", Kind.PERCENT: "100", Kind.YES_NO: "yes", Kind.TEXT: "as it is",
-    Kind.ID: "new",
+    CellKind.DATE: "2026-11-05", CellKind.COUNT: "1", CellKind.MASS: "120", CellKind.PERCENT: "100", CellKind.YES_NO: "yes", CellKind.TEXT: "as it is",
+    CellKind.ID: "new",
 }  # fmt: skip
 
 
@@ -42,11 +42,11 @@ def ids(logs: Mapping[str, list[dict[str, str]]]) -> list[str]:
 def a_cell(dice: Random, column: Column, names: list[str]) -> str:
     if dice.random() < 0.06 and column.kind in ODD:
         return dice.choice(ODD[column.kind])
-    if column.kind is Kind.ID and dice.random() < 0.85:
+    if column.kind is CellKind.ID and dice.random() < 0.85:
         return dice.choice(names)
-    if column.kind is Kind.CHOICE:
+    if column.kind is CellKind.CHOICE:
         return dice.choice(column.choices)
-    return dice.choice(("1", "2", "3")) if column.kind is Kind.COUNT else PLAIN.get(column.kind, "12")
+    return dice.choice(("1", "2", "3")) if column.kind is CellKind.COUNT else PLAIN.get(column.kind, "12")
 
 
 def a_row(dice: Random, log: Log, names: list[str]) -> dict[str, str]:

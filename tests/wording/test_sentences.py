@@ -19,10 +19,10 @@ from pipeline.analyses.candle_capacity import Capacity
 from pipeline.analyses.candle_mix import Mix
 from pipeline.analyses.doubts import Doubt
 from pipeline.analyses.mix_and_rate import KindPart, Split
-from pipeline.analyses.pending_wax import Lot, LotForecast, Pending
+from pipeline.analyses.pending_wax import LotForecast, Pending, WaitingLot
 from pipeline.analyses.remedies import mends
 from pipeline.analyses.season_changes import Change, SeasonRow, Seasons
-from pipeline.analyses.season_slope import Line
+from pipeline.analyses.season_slope import FittedLine
 from pipeline.analyses.step_balance import Balance
 from pipeline.analyses.suspects import OddStep
 from pipeline.analyses.yield_priors import Priors
@@ -109,12 +109,12 @@ def test_the_verdict_on_all_seasons() -> None:
     assert season_sentences.verdict(replace(none, rows=(row,)), KG) == "One season is no trend yet."
     two = replace(none, rows=(row, row), changes=(change(0.03, 0.0, 0.01),))
     assert season_sentences.verdict(two, KG).startswith("3.0 points gained from 2025 to 2026: the comb was much the same, ")
-    more = replace(two, rows=(row,) * 6, whole=change(0.0, 0.0, 0.01), slope=Line(0.02, 0.01, 0.03, 0.017), claims=frozenset({"slope"}))
+    more = replace(two, rows=(row,) * 6, whole=change(0.0, 0.0, 0.01), slope=FittedLine(0.02, 0.01, 0.03, 0.017), claims=frozenset({"slope"}))
     assert "Over all seasons: the yield of 2026 is about that of 2025" in season_sentences.verdict(more, KG)
     assert season_sentences.verdict(more, KG).endswith("+2.0 points a season, a clear direction.")
 
 
-def seasons(*values: float, line: Line | None = None, claimed: bool = False) -> str:
+def seasons(*values: float, line: FittedLine | None = None, claimed: bool = False) -> str:
     rows = [SeasonFigures(str(2020 + n), 1000, 1000 * v, v) for n, v in enumerate(values)]
     return season_sentences.seasons(rows, line, KG, claimed)
 
@@ -123,11 +123,11 @@ def test_seasons_in_every_form() -> None:
     assert seasons() == "No season has a yield yet: weigh what goes in and what comes out."
     assert seasons(0.4) == "One season is recorded: a second one makes the first comparison."
     assert seasons(0.4, 0.5).endswith("2021 gave most for its comb (50.0 %); three seasons are the fewest that can show a direction.")
-    assert seasons(0.4, 0.5, 0.6, line=Line(0.1, None, None, None)).endswith("moved by +10.0 points a season, but three seasons cannot tell a direction.")
-    assert seasons(*[0.4] * 5, line=Line(0.02, 0.01, 0.03, 0.017), claimed=True).endswith("a clear direction.")
-    assert seasons(*[0.4] * 5, line=Line(0.02, -0.01, 0.03, 0.083)).endswith("but five seasons cannot tell a direction.")
-    assert seasons(*[0.4] * 8, line=Line(-0.02, -0.05, 0.03, 0.48)).endswith("no clear direction.")
-    assert season_sentences.direction(Line(0.02, None, None, None), 4, KG).endswith("but four seasons cannot tell a direction")
+    assert seasons(0.4, 0.5, 0.6, line=FittedLine(0.1, None, None, None)).endswith("moved by +10.0 points a season, but three seasons cannot tell a direction.")
+    assert seasons(*[0.4] * 5, line=FittedLine(0.02, 0.01, 0.03, 0.017), claimed=True).endswith("a clear direction.")
+    assert seasons(*[0.4] * 5, line=FittedLine(0.02, -0.01, 0.03, 0.083)).endswith("but five seasons cannot tell a direction.")
+    assert seasons(*[0.4] * 8, line=FittedLine(-0.02, -0.05, 0.03, 0.48)).endswith("no clear direction.")
+    assert season_sentences.direction(FittedLine(0.02, None, None, None), 4, KG).endswith("but four seasons cannot tell a direction")
 
 
 def test_methods_that_changed() -> None:
@@ -248,7 +248,7 @@ NOTHING = Pending((), np.zeros((10, 0)), ())
 
 
 def coming(*lots_g: float) -> Pending:
-    lots = tuple(LotForecast(Lot(f"harvest {n}", "cappings", 2 * g), ("solar",), date(2026, 11, 1), g, g, g) for n, g in enumerate(lots_g))
+    lots = tuple(LotForecast(WaitingLot(f"harvest {n}", "cappings", 2 * g), ("solar",), date(2026, 11, 1), g, g, g) for n, g in enumerate(lots_g))
     return Pending(lots, np.tile(np.array(lots_g), (10, 1)), ())
 
 
