@@ -14,7 +14,7 @@ from pipeline.old_records.line_reader import LineReader, Skipped
 from pipeline.old_records.lines_left_out import is_no_row, without_sums
 from pipeline.old_records.meanings import COMB_WORDS, METHOD_WORDS, canonical
 from pipeline.old_records.old_sheet import OldSheet, SheetLine
-from pipeline.old_records.proposal import Proposal, LineIs
+from pipeline.old_records.proposal import LineIs, Proposal
 from pipeline.old_records.typed_values import Order, measure_text, orders, read_day
 
 Row = dict[str, str]

@@ -13,6 +13,7 @@ from pipeline.report.charts_flow import Stop, Stream, season_flow, thinned
 from pipeline.report.charts_yields import YieldDot, yield_dots
 from pipeline.report.page_data import Panel, Picture, Section, Table, TableColumn
 from pipeline.report.page_queries import Row, ask, shown
+from pipeline.report.panel_latest_sessions import sessions_panel
 from pipeline.wording import season_sentences
 from pipeline.wording.amounts import Units, count, plural, share, share_cell
 from pipeline.wording.visible_text import name, visible
@@ -38,7 +39,7 @@ def section(warehouse: Warehouse, units: Units, trend: Seasons | None = None, cl
     panels += [
         section_change.panel(trend, units, claims),
         _combs_panel(warehouse, units),
-        _sessions_panel(warehouse, units),
+        sessions_panel(warehouse, units),
     ]
     return Section("season", "What did this season give?", tuple(p for p in panels if p))
 
@@ -258,38 +259,6 @@ def _group_table(group: str, rows: Sequence[Row], units: Units) -> Table:
     )  # fmt: skip
     more = f"and {count(len(rows) - MOST)} more: combtally yields --by {group}" if len(rows) > MOST else ""
     return Table(f"Yield by {group}", heads, cells, more)
-
-
-def _sessions_panel(warehouse: Warehouse, units: Units) -> Panel | None:
-    rows = ask(warehouse, "latest_sessions")
-    if not rows:
-        return None
-    words_of = ("loaded", "blocks", "wax on or aside", "residue", "unaccounted", "handling, casting")
-    heads = [TableColumn(word, figures=False) for word in ("session", "date", "method", "comb")]
-    heads += [*(TableColumn(units.head(word)) for word in words_of), TableColumn("yield, %")]
-    cells = tuple(_session_cells(r, units) for r in rows)
-    table = Table(
-        f"Where the wax of the latest {'session' if len(rows) == 1 else plural(len(rows), 'session')} went",
-        tuple(heads),
-        cells,
-    )
-    method = (
-        "Every row adds up: loaded = blocks + wax on or aside + residue + unaccounted + handling and casting. "
-        "A session fed by wax alone has no yield."
-    )
-    last = rows[0]
-    named = (visible(last["session"]), units.day(last["date"]), units.mass(last["loaded_g"]))
-    sentence = season_sentences.latest(*named, last["yield"])
-    return Panel(
-        "sessions", sentence, None, table, method=method, queries=shown("latest_sessions"), about="the latest sessions"
-    )
-
-
-def _session_cells(r: Row, units: Units) -> tuple[str, ...]:
-    on = None if r["passed_on_g"] is None or r["set_aside_g"] is None else r["passed_on_g"] + r["set_aside_g"]
-    masses = (r["loaded_g"], r["blocks_g"], on, r["residue_g"], r["unaccounted_g"], r["work_g"])
-    named = (visible(r["session"]), units.day(r["date"]), visible(r["method"]), name(r["comb"]))
-    return (*named, *map(units.mass_cell, masses), share_cell(r["yield"]))
 
 
 def _dot(name: str, value: Any, u: Any, beside: Any = None, usual: tuple[Any, Any] = (None, None)) -> YieldDot:

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from pipeline.contract.findings import Finding
 from pipeline.old_records.column_meaning import ColumnMeaning
-from pipeline.old_records.proposal import OpenQuestion, LineIs
+from pipeline.old_records.proposal import LineIs, OpenQuestion
 from pipeline.old_records.take_over import Prepared
 from pipeline.wording.amounts import Units
 from pipeline.wording.visible_text import visible
