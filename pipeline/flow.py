@@ -11,10 +11,10 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from pipeline.book.book_folder import TOML, Book, read_book
+from pipeline.book.book_settings import TOML, Book, read_book
 from pipeline.contract.findings import Finding, MachineFault, has_errors, in_file_order
 from pipeline.contract.log_columns import LOGS
-from pipeline.database import another_day, database_file, run_tables, settings_tables
+from pipeline.database import database_file, run_tables, settings_tables, shelf_on_another_day
 from pipeline.database.connection import Warehouse, queries
 from pipeline.database.made_from import MadeFrom, made_from
 from pipeline.database.run_tables import LeftOut, Run
@@ -150,7 +150,7 @@ def with_shelf_of(on: date, loaded: Loaded) -> Loaded:
     """The same book with the shelf as it was, or will be, on a day."""
     if on == loaded.on:
         return loaded
-    another_day.show(loaded.warehouse, on)
+    shelf_on_another_day.show(loaded.warehouse, on)
     return replace(loaded, on=on)
 
 

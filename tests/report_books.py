@@ -10,7 +10,7 @@ from html.parser import HTMLParser
 from pathlib import Path
 
 from pipeline import flow
-from pipeline.report import charts, writing
+from pipeline.report import charts, page_of_book
 from pipeline.report.page import render
 from pipeline.report.page_data import Drawing, Page
 from tests.books import ROOT, write
@@ -96,7 +96,7 @@ def page(name: str) -> Page:
     made = BOOKS | {"thirty_seasons": thirty_seasons}
     with tempfile.TemporaryDirectory() as temporary:
         loaded = flow.load(made[name](Path(temporary) / name), TODAY)
-        gathered = writing.gather(loaded, lambda _: None)
+        gathered = page_of_book.gather(loaded, lambda _: None)
         loaded.warehouse.close()
     return gathered
 

@@ -11,7 +11,7 @@ import numpy as np
 import numpy.typing as npt
 
 from pipeline.analyses.distributions import normal_quantile
-from pipeline.analyses.doubts import Doubt
+from pipeline.analyses.forecast_doubts import Doubt
 from pipeline.analyses.pending_wax import SEED, Pending, middle
 
 Array = npt.NDArray[np.float64]

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 import numpy as np
 
 from pipeline.analyses.balance import LARGEST_BLOCK, Flags, Floats, Ints, Solved, sidak
-from pipeline.analyses.slip_explanations import LEVEL
+from pipeline.analyses.slip_ranking import LEVEL
 from pipeline.analyses.weighings import Weighed
 
 _FAR = 3.0

@@ -9,8 +9,8 @@ from datetime import date
 import numpy as np
 import numpy.typing as npt
 
-from pipeline.analyses import ways_ahead
-from pipeline.analyses.doubts import Doubt
+from pipeline.analyses import waiting_lot_methods
+from pipeline.analyses.forecast_doubts import Doubt
 from pipeline.analyses.frame_weights import Counted, FrameWeights
 from pipeline.analyses.refining import Refining
 from pipeline.analyses.yield_model import Interval, RenderedLot, Sort, YieldModel, fit, usable
@@ -112,8 +112,8 @@ def _sorts(
     which = np.zeros((DRAWS, len(comb)), np.int64)
     for places in _by_kind(comb):
         kind = comb[places[0]].comb or ""
-        known = ways_ahead.ways(past.sessions, kind, past.priors)
-        drawn = ways_ahead.drawn(known, len(places), rng, DRAWS)
+        known = waiting_lot_methods.ways(past.sessions, kind, past.priors)
+        drawn = waiting_lot_methods.drawn(known, len(places), rng, DRAWS)
         for column, i in enumerate(places):
             by = [comb[i].method] if comb[i].method else [method for method, _ in known]
             number = np.array([sorts.setdefault((kind, method, comb[i].season), len(sorts)) for method in by])
@@ -124,7 +124,9 @@ def _sorts(
 def _refined_later(comb: Sequence[WaitingLot], past: Past, rng: np.random.Generator) -> npt.NDArray[np.bool_]:
     later = np.zeros((DRAWS, len(comb)), bool)
     for places in _by_kind(comb):
-        later[:, places] = ways_ahead.refined_later(past.sessions, comb[places[0]].comb or "", len(places), rng, DRAWS)
+        later[:, places] = waiting_lot_methods.refined_later(
+            past.sessions, comb[places[0]].comb or "", len(places), rng, DRAWS
+        )
     return later
 
 
@@ -171,7 +173,11 @@ def _together(lots: list[WaitingLot]) -> WaitingLot:
 def _told(lot: WaitingLot, past: Past, draws_g: Array, today: date) -> LotForecast:
     m = middle(draws_g)
     known = (
-        [(lot.method, 1)] if lot.method else ways_ahead.ways(past.sessions, lot.comb, past.priors) if lot.comb else ()
+        [(lot.method, 1)]
+        if lot.method
+        else waiting_lot_methods.ways(past.sessions, lot.comb, past.priors)
+        if lot.comb
+        else ()
     )
     return LotForecast(lot, tuple(method for method, _ in known), lot.ready or today, m.low, m.mid, m.high)
 
@@ -209,5 +215,5 @@ def _of_frames(lots: Sequence[WaitingLot], frames: FrameWeights) -> list[Doubt]:
 
 
 def _open_ways(comb: str, past: Past) -> list[Doubt]:
-    known = ways_ahead.ways(past.sessions, comb, past.priors)
+    known = waiting_lot_methods.ways(past.sessions, comb, past.priors)
     return [Doubt("open ways", {"comb": comb, "ways": tuple(known)})] if len(known) >= 2 else []

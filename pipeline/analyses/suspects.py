@@ -12,10 +12,10 @@ import numpy as np
 from pipeline.analyses.balance import Floats, Ints, Solved, sidak, solve
 from pipeline.analyses.distributions import chi2_above
 from pipeline.analyses.failing_sets import failing
+from pipeline.analyses.open_balances import Problem, Step
+from pipeline.analyses.possible_slips import Neighbours, Pen, ways
 from pipeline.analyses.reconciled_masses import Freed, derived, settle
-from pipeline.analyses.slip_explanations import LEVEL, Explanation, Slip, by_stream, explanations
-from pipeline.analyses.slip_problem import Problem, Step
-from pipeline.analyses.slip_ways import Neighbours, Pen, ways
+from pipeline.analyses.slip_ranking import LEVEL, Explanation, Slip, by_stream, explanations
 from pipeline.analyses.step_balance import Balance, Weight
 from pipeline.analyses.weighings import Weighed
 from pipeline.analyses.wrong_names import NAMED_IN, Names

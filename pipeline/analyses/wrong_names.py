@@ -14,8 +14,8 @@ from math import log
 import numpy as np
 
 from pipeline.analyses.balance import Floats, Ints, Solved
-from pipeline.analyses.slip_explanations import SLIP, Slip
-from pipeline.analyses.slip_problem import Problem
+from pipeline.analyses.open_balances import Problem
+from pipeline.analyses.slip_ranking import SLIP, Slip
 from pipeline.analyses.step_balance import Balance, Slack, Weight
 from pipeline.analyses.typing_slips import PRIOR
 from pipeline.analyses.weighings import Weighed

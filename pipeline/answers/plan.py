@@ -13,9 +13,9 @@ from pipeline.answers.market import on_shelf
 from pipeline.answers.wax_to_come import wax_on_hand_g, wax_to_come, wax_u_g
 from pipeline.contract import log_columns
 from pipeline.flow import Loaded
-from pipeline.wording import doubt_sentences
+from pipeline.wording import forecast_doubt_sentences
 from pipeline.wording.amounts import PLAIN, Units
-from pipeline.wording.doubt_sentences import batch_note
+from pipeline.wording.forecast_doubt_sentences import batch_note
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,7 +34,7 @@ class PlanAnswer:
     def in_json(self) -> dict[str, object]:
         """For other programs: the plan's fields, and the mends."""
         told = {f.name: getattr(self.plan, f.name) for f in fields(self.plan)}
-        notes = [doubt_sentences.sentence(note, self.units) for note in told.pop("notes")]
+        notes = [forecast_doubt_sentences.sentence(note, self.units) for note in told.pop("notes")]
         told["batches"] = [
             asdict(b) | {"on_shelf": self.on_shelf.get(b.candle, 0), "note": batch_note(b, self.units) or None}
             for b in self.plan.batches

@@ -10,15 +10,15 @@ from math import sqrt
 from typing import Any
 
 from pipeline.analyses.balances_of_book import Records, balances
+from pipeline.analyses.possible_slips import Pen
 from pipeline.analyses.scale_fit import ScaleFit, scale_fit
-from pipeline.analyses.slip_ways import Pen
 from pipeline.analyses.step_balance import Balance, Weight
 from pipeline.analyses.suspects import Judgement, Suspect, suspects
 from pipeline.analyses.usual_losses import Expected, anything
 from pipeline.analyses.weighings import weighed
+from pipeline.answers.checks_and_suspects_agree import Left, Unexplained, beside
 from pipeline.answers.typed_weights import TypedWeights
-from pipeline.answers.unexplained import Left, Unexplained, beside
-from pipeline.book.book_folder import Book, Scale
+from pipeline.book.book_settings import Book, Scale
 from pipeline.contract import shipped_files
 from pipeline.contract.findings import log_name
 from pipeline.contract.log_columns import LOGS

@@ -11,12 +11,12 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from pipeline.analyses import claims, control_limits, leaks, season_changes, season_shift
-from pipeline.analyses.claims import Claim
+from pipeline.analyses import control_limits, leaks, season_changes, season_shift, trend_claims
 from pipeline.analyses.control_limits import Chart, Signal
 from pipeline.analyses.season_changes import Change, SeasonRow, Seasons
 from pipeline.analyses.season_shift import Sums
 from pipeline.analyses.season_slope import FEWEST_FOR_A_CLAIM
+from pipeline.analyses.trend_claims import Claim
 from pipeline.answers.yields import yields
 from pipeline.flow import Loaded
 from pipeline.wording import claim_sentences, season_sentences
@@ -64,7 +64,7 @@ class Trend:
 def trend(loaded: Loaded, latest_signals: int | None = None) -> Trend:
     """Whether rendering gets better or worse; the rules are asked of all passes, or of so many of the latest of each kind."""
     by_season, by_pass = seasons(loaded), tuple(charts(loaded, latest_signals))
-    kept = claims.held(_candidates(loaded, by_season, by_pass))
+    kept = trend_claims.held(_candidates(loaded, by_season, by_pass))
     by_season = by_season.claiming(frozenset(c.kind for c in kept))
     return Trend(by_season, by_pass, kept, Units.of(loaded.book))
 
@@ -85,7 +85,7 @@ def _candidates(loaded: Loaded, by_season: Seasons, by_pass: Sequence[Chart]) ->
     if line is not None and line.p is not None and years >= FEWEST_FOR_A_CLAIM:
         found.append(Claim("slope", line.p, line))
     lost = [leaks.Loss(r["filter"], r["method"], r["share"]) for r in warehouse.ask("step_losses")]
-    return [*found, *claims.outlying(by_pass), *(Claim("leak", leak.p, leak) for leak in leaks.leaks(lost))]
+    return [*found, *trend_claims.outlying(by_pass), *(Claim("leak", leak.p, leak) for leak in leaks.leaks(lost))]
 
 
 def _told(row: dict[str, Any]) -> tuple[int, float, float, float]:

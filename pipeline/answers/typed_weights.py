@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from pipeline.analyses.step_balance import Weight
 from pipeline.analyses.typing_slips import Typed, grams
-from pipeline.book.book_folder import SHEETS
+from pipeline.book.book_settings import SHEETS
 from pipeline.contract.log_columns import LOGS
 from pipeline.contract.quantities import GRAMS
 from pipeline.flow import Loaded

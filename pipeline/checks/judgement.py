@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from pipeline.book.book_folder import Book
+from pipeline.book.book_settings import Book
 from pipeline.checks import rule_engine
 from pipeline.checks.rule_engine import Broken
 from pipeline.checks.rule_files import SqlRule

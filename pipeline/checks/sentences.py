@@ -12,7 +12,7 @@ from datetime import date
 from string import Formatter
 from typing import Any
 
-from pipeline.book.book_folder import Book
+from pipeline.book.book_settings import Book
 from pipeline.wording.amounts import Units
 from pipeline.wording.visible_text import visible
 

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from pipeline.cli import exit_codes, running
-from pipeline.cli.running import BookFolder, Json, LeaveOut, Today
+from pipeline.cli.options import BookFolder, Json, LeaveOut, Today
 from pipeline.wording.amounts import Units
 
 if TYPE_CHECKING:

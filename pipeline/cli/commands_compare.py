@@ -10,7 +10,7 @@ import typer
 
 from pipeline import __version__
 from pipeline.cli import exit_codes, running
-from pipeline.cli.running import Json, LeaveOut, Today
+from pipeline.cli.options import Json, LeaveOut, Today
 from pipeline.cli.several_books import Books, each
 
 Out = Annotated[Path, typer.Option("--out", help="Where the page goes.")]

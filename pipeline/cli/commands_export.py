@@ -9,7 +9,7 @@ from typing import Annotated
 import typer
 
 from pipeline.cli import running
-from pipeline.cli.running import BookFolder, Json, LeaveOut, Today
+from pipeline.cli.options import BookFolder, Json, LeaveOut, Today
 
 
 class Form(StrEnum):

@@ -10,10 +10,10 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from pipeline.cli import exit_codes, running
-from pipeline.cli.running import BookFolder, Json, Today
+from pipeline.cli.options import BookFolder, Json, Today
 
 if TYPE_CHECKING:
-    from pipeline.book.book_folder import Book
+    from pipeline.book.book_settings import Book
     from pipeline.contract.findings import Finding
     from pipeline.old_records.proposal import OpenQuestion
     from pipeline.old_records.take_over import Prepared

@@ -9,9 +9,9 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from pipeline.book.book_folder import REPORTS
+from pipeline.book.book_settings import REPORTS
 from pipeline.cli import exit_codes, running
-from pipeline.cli.running import BookFolder, Json, LeaveOut, Today, day
+from pipeline.cli.options import BookFolder, Json, LeaveOut, Today, day
 from pipeline.cli.several_books import Books, grouped
 from pipeline.wording.amounts import Units
 
@@ -120,7 +120,10 @@ def build(
     """Check the logs and write the report. The database file is renewed, too."""
     from pipeline.report.build import Build
 
-    with Build(running.folder(book), out or book / REPORTS) as work, running.progress(f"building {book}"):
+    with (
+        Build(running.folder(book), out or book / REPORTS) as work,
+        running.progress(f"building {book}"),
+    ):
         loaded = running.usable(work.load(today or date.today()), leave_out)
         built = work.finish(loaded, charts, pdf)
     running.emit(built, as_json, lambda: f"{built.headline}\n{running.told(loaded.findings)}\nreport: {built.report}")

@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from pipeline.book.book_folder import REPORTS
+from pipeline.book.book_settings import REPORTS
 from pipeline.cli import exit_codes, running
-from pipeline.cli.running import BookFolder, Json, LeaveOut, Today
+from pipeline.cli.options import BookFolder, Json, LeaveOut, Today
 
 if TYPE_CHECKING:
     from pipeline.answers.market import MarketAnswer

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from pipeline.cli import exit_codes, running
-from pipeline.cli.running import BookFolder, Json, LeaveOut, Today
+from pipeline.cli.options import BookFolder, Json, LeaveOut, Today
 from pipeline.cli.several_books import Books, each
 from pipeline.wording.amounts import Units
 

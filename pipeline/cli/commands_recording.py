@@ -12,9 +12,9 @@ from typing import TYPE_CHECKING, Annotated, Any, TypeVar
 
 import typer
 
-from pipeline.book.book_folder import REPORTS
+from pipeline.book.book_settings import REPORTS
 from pipeline.cli import exit_codes, running
-from pipeline.cli.running import BookFolder, Json, Today
+from pipeline.cli.options import BookFolder, Json, Today
 
 if TYPE_CHECKING:
     from pipeline.contract.columns import Log
@@ -126,10 +126,10 @@ def sheet(
     today: Today = None,
 ) -> None:
     """Make a blank log sheet to print, or a workbook to fill in."""
-    from pipeline.recording import paper_sheet, workbook
+    from pipeline.recording import fill_in_workbook, paper_sheet
 
     folder, day = running.folder(book), today or date.today()
-    files = workbook.make(folder, out, day) if xlsx else paper_sheet.make(folder, out)
+    files = fill_in_workbook.make(folder, out, day) if xlsx else paper_sheet.make(folder, out)
     running.emit({"files": files}, as_json, lambda: "\n".join(map(str, files)))
 
 
@@ -188,12 +188,12 @@ def _answered(act: Act, yes: bool) -> Outcome:
 
 
 def _from_a_file(folder: Path, source: str, today: date) -> Act:
-    from pipeline.recording import json_rows, workbook
+    from pipeline.recording import fill_in_workbook, json_rows
 
     if source != "-" and not Path(source).is_file():
         running.stop(f"{source} is not a file", exit_codes.WRONG_USE)
     if source.lower().endswith(".xlsx"):
-        return lambda sure: _or_stop(workbook.take_in(folder, Path(source), today, sure))
+        return lambda sure: _or_stop(fill_in_workbook.take_in(folder, Path(source), today, sure))
     return _recording(folder, _or_stop(json_rows.document(source)), f"rows from {source}", today)
 
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from pipeline.cli import exit_codes, running
-from pipeline.cli.running import BookFolder, Json, LeaveOut, Today
+from pipeline.cli.options import BookFolder, Json, LeaveOut, Today
 
 if TYPE_CHECKING:
     from pipeline.answers.trace import Trace
@@ -53,9 +53,9 @@ def trace(
 def _save_picture(loaded: Loaded, found: Trace, charts: Path) -> None:
     """A batch's way from its hives as SVG and PNG; wrong use where it is no batch that can be followed."""
     from pipeline.answers.trace import journey
-    from pipeline.report.saved_pictures import save_charts
+    from pipeline.report.page_of_book import units_of
+    from pipeline.report.pdf_and_picture_files import save_charts
     from pipeline.report.section_trace import picture_of
-    from pipeline.report.writing import units_of
 
     way = journey(loaded, found.id) if found.kind == "batch" else None
     if way is None:

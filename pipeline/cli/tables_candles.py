@@ -12,7 +12,7 @@ from pipeline.answers.plan import PlanAnswer
 from pipeline.cli.tables import Head, drawn, paragraph
 from pipeline.wording import plan_sentences
 from pipeline.wording.amounts import Units
-from pipeline.wording.doubt_sentences import batch_note, sentence
+from pipeline.wording.forecast_doubt_sentences import batch_note, sentence
 
 
 def _said(parts: Iterable[str]) -> str:

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from contextlib import ExitStack, contextmanager
 from pathlib import Path
 
-from pipeline.book.book_folder import DATABASE, WORKSHOP, Book
+from pipeline.book.book_settings import DATABASE, WORKSHOP, Book
 from pipeline.contract.findings import MachineFault
 from pipeline.contract.log_columns import LOGS
 from pipeline.database import comments, run_tables, settings_tables

@@ -8,7 +8,7 @@ from collections.abc import Iterable
 from contextlib import suppress
 from pathlib import Path
 
-from pipeline.book.book_folder import WORKSHOP
+from pipeline.book.book_settings import WORKSHOP
 
 
 class KeptTexts:

@@ -11,7 +11,7 @@ from pathlib import Path
 
 import duckdb
 
-from pipeline.book.book_folder import ENDINGS, TOML
+from pipeline.book.book_settings import ENDINGS, TOML
 from pipeline.contract import shipped_files
 
 _PACKAGE = Path(__file__).parent.parent

@@ -10,7 +10,7 @@ from pipeline.contract.formulas import Term, density_g_per_ml, frustum_ml, varia
 from pipeline.database.connection import Warehouse
 
 if TYPE_CHECKING:
-    from pipeline.book.book_folder import Book
+    from pipeline.book.book_settings import Book
 
 ABOUT = {
     "settings": (

@@ -13,7 +13,7 @@ from pipeline.contract.shipped_files import path, reference_names
 from pipeline.export import data_package
 from pipeline.export.csv_files import harmless, write_csv
 from pipeline.export.exported_tables import Exported, exported_tables
-from pipeline.export.workbook import write_workbook
+from pipeline.export.xlsx_file import write_workbook
 from pipeline.flow import Loaded
 
 

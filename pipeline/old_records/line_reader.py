@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from datetime import date
 
 from pipeline.contract.quantities import Dimension, Refusal
-from pipeline.old_records.column_meaning import Answers, ColumnMeaning
+from pipeline.old_records.column_matching import Answers, ColumnMeaning
 from pipeline.old_records.old_sheet import OldSheet, SheetLine
 from pipeline.old_records.proposal import Proposal
 from pipeline.old_records.typed_values import Order, measure_text

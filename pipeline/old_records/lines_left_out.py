@@ -6,9 +6,9 @@ from collections.abc import Mapping, Sequence
 from fractions import Fraction
 
 from pipeline.contract.quantities import Dimension, Refusal, read_quantity
-from pipeline.old_records.column_meaning import MASSES, stands_alone
+from pipeline.old_records.column_matching import MASSES, stands_alone
+from pipeline.old_records.heading_words import TOTALS
 from pipeline.old_records.line_reader import LineReader
-from pipeline.old_records.meanings import TOTALS
 from pipeline.old_records.old_sheet import SheetLine
 from pipeline.old_records.typed_values import is_year, with_dots
 

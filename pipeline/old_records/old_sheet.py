@@ -11,9 +11,9 @@ from typing import Final
 
 from pipeline.contract.findings import MachineFault
 from pipeline.contract.quantities import Refusal
-from pipeline.old_records.meanings import TOTALS, read_heading
+from pipeline.old_records.heading_words import TOTALS, read_heading
 from pipeline.old_records.typed_values import looks_like_value
-from pipeline.reading import dialect
+from pipeline.reading import encoding_and_separator
 from pipeline.reading.record_reader import Layout, records
 from pipeline.reading.spreadsheets import sheet_rows, with_lines
 
@@ -81,7 +81,7 @@ def _csv_lines(path: Path) -> tuple[list[SheetLine], bool] | Refusal:
         return Refusal(
             "file-form", f"{path.name} is larger than 50 MB: these are no records kept by hand", "choose the right file"
         )
-    encoding = dialect.encoding_of(path)
+    encoding = encoding_and_separator.encoding_of(path)
     if isinstance(encoding, Refusal):
         return encoding
     with path.open(encoding=encoding, newline="") as file:

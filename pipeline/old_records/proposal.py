@@ -7,9 +7,9 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
 
-from pipeline.book.book_folder import Book
+from pipeline.book.book_settings import Book
 from pipeline.contract.quantities import Marks
-from pipeline.old_records.column_meaning import (
+from pipeline.old_records.column_matching import (
     MASSES,
     Answers,
     ColumnMeaning,
@@ -18,11 +18,7 @@ from pipeline.old_records.column_meaning import (
     data_lines,
     stands_alone,
 )
-from pipeline.old_records.meanings import (
-    COMB_WORDS,
-    METHOD_WORDS,
-    canonical,
-)
+from pipeline.old_records.heading_words import COMB_WORDS, METHOD_WORDS, canonical
 from pipeline.old_records.old_sheet import OldSheet
 from pipeline.old_records.typed_values import (
     lacks_year,

@@ -9,8 +9,8 @@ from pathlib import Path
 from typing import Final
 
 from pipeline.contract.quantities import Refusal
-from pipeline.old_records.column_meaning import Answers, ColumnMeaning
-from pipeline.old_records.meanings import MEANINGS
+from pipeline.old_records.column_matching import Answers, ColumnMeaning
+from pipeline.old_records.heading_words import MEANINGS
 from pipeline.old_records.proposal import Proposal
 
 FOLDER: Final = "imports"

@@ -11,7 +11,7 @@ from fractions import Fraction
 from pathlib import Path
 
 from pipeline.contract.quantities import Dimension, Refusal, read_quantity
-from pipeline.old_records.column_meaning import Answers
+from pipeline.old_records.column_matching import Answers
 from pipeline.old_records.old_sheet import OldSheet, read_sheet
 from pipeline.old_records.proposal import Proposal, propose
 from pipeline.old_records.proposed_rows import InTheBook, Row, TakenRows, taken

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from types import MappingProxyType
 
-from pipeline.book.book_folder import Book
+from pipeline.book.book_settings import Book
 from pipeline.contract.findings import Finding, MachineFault
 from pipeline.contract.log_columns import LOGS
 from pipeline.database.connection import Warehouse

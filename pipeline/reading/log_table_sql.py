@@ -5,7 +5,7 @@ from __future__ import annotations
 from pipeline.contract.columns import CellKind, Log
 from pipeline.contract.log_columns import words
 from pipeline.reading.headers import Heading
-from pipeline.reading.opened_file import LogSource
+from pipeline.reading.opened_log import LogSource
 from pipeline.reading.whole_columns_sql import fast, lax, odd
 
 ODD = '" odd"'

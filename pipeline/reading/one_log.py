@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
-from pipeline.book.book_folder import Book
+from pipeline.book.book_settings import Book
 from pipeline.contract.columns import CellKind, Column, Log
 from pipeline.contract.findings import Finding
 from pipeline.contract.log_columns import broken_cells, words
@@ -17,7 +17,7 @@ from pipeline.reading.cell_reader import read_cell
 from pipeline.reading.column_limits_sql import breaks, broken_rules
 from pipeline.reading.headers import Heading
 from pipeline.reading.log_table_sql import ODD, empty, filled, text_of
-from pipeline.reading.opened_file import LogSource, open_source
+from pipeline.reading.opened_log import LogSource, open_source
 from pipeline.reading.reading_rules import MANGLED, is_mangled, mangled_told, required_told, rule_told, severity
 from pipeline.reading.row_faults import MOST, Fault, RowFaults
 

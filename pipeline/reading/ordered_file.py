@@ -13,7 +13,7 @@ from itertools import islice
 from pathlib import Path
 
 from pipeline.contract.quantities import Refusal
-from pipeline.reading.dialect import Text
+from pipeline.reading.encoding_and_separator import Text
 from pipeline.reading.record_reader import LONGEST, WIDEST, Layout, Lines, Record, record_from
 from pipeline.reading.row_faults import Fault, RowFaults
 

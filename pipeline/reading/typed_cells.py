@@ -8,7 +8,7 @@ from functools import cached_property, partial
 from pathlib import Path
 
 from pipeline.contract.columns import Log
-from pipeline.reading.dialect import Text, look
+from pipeline.reading.encoding_and_separator import Text, look
 from pipeline.reading.headers import headings, known_names, layout
 from pipeline.reading.record_reader import file_records
 

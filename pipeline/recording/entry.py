@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
-from pipeline.book.book_folder import WORKSHOP, Book, read_book
+from pipeline.book.book_settings import WORKSHOP, Book, read_book
 from pipeline.contract.findings import Finding, Severity, has_errors
 from pipeline.recording import journal
 from pipeline.recording.logfile import UnfitForWriting

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
-from pipeline.book.book_folder import WORKSHOP
+from pipeline.book.book_settings import WORKSHOP
 from pipeline.contract.findings import Finding, MachineFault, Severity
 from pipeline.recording.durable_files import put_in_place
 from pipeline.recording.journal_record import DIGITS, Entry, ForeignEntry, guarded, is_entry_name, read_entry

@@ -13,7 +13,7 @@ from contextlib import contextmanager, suppress
 from datetime import datetime
 from pathlib import Path
 
-from pipeline.book.book_folder import WORKSHOP
+from pipeline.book.book_settings import WORKSHOP
 from pipeline.contract.findings import MachineFault
 from pipeline.recording import history
 from pipeline.recording.durable_files import aside_of, digest, durable, put_aside, put_in_place, read, sync_folder

@@ -15,7 +15,7 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any, Final
 
-from pipeline.book.book_folder import ENDINGS, SHEETS, WORKSHOP
+from pipeline.book.book_settings import ENDINGS, SHEETS, WORKSHOP
 from pipeline.contract.findings import MachineFault
 from pipeline.contract.log_columns import LOGS
 from pipeline.recording.durable_files import digest, target_of

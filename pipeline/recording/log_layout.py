@@ -10,11 +10,11 @@ from dataclasses import dataclass, replace
 from functools import cached_property, partial
 from pathlib import Path
 
-from pipeline.book.book_folder import SHEETS, Book
+from pipeline.book.book_settings import SHEETS, Book
 from pipeline.contract import log_columns
 from pipeline.contract.columns import SUFFIXES, CellKind, Column, Log
 from pipeline.contract.quantities import Refusal
-from pipeline.reading import dialect, spreadsheets
+from pipeline.reading import encoding_and_separator, spreadsheets
 from pipeline.reading.cell_reader import NUMERIC
 from pipeline.reading.headers import HeaderFault, Heading, headings, known_names
 from pipeline.recording.logfile import LogFile, Style, UnfitForWriting
@@ -158,7 +158,7 @@ def _can_be_added(fault: HeaderFault) -> bool:
 
 
 def _decoded(data: bytes, log: Log, path: Path) -> LogFile:
-    text, refusals = dialect.look(path, partial(known_names, log))
+    text, refusals = encoding_and_separator.look(path, partial(known_names, log))
     if text is None:
         raise UnfitForWriting(f"{path.name}: {refusals[-1].sentence()}")
     try:

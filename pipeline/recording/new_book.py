@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from pipeline.book import book_toml
-from pipeline.book.book_folder import TOML, read_book
+from pipeline.book.book_settings import TOML, read_book
 from pipeline.contract import shipped_files
 from pipeline.contract.log_columns import LOGS
 from pipeline.recording.log_layout import header_name

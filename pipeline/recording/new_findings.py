@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from pathlib import Path
 
-from pipeline.book.book_folder import Book
+from pipeline.book.book_settings import Book
 from pipeline.checks.judgement import judge
 from pipeline.checks.rule_engine import Broken, rules
 from pipeline.checks.rule_files import SqlRule

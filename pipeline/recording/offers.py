@@ -9,7 +9,7 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
-from pipeline.book.book_folder import Book
+from pipeline.book.book_settings import Book
 from pipeline.contract.columns import Log
 from pipeline.contract.findings import Finding, log_name
 from pipeline.contract.log_columns import LOGS

@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping, Sequence
 from datetime import date
 from pathlib import Path
 
-from pipeline.book.book_folder import read_book
+from pipeline.book.book_settings import read_book
 from pipeline.contract.columns import Log
 from pipeline.contract.log_columns import LOGS
 from pipeline.contract.quantities import Refusal
@@ -16,7 +16,7 @@ from pipeline.recording.entry import Changed, Outcome, Written, stopped, write_o
 from pipeline.recording.log_layout import Shape, header_name, shape_of, with_text
 from pipeline.recording.logfile import LogFile, UnfitForWriting
 from pipeline.recording.new_findings import Edit, new_findings
-from pipeline.recording.noted_sums import with_sums_noted
+from pipeline.recording.noted_arithmetic import with_sums_noted
 from pipeline.recording.typed_rows import as_written, columns_told, refused, unfit_told, writable
 
 

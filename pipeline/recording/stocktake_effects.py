@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import date
 
-from pipeline.book.book_folder import Book
+from pipeline.book.book_settings import Book
 from pipeline.database.connection import Row, query
 from pipeline.recording.new_findings import Edit, asked_book, written_aside
 from pipeline.wording.amounts import Units

@@ -6,7 +6,7 @@ import json
 from datetime import date
 from pathlib import Path
 
-from pipeline.book.book_folder import WORKSHOP, Book
+from pipeline.book.book_settings import WORKSHOP, Book
 from pipeline.contract.findings import Finding, MachineFault
 from pipeline.contract.quantities import Refusal
 from pipeline.old_records import saved_answers

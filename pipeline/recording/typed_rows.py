@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
-from pipeline.book.book_folder import Book
+from pipeline.book.book_settings import Book
 from pipeline.contract.columns import Log
 from pipeline.contract.findings import Finding, Severity
 from pipeline.contract.log_columns import LOGS
@@ -16,7 +16,7 @@ from pipeline.reading.record_reader import breaks
 from pipeline.recording import written_cells
 from pipeline.recording.log_layout import Shape, header_name, shape_of
 from pipeline.recording.logfile import LogFile, UnfitForWriting
-from pipeline.recording.noted_sums import with_sums_noted
+from pipeline.recording.noted_arithmetic import with_sums_noted
 
 Row = Mapping[str, str]
 KINDS = {

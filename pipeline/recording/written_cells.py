@@ -10,7 +10,7 @@ from fractions import Fraction
 
 from pipeline.contract.columns import SUFFIXES, CellKind, Column, broken_limit
 from pipeline.contract.quantities import UNITS, Marks, Refusal
-from pipeline.contract.weighed_sums import read_sum
+from pipeline.contract.weight_arithmetic import read_sum
 from pipeline.reading.cell_reader import Conventions, Typed, read_typed, stored
 from pipeline.reading.reading_rules import rule_told
 from pipeline.reading.record_reader import LONGEST

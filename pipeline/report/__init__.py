@@ -22,13 +22,13 @@ def write(loaded: Loaded, page: Path, charts: ChartProcess, pictures: Path | Non
 
     Gives the season in one sentence. Raises MachineFault.
     """
-    from pipeline.report import writing
+    from pipeline.report import page_of_book
 
-    return writing.write(loaded, page, charts, pictures)
+    return page_of_book.write(loaded, page, charts, pictures)
 
 
 def pdf(page: Path, paper: str = "A4") -> Path:
     """Print a written page to a PDF beside it. Raises MachineFault, in a plain sentence where there is no Chromium."""
-    from pipeline.report import saved_pictures
+    from pipeline.report import pdf_and_picture_files
 
-    return saved_pictures.save_pdf(page, paper)
+    return pdf_and_picture_files.save_pdf(page, paper)

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from pipeline import flow, report
-from pipeline.book.book_folder import DATABASE
+from pipeline.book.book_settings import DATABASE
 from pipeline.contract.findings import MachineFault
 from pipeline.database.kept_texts import KeptTexts
 from pipeline.database.made_from import sha256

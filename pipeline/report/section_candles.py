@@ -19,7 +19,7 @@ from pipeline.report.charts_plan import Reach, Told, reach, told
 from pipeline.report.charts_stock import Mark, WaxAhead, fan
 from pipeline.report.page_data import Drawing, Panel, Picture, Section, Table, TableColumn
 from pipeline.report.page_queries import ask, shown
-from pipeline.wording import doubt_sentences, plan_sentences, season_sentences
+from pipeline.wording import forecast_doubt_sentences, plan_sentences, season_sentences
 from pipeline.wording.amounts import Units, count, plural, share, share_cell
 from pipeline.wording.visible_text import visible
 
@@ -118,7 +118,7 @@ def _plan_panel(loaded: Loaded, found: PlanAnswer, units: Units) -> Panel:
     points = (
         *plan_sentences.mending(found.mends, units),
         *step,
-        *(season_sentences.sentence(doubt_sentences.sentence(n, units)) for n in plan.notes[:4]),
+        *(season_sentences.sentence(forecast_doubt_sentences.sentence(n, units)) for n in plan.notes[:4]),
     )
     table = _plan_table(plan.batches, units)
     method = (

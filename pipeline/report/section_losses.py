@@ -12,7 +12,7 @@ from pipeline.database.connection import Warehouse
 from pipeline.report.charts_loss import Control, LossBar, control_charts, loss_bars
 from pipeline.report.page_data import Panel, Picture, Section, Table, TableColumn
 from pipeline.report.page_queries import Row, ask, shown
-from pipeline.wording import doubt_sentences, season_sentences
+from pipeline.wording import forecast_doubt_sentences, season_sentences
 from pipeline.wording.amounts import Units, count, plural, share, share_cell
 from pipeline.wording.visible_text import visible
 
@@ -47,7 +47,7 @@ def _losses_panel(rows: Sequence[Row], refining: Sequence[Row], units: Units, tr
     method = (
         "What went into a pass and did not come out as wax is its loss; what was weighed of that is residue, the rest is "
         "unaccounted (less than nothing where wet slumgum holds water). Most of a first melt’s loss is cocoons, honey and "
-        f"water, so it stands apart from refining, which usually loses {doubt_sentences.usual_refining_loss(units)} "
+        f"water, so it stands apart from refining, which usually loses {forecast_doubt_sentences.usual_refining_loss(units)} "
         "(common practice, no source). A loss cannot tell wax left in the residue from water. "
         "Method: ratio of sums over the passes as weighed."
     )

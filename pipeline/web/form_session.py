@@ -10,7 +10,7 @@ from datetime import date
 from itertools import groupby
 from pathlib import Path
 
-from pipeline.book.book_folder import ENDINGS, TOML
+from pipeline.book.book_settings import ENDINGS, TOML
 from pipeline.contract.findings import MachineFault
 from pipeline.contract.log_columns import LOGS
 from pipeline.recording import entry, guided_questions, guided_terminal, offers, running_balance

@@ -19,7 +19,7 @@ from pipeline.wording.rounding import Number, decimals_for, exact, half_up, trim
 from pipeline.wording.visible_text import DASH, missing
 
 if TYPE_CHECKING:
-    from pipeline.book.book_folder import Book
+    from pipeline.book.book_settings import Book
 
 MINUS: Final = "\N{MINUS SIGN}"
 THIN: Final = "\N{NARROW NO-BREAK SPACE}"

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from pipeline.analyses.claims import Claim, Outlying
 from pipeline.analyses.leaks import Leak
 from pipeline.analyses.season_shift import Shift
 from pipeline.analyses.season_slope import FittedLine
+from pipeline.analyses.trend_claims import Claim, Outlying
 from pipeline.wording.amounts import Units
 
 NAMED = 3

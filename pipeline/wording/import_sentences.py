@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from pipeline.contract.findings import Finding
-from pipeline.old_records.column_meaning import ColumnMeaning
+from pipeline.old_records.column_matching import ColumnMeaning
 from pipeline.old_records.proposal import LineIs, OpenQuestion
 from pipeline.old_records.take_over import Prepared
 from pipeline.wording.amounts import Units

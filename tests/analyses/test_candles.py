@@ -19,7 +19,7 @@ from pipeline.analyses.candle_mass import Vessel, from_vessel, from_volume, mixt
 from pipeline.analyses.pending_wax import DRAWS, Pending
 from pipeline.answers.candle_kinds import candle_kinds, costs
 from pipeline.answers.capacity import capacity
-from pipeline.book.book_folder import Book
+from pipeline.book.book_settings import Book
 from pipeline.cli import app
 from pipeline.flow import Loaded
 from pipeline.reading.all_logs import Reading

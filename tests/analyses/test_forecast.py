@@ -11,7 +11,7 @@ import pytest
 import scipy.stats
 from scipy.special import expit
 
-from pipeline.analyses import ways_ahead, yield_model
+from pipeline.analyses import waiting_lot_methods, yield_model
 from pipeline.analyses.frame_weights import Counted, FrameWeights
 from pipeline.analyses.pending_wax import DRAWS, MANY, SEED, Past, Pending, WaitingLot, expected
 from pipeline.analyses.refining import Refining
@@ -24,7 +24,7 @@ from pipeline.analyses.yield_model import (
 )
 from pipeline.analyses.yield_priors import Prior, Priors, logit
 from pipeline.wording.amounts import Units
-from pipeline.wording.doubt_sentences import sentence
+from pipeline.wording.forecast_doubt_sentences import sentence
 from tests.bench import forecast_worlds
 
 PRIORS = Priors.of([Prior("cappings", None, 0.75, 0.92), Prior("brood comb", "solar", 0.07, 0.2), Prior("brood comb", "steam", 0.2, 0.45)])
@@ -159,15 +159,15 @@ def test_tiny_lots_teach_nothing() -> None:
 def test_the_methods_of_a_kind_are_those_of_its_last_ten_sessions() -> None:
     old = [session(i, 0.8, method="solar") for i in range(20)]
     new = [session(30 + i, 0.8, method="steam") for i in range(6)]
-    assert ways_ahead.ways([*old, *new], "cappings", PRIORS) == (("steam", 6), ("solar", 4))
-    assert ways_ahead.ways([*old, *new[:5]], "cappings", PRIORS) == (("steam", 5), ("solar", 5))  # the one used last is first
-    assert ways_ahead.ways([*old, *new], "brood comb", PRIORS) == (("steam", 6), ("solar", 4))
-    assert ways_ahead.ways([], "brood comb", PRIORS) == (("solar", 0), ("steam", 0))
+    assert waiting_lot_methods.ways([*old, *new], "cappings", PRIORS) == (("steam", 6), ("solar", 4))
+    assert waiting_lot_methods.ways([*old, *new[:5]], "cappings", PRIORS) == (("steam", 5), ("solar", 5))  # the one used last is first
+    assert waiting_lot_methods.ways([*old, *new], "brood comb", PRIORS) == (("steam", 6), ("solar", 4))
+    assert waiting_lot_methods.ways([], "brood comb", PRIORS) == (("solar", 0), ("steam", 0))
 
 
 def test_methods_are_drawn_by_counts_and_a_half() -> None:
     # Mean and variance of a Dirichlet share, and of two lots that share it: textbook moments, by scipy.stats.beta.
-    drawn = ways_ahead.drawn((("steam", 3), ("solar", 1)), 2, np.random.default_rng(1), 40_000)
+    drawn = waiting_lot_methods.drawn((("steam", 3), ("solar", 1)), 2, np.random.default_rng(1), 40_000)
     share = scipy.stats.beta(1.5, 3.5)
     assert (drawn == 1).mean(axis=0) == pytest.approx([share.mean()] * 2, abs=0.01)
     assert (drawn == 1).all(axis=1).mean() == pytest.approx(share.moment(2), abs=0.01)
@@ -307,9 +307,9 @@ def test_comb_whose_wax_is_refined_later_is_followed_to_its_end() -> None:
 
 def test_wax_refined_later_is_drawn_by_how_often_it_was() -> None:
     half = [replace(session(i, 0.8), refined_later=i % 2 == 0) for i in range(10)]
-    drawn = ways_ahead.refined_later(half, "cappings", 1, np.random.default_rng(1), 20_000)
+    drawn = waiting_lot_methods.refined_later(half, "cappings", 1, np.random.default_rng(1), 20_000)
     assert drawn.mean() == pytest.approx(0.5, abs=0.02)
-    assert not ways_ahead.refined_later([session(0, 0.8)], "cappings", 2, np.random.default_rng(1), 100).any()
+    assert not waiting_lot_methods.refined_later([session(0, 0.8)], "cappings", 2, np.random.default_rng(1), 100).any()
 
 
 def test_sessions_after_today_are_not_known_yet() -> None:

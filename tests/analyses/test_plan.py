@@ -16,7 +16,7 @@ from pipeline.analyses.remedies import mends
 from pipeline.analyses.yield_model import RenderedLot
 from pipeline.analyses.yield_priors import Prior, Priors
 from pipeline.wording.amounts import Units
-from pipeline.wording.doubt_sentences import batch_note, sentence
+from pipeline.wording.forecast_doubt_sentences import batch_note, sentence
 
 TODAY = date(2025, 9, 1)
 PRIORS = Priors.of([Prior("cappings", None, 0.75, 0.92), Prior("brood comb", None, 0.07, 0.45)])

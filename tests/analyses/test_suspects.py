@@ -10,12 +10,12 @@ import numpy as np
 import pytest
 
 from pipeline.analyses.balances_of_book import balances
-from pipeline.analyses.slip_explanations import Slip
+from pipeline.analyses.slip_ranking import Slip
 from pipeline.analyses.typing_slips import PRIOR, Typed, candidates, grams
 from pipeline.analyses.weighings import weighed
 from pipeline.answers import suspects
 from pipeline.flow import load
-from pipeline.report import section_trust, writing
+from pipeline.report import page_of_book, section_trust
 from pipeline.wording import slip_sentences
 from pipeline.wording.amounts import Units
 from tests.bench.suspects_simulation import VESSELS, clean_book, false_flags, shown, simulate, uncertainty
@@ -199,7 +199,7 @@ def test_a_report_of_a_big_book_balances_its_latest_sessions_with_all_that_touch
 
 def test_the_page_says_which_sessions_it_balanced(tmp_path) -> None:
     loaded = load(of_two_sessions(tmp_path), date(2026, 11, 1))
-    said = [section_trust.attention(loaded, writing.units_of(loaded), suspects.fit(loaded, n)).panels[0].points for n in (1, None)]
+    said = [section_trust.attention(loaded, page_of_book.units_of(loaded), suspects.fit(loaded, n)).panels[0].points for n in (1, None)]
     assert said == [("Balanced here: the latest 1 of 2 sessions; combtally suspects goes through all of them.",), ()]
 
 

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from pipeline.analyses import claims, control_limits, leaks, season_changes, season_shift, season_slope
+from pipeline.analyses import control_limits, leaks, season_changes, season_shift, season_slope, trend_claims
 from pipeline.analyses.season_changes import Won
 from pipeline.report import section_losses
 from pipeline.wording import season_sentences
@@ -440,8 +440,8 @@ def test_a_small_lot_weighed_to_five_grams_is_no_claim_and_a_big_one_is() -> Non
     assert open_ > 0.05
 
 
-def candidate(kind: str, p: float) -> claims.Claim:
-    return claims.Claim(kind, p, season_slope.FittedLine(0.0, None, None, p))
+def candidate(kind: str, p: float) -> trend_claims.Claim:
+    return trend_claims.Claim(kind, p, season_slope.FittedLine(0.0, None, None, p))
 
 
 def test_without_weights_the_family_is_holms(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -449,17 +449,17 @@ def test_without_weights_the_family_is_holms(monkeypatch: pytest.MonkeyPatch) ->
     from statsmodels.stats.multitest import multipletests
 
     kinds = ["season", "slope", "refining", "limit", "leak"]
-    monkeypatch.setattr(claims, "WEIGHTS", dict.fromkeys(kinds, 1.0))
+    monkeypatch.setattr(trend_claims, "WEIGHTS", dict.fromkeys(kinds, 1.0))
     rng = np.random.default_rng(1)
     for _ in range(200):
         ps = rng.uniform(0, 0.06, 5)
-        kept = claims.held([candidate(k, float(p)) for k, p in zip(kinds, ps, strict=True)])
+        kept = trend_claims.held([candidate(k, float(p)) for k, p in zip(kinds, ps, strict=True)])
         assert [c.kind for c in kept] == [k for k, yes in zip(kinds, multipletests(ps, 0.05, "holm")[0], strict=True) if yes]
 
 
 def test_the_season_has_half_of_the_level_and_kinds_share_theirs() -> None:
     def told(*ps: tuple[str, float]) -> list[str]:
-        return [c.kind for c in claims.held([candidate(*p) for p in ps])]
+        return [c.kind for c in trend_claims.held([candidate(*p) for p in ps])]
 
     rest = [("slope", 0.9), ("refining", 0.9), ("leak", 0.9)]
     assert told(("season", 0.0249), ("limit", 0.9), *rest) == ["season"]
@@ -471,7 +471,7 @@ def test_the_season_has_half_of_the_level_and_kinds_share_theirs() -> None:
 
 
 def test_nothing_to_say_says_nothing() -> None:
-    assert claims.held([]) == ()
+    assert trend_claims.held([]) == ()
 
 
 def test_a_lost_pass_is_claimed_in_every_voice(tmp_path) -> None:

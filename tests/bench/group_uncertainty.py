@@ -18,7 +18,7 @@ from typing import Any
 
 import numpy as np
 
-from pipeline.book.book_folder import Scale
+from pipeline.book.book_settings import Scale
 from tests.oracle.book import Book, Logs, Row, Settings
 from tests.oracle.figures import Oracle
 from tests.small_books import figures, row

@@ -39,7 +39,7 @@ def once(book: Path, today: date) -> None:
     loaded = timed("reading and models", lambda: flow.load(book, today))
     timed("importing", _imported)
     from pipeline.answers import suspects, trend
-    from pipeline.report import charts, writing
+    from pipeline.report import charts, page_of_book
     from pipeline.report.page import render
 
     by_season = timed("analyses: trend", lambda: trend.seasons(loaded))
@@ -49,7 +49,7 @@ def once(book: Path, today: date) -> None:
     trend.seasons = lambda *_: by_season  # type: ignore[assignment]
     trend.charts = lambda *_: charted  # type: ignore[assignment]
     suspects.fit = lambda *_: fit  # type: ignore[assignment]
-    page = timed("questions and words", lambda: writing.gather(loaded, lambda _: None))
+    page = timed("questions and words", lambda: page_of_book.gather(loaded, lambda _: None))
     timed("Altair and the engine", charts.make_ready)
     drawings = timed("drawings", lambda: _drawn(page))
     text = timed("the page", lambda: render(page, drawings))
@@ -65,7 +65,7 @@ def _drawn(page: Page) -> dict[str, Drawing]:
 
 def _imported() -> None:
     from pipeline.answers import backtest, capacity, plan, suspects, trend  # noqa: F401
-    from pipeline.report import writing  # noqa: F401
+    from pipeline.report import page_of_book  # noqa: F401
 
 
 def _ahead(loaded: Loaded) -> None:

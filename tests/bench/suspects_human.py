@@ -14,7 +14,7 @@ from typing import Any
 import numpy as np
 
 from pipeline.analyses.balances_of_book import Records, balances
-from pipeline.analyses.slip_ways import Pen
+from pipeline.analyses.possible_slips import Pen
 from pipeline.analyses.suspects import Suspect, suspects
 from pipeline.analyses.typing_slips import Typed
 from pipeline.analyses.weighings import weighed

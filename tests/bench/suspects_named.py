@@ -16,7 +16,7 @@ from math import hypot, sqrt
 import numpy as np
 
 from pipeline.analyses.balances_of_book import balances
-from pipeline.analyses.slip_ways import Pen
+from pipeline.analyses.possible_slips import Pen
 from pipeline.analyses.suspects import Suspect, suspects
 from pipeline.analyses.typing_slips import Typed
 from pipeline.analyses.weighings import weighed

@@ -17,7 +17,7 @@ from math import hypot
 import numpy as np
 
 from pipeline.analyses.balances_of_book import Records, balances
-from pipeline.analyses.slip_ways import Pen
+from pipeline.analyses.possible_slips import Pen
 from pipeline.analyses.suspects import Judgement, suspects
 from pipeline.analyses.typing_slips import Typed
 from pipeline.analyses.weighings import weighed

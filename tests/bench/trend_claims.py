@@ -21,7 +21,7 @@ import numpy as np
 from scipy.special import expit
 from scipy.stats import binomtest
 
-from pipeline.analyses import claims
+from pipeline.analyses import trend_claims
 from pipeline.analyses.season_shift import Sums, shift
 from pipeline.answers import trend
 from pipeline.flow import load
@@ -101,7 +101,7 @@ def told(world: World, seeds: Sequence[int]) -> list[list[str]]:
 
 def line(name: str, found: list[list[str]], kinds: Sequence[str] | None = None) -> str:
     """How many of the books have such a claim."""
-    n, k = len(found), sum(any(kinds is None or c in kinds for c in claims) for claims in found)
+    n, k = len(found), sum(any(kinds is None or c in kinds for c in trend_claims) for trend_claims in found)
     limits = binomtest(k, n).proportion_ci()
     return f"{name:62} {k / n:5.2f}  {limits.low:.2f}-{limits.high:.2f}  n {n}"
 
@@ -112,7 +112,7 @@ def table(books: int, jobs: int) -> Iterator[str]:
 
         def run(world: World) -> list[list[str]]:
             parts = pool.map(partial(told, world), [range(i, books, jobs) for i in range(jobs)])
-            return [claims for part in parts for claims in part]
+            return [trend_claims for part in parts for trend_claims in part]
 
         yield "nothing changes: books with a claim of change"
         every = []
@@ -135,7 +135,7 @@ def season_alone(world: World, books: int) -> list[list[str]]:
     rng, found = np.random.default_rng(20_250_814), []
     for _ in range(books):
         moved = shift(_sums(i, world, rng) for i in range(world.sessions))
-        found.append(["season"] * (moved is not None and moved.p <= claims.LEVEL / 2))
+        found.append(["season"] * (moved is not None and moved.p <= trend_claims.LEVEL / 2))
     return found
 
 

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from pipeline.contract.columns import KEPT_UNITS as KEPT
 from pipeline.contract.columns import CellKind
 from pipeline.contract.quantities import UNITS, Dimension, Marks, Refusal, in_unit, read_number, read_quantity
-from pipeline.contract.weighed_sums import read_sum
+from pipeline.contract.weight_arithmetic import read_sum
 
 LB, OZ = Fraction("453.59237"), Fraction("28.349523125")
 

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from pipeline.analyses import candle_mass, refining
-from pipeline.book.book_folder import Book
+from pipeline.book.book_settings import Book
 from pipeline.contract import log_columns, shipped_files
 from pipeline.wording import pour_steps
 from pipeline.wording.cautions import limit

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from pipeline.book.book_folder import Book
+from pipeline.book.book_settings import Book
 from pipeline.contract.findings import has_errors
 from pipeline.contract.log_columns import LOGS
 from pipeline.contract.table_schema import data_package, table_schema

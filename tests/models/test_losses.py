@@ -107,7 +107,7 @@ def test_wax_set_aside_waits_from_two_scale_steps_on(wax: int, waits: dict[str, 
 @pytest.mark.parametrize(("apart", "gains"), [((), 0), (("passes",), 0.002**2 + 0.001**2), (("loads",), 0.002**2 + 0.001**2), (("blocks",), 0)])
 def test_gains_count_for_the_scales_that_weighed_it(apart: tuple[str, ...], gains: float) -> None:
     """Wax set aside is weighed with the passes and comb with the loads; no block was weighed, so its scale does not matter."""
-    from pipeline.book.book_folder import Scale
+    from pipeline.book.book_settings import Scale
 
     book = figures(
         book={"scales": {"": Scale(5, 0.002)} | dict.fromkeys(apart, Scale(5, 0.001))},

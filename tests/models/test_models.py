@@ -333,7 +333,7 @@ def test_a_rest_under_two_scale_steps_is_casting():
 
 
 def test_between_two_scales_the_gains_no_longer_cancel():
-    from pipeline.book.book_folder import Scale
+    from pipeline.book.book_settings import Scale
 
     book = figures(
         book={"scales": {"": Scale(10, 0.002), "blocks": Scale(1, 0.001)}},
@@ -397,7 +397,7 @@ def test_two_hives_in_one_session_share_its_wax_and_its_doubt():
 
 
 def test_the_gains_of_two_scales_are_added_once_however_many_sessions_there_are():
-    from pipeline.book.book_folder import Scale
+    from pipeline.book.book_settings import Scale
 
     def season(sessions: int) -> float:
         n = range(sessions)

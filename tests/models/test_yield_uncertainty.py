@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 from uncertainties import UFloat, correlated_values, ufloat, umath
 
-from pipeline.book.book_folder import Book, Scale
+from pipeline.book.book_settings import Book, Scale
 from pipeline.database import settings_tables
 from pipeline.database.connection import Warehouse
 from tests.small_books import figures, row

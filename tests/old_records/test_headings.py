@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from pipeline.old_records.meanings import read_heading
+from pipeline.old_records.heading_words import read_heading
 
 
 @pytest.mark.parametrize(("text", "meaning", "unit", "number"), [

@@ -19,12 +19,12 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from pipeline.book.book_folder import Book
+from pipeline.book.book_settings import Book
 from pipeline.contract.findings import Finding, MachineFault, Severity
 from pipeline.contract.log_columns import LOGS, words
 from pipeline.contract.log_models import broken, model
 from pipeline.database.connection import Warehouse
-from pipeline.reading import dialect, one_log
+from pipeline.reading import encoding_and_separator, one_log
 from pipeline.reading.all_logs import Reading, read_book
 from pipeline.reading.column_limits_sql import breaks
 from pipeline.reading.reading_rules import RULES
@@ -328,7 +328,7 @@ def test_a_file_that_may_not_be_read_is_the_machines_fault(shelf: Shelf, monkeyp
         raise PermissionError(13, "Permission denied")
 
     shelf.put(HARVESTS)
-    monkeypatch.setattr(dialect, "_encoding", forbidden)
+    monkeypatch.setattr(encoding_and_separator, "_encoding", forbidden)
     with pytest.raises(MachineFault, match=r"harvests\.csv cannot be read: Permission denied"):
         shelf.read()
 

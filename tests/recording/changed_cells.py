@@ -10,7 +10,7 @@ from pathlib import Path
 from random import Random
 from tempfile import TemporaryDirectory
 
-from pipeline.book.book_folder import Book
+from pipeline.book.book_settings import Book
 from pipeline.contract.log_columns import LOGS
 from pipeline.database.connection import Warehouse
 from pipeline.reading.one_log import read_log

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from pipeline.recording import entry, paper_sheet, workbook
+from pipeline.recording import entry, fill_in_workbook, paper_sheet
 from tests.web.test_recording_browser import CHROMIUM_FLAGS, chromium
 
 openpyxl = pytest.importorskip("openpyxl", reason="the xlsx extra is not installed")
@@ -38,9 +38,9 @@ def fill(path: Path, **rows: list[list[object]]) -> Path:
 
 
 def test_the_workbook_reads_back_in_the_books_units(book: Path) -> None:
-    (path,) = workbook.make(book, book / "out", TODAY)
+    (path,) = fill_in_workbook.make(book, book / "out", TODAY)
     draws: list[list[object]] = [[TODAY, "B1", 0.5, "candles"], ["2025-09-02", "B1", "5 oz", "sold", None, 12.5]]
-    outcome = workbook.take_in(book, fill(path, draws=draws), TODAY, yes=True)
+    outcome = fill_in_workbook.take_in(book, fill(path, draws=draws), TODAY, yes=True)
     assert isinstance(outcome, entry.Outcome)
     assert [w.line for w in outcome.written] == [2, 3]
     assert (book / "draws.csv").read_text() == (
@@ -49,18 +49,18 @@ def test_the_workbook_reads_back_in_the_books_units(book: Path) -> None:
 
 
 def test_the_same_file_twice_is_noticed_row_by_row_and_two_equal_weighings_both_count(book: Path) -> None:
-    (path,) = workbook.make(book, book / "out", TODAY)
+    (path,) = fill_in_workbook.make(book, book / "out", TODAY)
     same: list[object] = [TODAY, "B1", 0.5, "candles"]
-    workbook.take_in(book, fill(path, draws=[same, same]), TODAY)
+    fill_in_workbook.take_in(book, fill(path, draws=[same, same]), TODAY)
     assert (book / "draws.csv").read_text().count("2025-09-01") == 2
-    again = workbook.take_in(book, fill(path, draws=[same, same, same, [TODAY, "B1", 0.25, "given"]]), TODAY)
+    again = fill_in_workbook.take_in(book, fill(path, draws=[same, same, same, [TODAY, "B1", 0.25, "given"]]), TODAY)
     assert isinstance(again, entry.Outcome)
     assert again.said == (
         "draws row 2 was taken in before and is left out",
         "draws row 3 was taken in before and is left out",
     )
     assert len(again.written) == 2
-    third = workbook.take_in(book, path, TODAY)
+    third = fill_in_workbook.take_in(book, path, TODAY)
     assert isinstance(third, entry.Outcome)
     assert third.written == ()
     assert len(third.said) == 4
@@ -68,25 +68,25 @@ def test_the_same_file_twice_is_noticed_row_by_row_and_two_equal_weighings_both_
 
 def test_undo_lets_a_workbook_be_taken_in_again(book: Path) -> None:
     before = (book / "draws.csv").read_bytes()
-    (path,) = workbook.make(book, book / "out", TODAY)
-    workbook.take_in(book, fill(path, draws=[[TODAY, "B1", 0.5, "candles"]]), TODAY)
+    (path,) = fill_in_workbook.make(book, book / "out", TODAY)
+    fill_in_workbook.take_in(book, fill(path, draws=[[TODAY, "B1", 0.5, "candles"]]), TODAY)
     entry.undo(book)
     assert (book / "draws.csv").read_bytes() == before
-    outcome = workbook.take_in(book, path, TODAY)
+    outcome = fill_in_workbook.take_in(book, path, TODAY)
     assert isinstance(outcome, entry.Outcome)
     assert len(outcome.written) == 1
 
 
 def test_one_bad_row_stops_the_whole_workbook(book: Path) -> None:
-    (path,) = workbook.make(book, book / "out", TODAY)
-    outcome = workbook.take_in(book, fill(path, draws=[[TODAY, "B1", 0.5, "candles"], [TODAY, "B7", 0.5, "lost"]]), TODAY)
+    (path,) = fill_in_workbook.make(book, book / "out", TODAY)
+    outcome = fill_in_workbook.take_in(book, fill(path, draws=[[TODAY, "B1", 0.5, "candles"], [TODAY, "B7", 0.5, "lost"]]), TODAY)
     assert isinstance(outcome, entry.Outcome)
     assert {f.rule for f in outcome.findings} == {"unknown-word"}
     assert (book / "draws.csv").read_text() == "date,block,mass_kg,use\n"
 
 
 def test_the_header_is_locked_the_cells_are_open_and_words_drop_down(book: Path) -> None:
-    (path,) = workbook.make(book, book / "out", TODAY)
+    (path,) = fill_in_workbook.make(book, book / "out", TODAY)
     passes = openpyxl.load_workbook(path)["passes"]
     assert passes.protection.sheet
     assert passes["A1"].protection.locked
@@ -99,7 +99,7 @@ def test_the_header_is_locked_the_cells_are_open_and_words_drop_down(book: Path)
 def test_what_is_no_workbook_is_a_sentence(book: Path, content: bytes) -> None:
     path = book / "odd.xlsx"
     path.write_bytes(content)
-    assert workbook.take_in(book, path, TODAY) == "odd.xlsx cannot be read as a workbook"
+    assert fill_in_workbook.take_in(book, path, TODAY) == "odd.xlsx cannot be read as a workbook"
 
 
 def test_the_paper_sheet_holds_the_books_units_methods_and_cautions(book: Path) -> None:

@@ -16,7 +16,7 @@ import numpy.typing as npt
 import pytest
 from pypdf import PdfReader
 
-from pipeline.report import build, saved_pictures
+from pipeline.report import build, pdf_and_picture_files
 from tests import report_books as books
 from tests.report.test_page_browser import chromium, needed
 
@@ -66,7 +66,7 @@ def sheets(text: str, folder: Path) -> list[Dots]:
     """The printed pages as dots (height, width, 3), made by the way that ``build --pdf`` goes."""
     file = folder / "page.html"
     file.write_text(text, "utf-8")
-    pdf = saved_pictures.save_pdf(file)
+    pdf = pdf_and_picture_files.save_pdf(file)
     subprocess.run(["pdftoppm", "-r", str(DOTS_PER_INCH), str(pdf), str(folder / "sheet")], check=True)
     return [dots(f) for f in sorted(folder.glob("sheet-*.ppm"))]
 

@@ -19,7 +19,7 @@ import pytest
 from pipeline import flow, report
 from pipeline.contract.findings import MachineFault
 from pipeline.database.connection import queries
-from pipeline.report import build, saved_pictures
+from pipeline.report import build, pdf_and_picture_files
 from pipeline.report.chart_process import ChartProcess
 from pipeline.report.page import render, unbroken, with_unit
 from pipeline.wording import amounts
@@ -217,7 +217,7 @@ def test_thirty_seasons_are_summed_up_not_listed() -> None:
 
 
 def test_charts_are_saved_as_files_that_stand_alone(tmp_path: Path) -> None:
-    saved = saved_pictures.save_charts(books.drawings("one_session"), tmp_path / "charts")
+    saved = pdf_and_picture_files.save_charts(books.drawings("one_session"), tmp_path / "charts")
     assert {f.suffix for f in saved} == {".svg", ".png"}
     for file in saved:
         data = file.read_bytes()
@@ -227,7 +227,7 @@ def test_charts_are_saved_as_files_that_stand_alone(tmp_path: Path) -> None:
 def test_where_there_is_no_chromium_a_sentence_says_so(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("PATH", str(tmp_path))
     with pytest.raises(MachineFault, match="no Chromium is installed"):
-        saved_pictures.save_pdf(tmp_path / "page.html")
+        pdf_and_picture_files.save_pdf(tmp_path / "page.html")
 
 
 def test_dates_and_short_names_are_not_broken_at_their_hyphens() -> None:

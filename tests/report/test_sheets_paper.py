@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from pypdf import PdfReader
 
-from pipeline.report import saved_pictures
+from pipeline.report import pdf_and_picture_files
 from tests.books import ROOT, run
 from tests.report.test_page_browser import chromium, needed
 
@@ -23,7 +23,7 @@ def _tools() -> None:
 
 
 def pages(file: Path, paper: str) -> list[tuple[int, int]]:
-    boxes = [page.mediabox for page in PdfReader(saved_pictures.save_pdf(file, paper)).pages]
+    boxes = [page.mediabox for page in PdfReader(pdf_and_picture_files.save_pdf(file, paper)).pages]
     return [(round(float(box.width)), round(float(box.height))) for box in boxes]
 
 

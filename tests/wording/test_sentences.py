@@ -17,7 +17,7 @@ from pipeline.analyses.backtest import backtest
 from pipeline.analyses.batch_plan import BatchForecast, Plan, Shortfall
 from pipeline.analyses.candle_capacity import Capacity
 from pipeline.analyses.candle_mix import Mix
-from pipeline.analyses.doubts import Doubt
+from pipeline.analyses.forecast_doubts import Doubt
 from pipeline.analyses.mix_and_rate import KindPart, Split
 from pipeline.analyses.pending_wax import LotForecast, Pending, WaitingLot
 from pipeline.analyses.remedies import mends
@@ -26,12 +26,18 @@ from pipeline.analyses.season_slope import FittedLine
 from pipeline.analyses.step_balance import Balance
 from pipeline.analyses.suspects import OddStep
 from pipeline.analyses.yield_priors import Priors
+from pipeline.answers.checks_and_suspects_agree import Unexplained
 from pipeline.answers.mix import MixAnswer
 from pipeline.answers.plan import PlanAnswer
 from pipeline.answers.stock import Stock
 from pipeline.answers.suspects import Fit, Placed
-from pipeline.answers.unexplained import Unexplained
-from pipeline.wording import doubt_sentences, plan_sentences, season_sentences, stock_sentences, suspect_sentences
+from pipeline.wording import (
+    forecast_doubt_sentences,
+    plan_sentences,
+    season_sentences,
+    stock_sentences,
+    suspect_sentences,
+)
 from pipeline.wording.amounts import PAGE, Units
 from pipeline.wording.season_sentences import SeasonFigures
 from pipeline.wording.stock_sentences import Shelf
@@ -354,22 +360,22 @@ def test_every_doubt_of_a_forecast_in_the_units_of_the_book() -> None:
         "open ways": {"comb": "cappings", "ways": (("solar", 2), ("steam", 0))},
         "no ready date": {"sources": ("harvest H1", "harvest H2"), "on": date(2026, 11, 1)},
     }  # fmt: skip
-    said = {what: doubt_sentences.sentence(Doubt(what, values), pounds) for what, values in told.items()}
-    assert set(said) == set(doubt_sentences._SAYS)
+    said = {what: forecast_doubt_sentences.sentence(Doubt(what, values), pounds) for what, values in told.items()}
+    assert set(said) == set(forecast_doubt_sentences._SAYS)
     assert said["own frames"] == "brood comb counted in frames, not weighed: 10.3 oz a frame, by 14 harvests of this book"
     assert "3.5 oz to 14.1 oz a frame, a judged range" in said["judged frames"]
     assert said["open ways"].startswith("how cappings will be melted is not said, so it was drawn among solar (2) and steam;")
     assert said["no ready date"] == "no ready date for harvest H1 and harvest H2: counted as there on Nov 1, 2026"
     assert said["below nothing"].startswith("the shelf stands at -1 lb, below nothing")
-    assert f"at a loss of {doubt_sentences.usual_refining_loss(pounds)}, as is usual" in said["judged refining"]
+    assert f"at a loss of {forecast_doubt_sentences.usual_refining_loss(pounds)}, as is usual" in said["judged refining"]
     assert said["lost all"] == "1 of 4 sessions lost all their wax: that chance is counted in"
 
 
 def test_a_batch_whose_day_has_passed_or_whose_wax_is_not_known() -> None:
     (told,) = planned([(5, None)]).plan.batches
     late = replace(told, planned=date(2026, 10, 1), wax_g=None)
-    assert doubt_sentences.batch_note(replace(told, wax_g=1.0), KG) == ""
-    assert doubt_sentences.batch_note(late, KG) == "was planned for 2026-10-01, due today; the wax in this candle cannot be worked out"
+    assert forecast_doubt_sentences.batch_note(replace(told, wax_g=1.0), KG) == ""
+    assert forecast_doubt_sentences.batch_note(late, KG) == "was planned for 2026-10-01, due today; the wax in this candle cannot be worked out"
 
 
 def test_a_mix_and_what_could_not_count_in_it() -> None:
@@ -450,7 +456,7 @@ def test_control_characters_become_visible() -> None:
 
 def test_every_sentence_is_tested_here() -> None:
     told = Path(__file__).read_text("utf-8")
-    for module in (doubt_sentences, season_sentences, plan_sentences, stock_sentences, suspect_sentences):
+    for module in (forecast_doubt_sentences, season_sentences, plan_sentences, stock_sentences, suspect_sentences):
         for name, made in vars(module).items():
             if inspect.isfunction(made) and made.__module__ == module.__name__ and not name.startswith("_") and name != "capital":
                 assert f".{name}(" in told, f"{module.__name__}.{name}"

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from pipeline.analyses.slip_explanations import SLIP
+from pipeline.analyses.slip_ranking import SLIP
 from pipeline.analyses.step_balance import Balance, Weight
 from pipeline.analyses.suspects import LISTED, Judgement
 from pipeline.contract.findings import Finding, Severity, log_name

@@ -8,11 +8,11 @@ from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 
-from pipeline.book.book_folder import SHEETS, Book
+from pipeline.book.book_settings import SHEETS, Book
 from pipeline.contract.columns import CellKind, Log
 from pipeline.contract.quantities import Marks, Refusal
 from pipeline.database.connection import Warehouse, quoted
-from pipeline.reading import dialect, spreadsheets
+from pipeline.reading import encoding_and_separator, spreadsheets
 from pipeline.reading.archive_limits import Place
 from pipeline.reading.cell_reader import NUMERIC, Conventions
 from pipeline.reading.headers import HeaderFault, Heading, headings, known_names, layout
@@ -82,7 +82,7 @@ def open_source(log: Log, file: Path, book: Book, aside: Path) -> tuple[LogSourc
     if file.suffix.lower() in SHEETS:
         return _open_sheet(log, file, how, aside)
     rows = RowFaults()
-    text, refusals = dialect.look(file, lambda cells: known_names(log, cells))
+    text, refusals = encoding_and_separator.look(file, lambda cells: known_names(log, cells))
     faults = [FileFault(None, None, refusal) for refusal in refusals]
     if text is None or not text.header:
         return None, faults, rows
@@ -98,7 +98,7 @@ def _open_sheet(
     log: Log, file: Path, how: Conventions, aside: Path
 ) -> tuple[LogSource | None, list[FileFault], RowFaults]:
     faulty = RowFaults()
-    found = dialect.no_file(file) or spreadsheets.sheet(file, log.name)
+    found = encoding_and_separator.no_file(file) or spreadsheets.sheet(file, log.name)
     if isinstance(found, Refusal):
         return None, [FileFault(None, None, found)], faulty
     records = [
@@ -107,9 +107,9 @@ def _open_sheet(
     faults = [FileFault(None, None, sheets_told(found.unread))] if found.unread else []
     if not records:
         return None, faults, faulty
-    line, before, header = dialect.header_among(records, lambda cells: known_names(log, cells))
+    line, before, header = encoding_and_separator.header_among(records, lambda cells: known_names(log, cells))
     if before:
-        return None, [FileFault(None, None, dialect.title_rows(before, header))], faulty
+        return None, [FileFault(None, None, encoding_and_separator.title_rows(before, header))], faulty
     made, wrong = headings(log, header)
     faults += _file_faults(wrong, line)
     if any(not fault.note for fault in wrong):

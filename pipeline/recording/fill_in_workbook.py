@@ -11,7 +11,7 @@ from datetime import date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from pipeline.book.book_folder import WORKSHOP, Book, read_book
+from pipeline.book.book_settings import WORKSHOP, Book, read_book
 from pipeline.contract.columns import SUFFIXES, CellKind, Log
 from pipeline.contract.findings import MachineFault
 from pipeline.contract.log_columns import LOGS

@@ -14,7 +14,7 @@ import numpy as np
 
 from pipeline.analyses.balance import Flags, Floats
 from pipeline.analyses.distributions import chi2_above
-from pipeline.analyses.slip_problem import FAINTEST, Problem
+from pipeline.analyses.open_balances import FAINTEST, Problem
 
 SLIP = 0.005
 """How often one weight is a slip: a judgement, no source."""

@@ -22,7 +22,7 @@ from pipeline.report.chart_process import ChartProcess
 from pipeline.report.page import render
 from pipeline.report.page_data import Headline, Page, Picture, Section
 from pipeline.report.page_queries import ask
-from pipeline.report.saved_pictures import save_charts
+from pipeline.report.pdf_and_picture_files import save_charts
 from pipeline.wording.amounts import Units, share
 from pipeline.wording.visible_text import visible
 

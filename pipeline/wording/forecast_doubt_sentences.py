@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping
 from typing import Any, Final
 
 from pipeline.analyses.batch_plan import BatchForecast
-from pipeline.analyses.doubts import Doubt
+from pipeline.analyses.forecast_doubts import Doubt
 from pipeline.contract import shipped_files
 from pipeline.wording.amounts import Units
 from pipeline.wording.visible_text import listed, visible

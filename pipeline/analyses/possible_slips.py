@@ -6,8 +6,8 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from math import log
 
-from pipeline.analyses.slip_explanations import SLIP, Open, Slip
-from pipeline.analyses.slip_problem import Problem
+from pipeline.analyses.open_balances import Problem
+from pipeline.analyses.slip_ranking import SLIP, Open, Slip
 from pipeline.analyses.step_balance import Balance, Slack, Weight
 from pipeline.analyses.typing_slips import PRIOR, Candidate, Typed, candidates
 

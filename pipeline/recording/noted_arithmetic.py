@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 
 from pipeline.contract.columns import CellKind, Log
-from pipeline.contract.weighed_sums import is_sum
+from pipeline.contract.weight_arithmetic import is_sum
 from pipeline.reading.headers import named
 
 _BETWEEN = "; "  # notes that were there, and what is added to them
