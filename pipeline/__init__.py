@@ -8,4 +8,4 @@ The data takes one way through these rooms; ``flow`` is the run on one page.
 ``web`` and ``cli`` show it. ``recording`` is the one room that writes into the logs.
 """
 
-__version__ = "0.1.0"
+__version__ = "0.2.0"
