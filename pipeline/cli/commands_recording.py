@@ -154,9 +154,8 @@ def _log(kind: str | None) -> Log:
     log = typed_rows.log_named(kind or "")
     if log is None:
         kinds = ", ".join(typed_rows.KINDS)
-        running.stop(
-            f"{f'{kind} is no kind of row; ' if kind else ''}say what to record: {kinds}", exit_codes.WRONG_USE
-        )
+        none_of_these = f" ({kind} is none of these)" if kind else ""
+        running.stop(f"Say what to record: {kinds}{none_of_these}", exit_codes.WRONG_USE)
     return log
 
 

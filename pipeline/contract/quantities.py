@@ -214,6 +214,8 @@ def _unit(number: str, word: str, dimension: Dimension, header_unit: str | None)
             f"write the unit behind the number or in the header (one of {known})",
         )
     unit = _SPELLED.get(word or header_unit or "")
+    if unit is None and dimension is Dimension.TIME:
+        return Refusal("unit-unknown", f"{number} {word} is no time in minutes or hours", "Write minutes, such as 150")
     if unit is None:
         return Refusal("unit-unknown", f"{word} is not a unit known here", f"use one of {known}")
     if unit.dimension is not dimension:

@@ -23,7 +23,10 @@ _MOST, _MOST_OPEN = 50, 500  # drafts kept before saved ones make room, and open
 
 @dataclass(frozen=True)
 class Kept:
-    """A draft with its name, the spots answered on each page so far, and what it came to once saved (else empty)."""
+    """A draft with its name, the spots answered on each page so far, and what it came to once saved (else empty).
+
+    ``typed`` is what stands on the page that is not answered yet, by the names of its fields.
+    """
 
     name: str
     draft: Draft
@@ -36,7 +39,7 @@ class Kept:
         draft = self.draft
         for spot, text in answers.items():
             draft = draft.answered(spot, text)
-        return replace(self, draft=draft, pages=(*self.pages, tuple(answers)))
+        return replace(self, draft=draft, pages=(*self.pages, tuple(answers)), typed={})
 
     def back(self) -> Kept:
         """One page back, its answers kept to be offered again."""
@@ -45,7 +48,7 @@ class Kept:
         draft = self.draft
         for _ in self.pages[-1]:
             draft = draft.back()
-        return replace(self, draft=draft, pages=self.pages[:-1])
+        return replace(self, draft=draft, pages=self.pages[:-1], typed={})
 
 
 def begun(draft: Draft, name: str = "") -> Kept:
@@ -82,6 +85,7 @@ class Drafts:
             "kept": [[*spot, text] for spot, text in kept.draft.kept.items()],
             "pages": [[list(spot) for spot in page] for page in kept.pages],
             "saved": kept.saved,
+            "typed": kept.typed,
         }
         try:
             self._folder.mkdir(parents=True, exist_ok=True)
@@ -129,7 +133,8 @@ def _read(name: str, told: dict[str, Any]) -> Kept:
     answers = {_spot(a): str(a[3]) for a in told["answers"]}
     kept = {_spot(a): str(a[3]) for a in told["kept"]}
     pages = tuple(tuple(_spot(s) for s in page) for page in told["pages"])
-    return Kept(name, Draft(str(told["kind"]), answers, kept), pages, str(told["saved"]))
+    typed = {str(field): str(text) for field, text in dict(told.get("typed", {})).items()}
+    return Kept(name, Draft(str(told["kind"]), answers, kept), pages, str(told["saved"]), typed)
 
 
 def _spot(told: list[Any]) -> Spot:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
+from functools import partial
 from pathlib import Path
 
 from pipeline.book.book_settings import WORKSHOP, Book, read_book
@@ -92,9 +93,15 @@ def record(  # noqa: PLR0913, PLR0917 - an entry's own parts
         return Outcome(entry.written, findings=entry.findings, said=entry.said)
 
 
+def foreseen(folder: Path, rows: Mapping[str, Sequence[Row]], today: date) -> Outcome:
+    """What ``record`` would find and say of these rows, without writing."""
+    entry = _prepared(read_book(folder)[0], rows, today)
+    return Outcome(findings=entry.findings, said=entry.said)
+
+
 def findings_of(folder: Path, rows: Mapping[str, Sequence[Row]], today: date) -> list[Finding]:
     """What ``record`` would say of these rows, without writing."""
-    return list(_prepared(read_book(folder)[0], rows, today).findings)
+    return list(foreseen(folder, rows, today).findings)
 
 
 def _prepared(book: Book, rows: Mapping[str, Sequence[Row]], today: date) -> _Prepared:
@@ -129,9 +136,12 @@ def stopped(findings: Sequence[Finding], yes: bool) -> bool:
     return has_errors(findings) or (warned(findings) and not yes)
 
 
-def undo(folder: Path) -> str | list[str] | None:
-    """Take the last entry back: its words, the logs that were changed since, or None where there is nothing."""
-    return _under_lock(folder, journal.take_back)
+def undo(folder: Path, mark: str = "") -> str | list[str] | None:
+    """Take the last entry back: its words, the logs that were changed since, or None where there is nothing.
+
+    With a ``mark`` (:class:`history.Last`) that entry and no other is taken back.
+    """
+    return _under_lock(folder, partial(journal.take_back, mark=mark))
 
 
 def redo(folder: Path) -> str | list[str] | None:

@@ -17,6 +17,7 @@ from pipeline.recording.offers import OfferedLot, Offers, next_name
 from pipeline.recording.typed_rows import KINDS
 
 _MOST_ROWS = 40
+_RECALL = "from which pour? Who must call candles back needs it"
 _PARTS = ("slumgum", "wax")
 _USUAL = {
     "loads": ("mass",), "passes": ("mass_in", "wax_out", "residue"), "draws": ("mass",), "stocktakes": ("item",),
@@ -106,7 +107,10 @@ def _row(
             continue
         question = _question(offers, today, (log, n), column)
         offer = _from_this_entry(draft, offers, log, column, n)
-        yield replace(question, offer=offer) if offer else question
+        question = replace(question, offer=offer) if offer else question
+        if (log.name, column.name) == ("sales", "batch"):
+            question = replace(question, choices=_batches_of_candle(draft, offers, n), hint=_RECALL)
+        yield question
 
 
 def _from_this_entry(draft: Draft, offers: Offers, log: Log, column: Column, n: int) -> str:
@@ -124,6 +128,12 @@ def comb_loaded(draft: Draft, offers: Offers) -> str:
     return next((lot.about for lot in offers.lots if lot.kind == "harvest" and lot.name in names), "")
 
 
+def _batches_of_candle(draft: Draft, offers: Offers, n: int) -> tuple[str, ...]:
+    """The batches that the candles sold may be from, with what is left of each."""
+    candle = draft.answers.get(("sales", n, "candle"), "")
+    return tuple(f"{lot.name} ({lot.about})" for lot in offers.batches.get(candle, ()))
+
+
 def _date_before(draft: Draft, log: Log, n: int) -> str:
     """In a session, the day of the pass before: the next one, and the blocks, are mostly of that day."""
     if draft.kind != "session" or (log.name == "passes" and n == 1):
@@ -138,8 +148,17 @@ def _asked(draft: Draft, offers: Offers, log: Log, column: Column, n: int) -> bo
         return not any(draft.answers.get((log.name, n, name)) for name in earlier)
     if log.name == "candles" and column.name == "height":
         return bool(draft.answers.get((log.name, n, "diameter")))
+    if (log.name, column.name) == ("sales", "batch"):
+        return _batch_is_asked(draft, offers, n)
     first = _FROM_THE_FIRST_DAY.get(log.name, ())
     return column.required or column.name in (*_USUAL.get(log.name, ()), *first, *offers.used.get(log.name, ()))
+
+
+def _batch_is_asked(draft: Draft, offers: Offers, n: int) -> bool:
+    """A sale says its batch where it may be from several, and in a book that says it always, once its candle is known."""
+    if not draft.answers.get(("sales", n, "candle")):
+        return False
+    return len(_batches_of_candle(draft, offers, n)) > 1 or "batch" in offers.used.get("sales", ())
 
 
 def _question(offers: Offers, today: date, row: tuple[Log, int], column: Column, **more: str) -> Question:

@@ -9,7 +9,7 @@ from typing import Final
 
 from pipeline.book.book_settings import WORKSHOP
 from pipeline.contract.findings import Finding, MachineFault, Severity
-from pipeline.recording.durable_files import put_in_place
+from pipeline.recording.durable_files import digest, put_in_place
 from pipeline.recording.journal_record import DIGITS, Entry, ForeignEntry, guarded, is_entry_name, read_entry
 
 REACH: Final = 100
@@ -23,6 +23,19 @@ class Undoable:
 
     when: str
     what: str
+
+
+@dataclass(frozen=True, slots=True)
+class Last:
+    """The entry that would be taken back next, and the mark that it is known again by.
+
+    ``by_form``: it was answered question by question, on a page or at the keyboard, and not given as one command.
+    """
+
+    mark: str
+    when: str
+    what: str
+    by_form: bool
 
 
 def entries(book: Path) -> list[Path]:
@@ -40,6 +53,20 @@ def listed(book: Path) -> tuple[list[Undoable], list[Undoable]]:
     told = ([trusted(book, path) for path in found[::-1]] for found in (entries(book), taken_back(book)))
     undoable, again = ([Undoable(entry.when, entry.what) for entry in found] for found in told)
     return undoable, again
+
+
+def last(book: Path) -> Last | None:
+    """The entry that would be taken back next; None where there is none. Raises MachineFault."""
+    found = entries(book)
+    if not found:
+        return None
+    entry = trusted(book, found[-1])
+    return Last(mark(found[-1]), entry.when, entry.what, bool(entry.token))
+
+
+def mark(path: Path) -> str:
+    """What an entry of the history is known again by, as a number is given anew once its entry was taken back."""
+    return digest(path.read_bytes()) or ""
 
 
 def trusted(book: Path, path: Path) -> Entry:

@@ -91,12 +91,16 @@ def commit(book: Path, what: str, writes: Sequence[Write], token: str = "") -> N
     _carry_out(book, Entry(what, tuple(map(JournalStep.of, writes)), token=token, when=when), writes)
 
 
-def take_back(book: Path) -> str | list[str] | None:
+def take_back(book: Path, mark: str = "") -> str | list[str] | None:
     """Undo the last entry of the history: its words, or the logs that changed since (then nothing is touched).
 
-    None where the history is empty. The caller holds the lock. Raises MachineFault.
+    None where the history is empty, or its last entry is not the one of the ``mark`` that is given.
+    The caller holds the lock. Raises MachineFault.
     """
-    return _reversed(book, history.entries(book), again=False)
+    entries = history.entries(book)
+    if mark and not (entries and history.mark(entries[-1]) == mark):
+        return None
+    return _reversed(book, entries, again=False)
 
 
 def again(book: Path) -> str | list[str] | None:

@@ -37,7 +37,7 @@ class Offers:
 
     ``used`` holds the optional columns that the book fills, ``known`` the latest names, both by log;
     ``sources`` holds every name that something can be loaded from; ``usual_methods`` the way of melting by comb; ``skipped``
-    by log the columns that the latest rows all left empty.
+    by log the columns that the latest rows all left empty; ``batches`` by candle those that may be on the shelf.
     """
 
     book: Book
@@ -54,6 +54,7 @@ class Offers:
     sources: frozenset[str]
     usual_methods: dict[str, str]
     skipped: dict[str, frozenset[str]]
+    batches: dict[str, tuple[OfferedLot, ...]]
 
     def mass(self, grams: float | None) -> str:
         """A mass with its unit; a dash where it is not known."""
@@ -87,7 +88,18 @@ def of(folder: Path, today: date) -> Offers:
         frozenset(str(r["name"]) for log in ("harvests", "blocks", "passes") for r in names[log]),
         {r["comb"]: r["method"] for r in asked["usual_methods"]},
         {log: _skipped(LOGS[log], held) for log, held in recent.items()},
+        _batches(asked["batches_left"]),
     )  # fmt: skip
+
+
+def _batches(rows: Sequence[Mapping[str, Any]]) -> dict[str, tuple[OfferedLot, ...]]:
+    """By candle its batches that may be on the shelf, the latest first."""
+    found: dict[str, list[OfferedLot]] = {}
+    for row in rows:
+        lots = found.setdefault(row["candle"], [])
+        if len(lots) < _NAMES:
+            lots.append(OfferedLot("batch", row["batch"], f"{row['count']} left", None))
+    return {candle: tuple(lots) for candle, lots in found.items()}
 
 
 def _skipped(log: Log, recent: Sequence[Mapping[str, Any]]) -> frozenset[str]:

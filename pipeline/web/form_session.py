@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import threading
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from datetime import date
@@ -11,26 +11,33 @@ from itertools import groupby
 from pathlib import Path
 
 from pipeline.book.book_settings import ENDINGS, TOML
+from pipeline.contract.columns import CellKind
 from pipeline.contract.findings import MachineFault
 from pipeline.contract.log_columns import LOGS
 from pipeline.recording import entry, guided_questions, guided_terminal, offers, running_balance
 from pipeline.recording.drafts import Drafts, Kept
-from pipeline.recording.entry_answers import Spot
+from pipeline.recording.entry_answers import Draft, Spot
 from pipeline.recording.guided_questions import Question
 from pipeline.recording.offers import Offers
+from pipeline.web import weight_boxes
 
 KINDS = ("session", "harvest", "block", "stocktake", "draw", "batch", "burn", "sale")
 _MOST_LETTERS = 2000  # of one answer: a long note
+_WORDS = 4  # answers by which an entry is known again
 _PAUSE_S = 0.5  # without a save before the offers are worked out anew, so that no save waits for them
 
 
 @dataclass(frozen=True)
 class FilledPage:
-    """A filled page: the draft after it, or what has to be said first (faults by spot, doubts that may be kept)."""
+    """A filled page: the draft after it, or what has to be said first (faults by spot, doubts that may be kept).
+
+    ``of_weights``: the doubts are about weights that do not add up.
+    """
 
     kept: Kept
     faults: dict[Spot, str] = field(default_factory=dict)
     doubts: tuple[str, ...] = ()
+    of_weights: bool = False
 
 
 class Desk:
@@ -89,7 +96,7 @@ class Desk:
     def take(self, kept: Kept, posted: Mapping[str, str], keep: bool) -> FilledPage:
         """The page's answers; nothing of a faulty page enters the draft, but what was typed is kept beside it."""
         known, page = self.offers(), self.page(kept)
-        texts = {q.spot: _text(q, posted) for q in page}
+        texts = {q.spot: _text(q, posted, known) for q in page}
         filled = kept.draft
         for spot, text in texts.items():
             filled = filled.answered(spot, text) if text else filled
@@ -100,13 +107,15 @@ class Desk:
             if (text := texts[q.spot]) or q.spot in asked
             if (fault := guided_terminal.wrong(asked.get(q.spot, q), text, known))
         }
-        typed = {field_name(spot): text for spot, text in texts.items()}
+        typed = typed_on(page, posted)
         if faults:
             return FilledPage(replace(kept, typed=typed), faults)
         after = kept.with_page(self._answers(kept, page, texts))
-        doubts = tuple(d for spot in texts for d in running_balance.doubts(after.draft, known, spot))
+        doubts = {spot: found for spot in texts if (found := running_balance.doubts(after.draft, known, spot))}
         if doubts and not keep:
-            return FilledPage(replace(kept, typed=typed), doubts=tuple(dict.fromkeys(doubts)))
+            told = tuple(dict.fromkeys(doubt for found in doubts.values() for doubt in found))
+            of_weights = all(LOGS[log].column(name).kind is CellKind.MASS for log, _, name in doubts)
+            return FilledPage(replace(kept, typed=typed), doubts=told, of_weights=of_weights)
         self.drafts.keep(after)
         return FilledPage(after)
 
@@ -117,6 +126,17 @@ class Desk:
             draft = guided_questions.taken(draft, question, texts[question.spot], self.offers())
         return {spot: text for spot, text in draft.answers.items() if spot not in kept.draft.answers}
 
+    def foreseen(self, kept: Kept) -> entry.Outcome:
+        """What saving a complete draft would find and do."""
+        return entry.foreseen(self.folder, kept.draft.rows(self._latest()), self.today)
+
+    def holds_something(self, kept: Kept, posted: Mapping[str, str]) -> bool:
+        """Whether anything was typed into an entry, on earlier pages or on the one that was sent."""
+        if kept.draft.answers:
+            return True
+        page = self.page(kept)
+        return any(_text(q, posted, self.offers()) not in ("", q.offer) for q in page)
+
     def save(self, name: str, yes: bool = False) -> tuple[Kept | None, entry.Outcome | None]:
         """Write a complete draft into the logs, once: sent again, it only says again where the rows are."""
         with self._saving:
@@ -124,9 +144,8 @@ class Desk:
             if kept is None or kept.saved:
                 return kept, None
             rows = kept.draft.rows(self._latest())
-            outcome = entry.record(
-                self.folder, rows, f"{kept.draft.kind} from the form", self.today, token=kept.name, yes=yes
-            )
+            what = f"{kept.draft.kind} from the form: {_in_words(kept.draft)}"
+            outcome = entry.record(self.folder, rows, what, self.today, token=kept.name, yes=yes)
             if not (outcome.refused or outcome.asks):
                 places = ", ".join(f"{LOGS[w.log].file} line {w.line}" for w in outcome.written)
                 kept = replace(kept, saved=places or "before, in an earlier try")
@@ -158,7 +177,24 @@ def field_name(spot: Spot) -> str:
     return f"{spot[0]}.{spot[1]}.{spot[2]}"
 
 
-def _text(question: Question, posted: Mapping[str, str]) -> str:
-    """What was typed, else what was chosen."""
-    name = field_name(question.spot)
-    return (posted.get(f"{name}.typed", "").strip() or posted.get(name, "").strip())[:_MOST_LETTERS]
+def typed_on(page: Sequence[Question], posted: Mapping[str, str]) -> dict[str, str]:
+    """What was sent for the fields of a page."""
+    names = tuple(field_name(q.spot) for q in page)
+    return {k: text[:_MOST_LETTERS] for k, text in posted.items() if k in names or k.rpartition(".")[0] in names}
+
+
+def _text(question: Question, posted: Mapping[str, str], offers: Offers) -> str:
+    """What was typed, else what was chosen; a dash alone leaves a field empty, as at the keyboard."""
+    name, column = field_name(question.spot), question.column
+    if column is not None and column.kind is CellKind.MASS:
+        text = weight_boxes.as_answer(weight_boxes.as_typed(name, posted), column, offers)
+    else:
+        text = posted.get(f"{name}.typed", "").strip() or posted.get(name, "").strip()
+    return "" if text == guided_terminal.EMPTY else text[:_MOST_LETTERS]
+
+
+def _in_words(draft: Draft) -> str:
+    """An entry in a few words, by which it is known again before it is taken back."""
+    if draft.kind == "session":
+        return guided_terminal.described(draft).removeprefix("session ")
+    return ", ".join([text for text in draft.answers.values() if text][:_WORDS])

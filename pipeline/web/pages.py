@@ -9,14 +9,16 @@ from typing import Any
 
 import jinja2
 
+from pipeline.book.book_settings import Book
 from pipeline.contract.columns import SUFFIXES, CellKind
 from pipeline.recording.entry_answers import Spot
 from pipeline.recording.guided_questions import Question
+from pipeline.web import weight_boxes
 from pipeline.web.form_session import field_name
 
 NAMES = {
-    "session": "Rendering session", "harvest": "Comb taken off", "block": "Block of wax", "stocktake": "Stocktake",
-    "draw": "Wax taken out", "batch": "Pour", "burn": "Test burn", "sale": "Candles sold",
+    "session": "Rendering session", "harvest": "Harvest of comb", "block": "Block of wax", "stocktake": "Stocktake",
+    "draw": "Draw of wax", "batch": "Batch of candles", "burn": "Test burn", "sale": "Sale of candles",
 }  # fmt: skip
 _NUMBERS = (*SUFFIXES, CellKind.NUMBER, CellKind.MONEY, CellKind.PERCENT)
 
@@ -38,6 +40,10 @@ class Field:
     type: str
     mode: str
     fault: str
+    two_boxes: bool
+    ounces: str
+    vessels: tuple[str, ...]
+    vessel: str
 
 
 @cache
@@ -53,9 +59,10 @@ def style() -> str:
 
 
 def page(view: str, title: str, book: str, **more: Any) -> str:
-    """A whole page. ``view``: home, entry, review, open, saved or refused."""
+    """A whole page. ``view``: home, entry, review, open, saved, undo, discard or refused."""
     empty: dict[str, Any] = {
-        "notice": "", "faults": [], "doubts": (), "cautions": (), "balance": (), "number": 0, "report": None, "names": NAMES,
+        "notice": "", "faults": [], "doubts": (), "of_weights": False, "cautions": (), "balance": (), "number": 0,
+        "report": None, "names": NAMES,
     }  # fmt: skip
     return _template().render({**empty, **more, "view": view, "title": title, "book": book})
 
@@ -67,16 +74,23 @@ def _none(question: Question) -> str:
     return "nothing more" if question.spot[2] == "source" else "not noted"
 
 
-def field(question: Question, typed: dict[str, str], faults: dict[Spot, str]) -> Field:
+def field_id(question: Question) -> str:
+    """The mark of a question's field on its page."""
+    return field_name(question.spot).replace(".", "-")
+
+
+def field(question: Question, typed: dict[str, str], faults: dict[Spot, str], book: Book) -> Field:
     """A question as a field, with what was typed before a fault, else with what is offered."""
     name, column = field_name(question.spot), question.column
-    value = typed.get(name, question.offer)
     kind = column.kind if column else CellKind.CHOICE
+    weighed = kind is CellKind.MASS
+    boxes = weight_boxes.as_typed(name, typed) if name in typed else weight_boxes.in_boxes(question.offer, book)
+    value = boxes.weight if weighed else typed.get(f"{name}.typed") or typed.get(name, question.offer)
     choices = ("yes", "no") if kind is CellKind.YES_NO else question.choices
     listed = next((c for c in choices if c.partition(" (")[0] == value), value) if choices else value
     number = "decimal" if kind in _NUMBERS else "numeric" if kind is CellKind.COUNT else ""
     return Field(
-        id=name.replace(".", "-"),
+        id=field_id(question),
         name=name,
         label=question.label[:1].upper() + question.label[1:],
         value=listed,
@@ -89,4 +103,8 @@ def field(question: Question, typed: dict[str, str], faults: dict[Spot, str]) ->
         type="date" if kind is CellKind.DATE else "text",
         mode=number,
         fault=faults.get(question.spot, ""),
+        two_boxes=weighed and weight_boxes.has_two_boxes(book),
+        ounces=boxes.ounces,
+        vessels=tuple(book.vessels) if weighed else (),
+        vessel=boxes.vessel,
     )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from urllib.parse import parse_qsl
 
 from starlette.applications import Starlette
@@ -11,16 +12,17 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 from starlette.routing import Route
 
-from pipeline.contract.findings import MachineFault
-from pipeline.recording import drafts, entry, guided_terminal, running_balance
+from pipeline.contract.findings import MachineFault, Severity
+from pipeline.recording import drafts, entry, guided_terminal, history, running_balance
 from pipeline.recording.drafts import Kept
 from pipeline.web import guard, pages
-from pipeline.web.form_session import KINDS, Desk, FilledPage
+from pipeline.web.form_session import KINDS, Desk, FilledPage, typed_on
 from pipeline.web.guard import Entered, Guard
 from pipeline.wording.cautions import MELTING, cautions
 
 Posted = dict[str, str]
 _MOST_FIELDS = 400  # a form has some twenty fields; a body of more is none of ours
+_TO_THE_MINUTE = len("2025-09-01T12:40")
 _OTHER_NAME = "This page is not served under that name."
 
 
@@ -93,6 +95,8 @@ class App:
             return self._home("")
         if parts == ["report"]:
             return self._report()
+        if parts == ["undo"]:
+            return self._undo_asked()
         if len(parts) == 2 and parts[0] == "entry":
             kept = self._desk.drafts.find(parts[1])
             return self._missing() if kept is None else self._entry(FilledPage(kept))
@@ -103,7 +107,7 @@ class App:
         if not self._guard.fits(name, posted.get("token", "")):
             return self._refused(403, "That form is from an earlier run of this page; go back to all forms.")
         if parts == ["undo"]:
-            return self._undo()
+            return self._undo(posted.get("entry", ""))
         if parts == ["start"]:
             return self._start(posted.get("kind", ""))
         kept = self._desk.drafts.find(name)
@@ -137,7 +141,17 @@ class App:
             self._desk.drafts.keep(drafts.begun(kept.draft.reopened(), kept.name))
         return self._to(kept)
 
-    def _drop(self, kept: Kept, _posted: Posted) -> Response:
+    def _drop(self, kept: Kept, posted: Posted) -> Response:
+        """Forget an entry; one in which anything was typed only when that is what is meant."""
+        desk = self._desk
+        if not kept.saved and posted.get("sure") != "yes" and desk.holds_something(kept, posted):
+            kept = replace(kept, typed=typed_on(desk.page(kept), posted) or kept.typed)
+            desk.drafts.keep(kept)
+            typed = [text for text in kept.typed.values() if text]
+            lines = [*guided_terminal.summary(kept.draft.rows(desk.offers())), *([", ".join(typed)] if typed else [])]
+            return self._page(
+                "discard", "Discard this?", lines=lines, name=kept.name, token=self._guard.token(kept.name)
+            )
         self._desk.drafts.drop(kept.name)
         return RedirectResponse("/", 303, headers=guard.HEADERS)
 
@@ -146,14 +160,20 @@ class App:
             return self._to(kept)
         _, outcome = self._desk.save(kept.name, posted.get("anyway") == "yes")
         if outcome is not None and (outcome.refused or outcome.asks):
-            faults = [("", f.sentence()) for f in outcome.findings]
-            return self._review(kept, faults, 422, anyway=outcome.asks)
+            return self._review(kept, 422, outcome)
         return self._to(kept)
 
-    def _undo(self) -> Response:
-        undone = entry.undo(self._desk.folder)
+    def _undo_asked(self) -> Response:
+        """The entry that would be taken back, by name and time, and whether that is meant."""
+        last = history.last(self._desk.folder)
+        when = last.when[:_TO_THE_MINUTE].replace("T", " at ") if last else ""
+        return self._page("undo", "Take back?", last=last, when=when, token=self._guard.token("start"))
+
+    def _undo(self, mark: str) -> Response:
+        """Take back the entry that was asked about and no other: a page sent twice takes nothing more back."""
+        undone = entry.undo(self._desk.folder, mark) if mark else None
         if undone is None:
-            return self._home("There is nothing to take back.")
+            return self._home("Nothing was taken back: that entry is not the last one any more.")
         if isinstance(undone, list):
             return self._home(f"{' and '.join(undone)} changed since; nothing was taken back.")
         return self._home(f"Taken back: {undone}.")
@@ -170,10 +190,8 @@ class App:
             return self._saved(kept)
         page = desk.page(kept)
         if not page:
-            return self._review(kept, [], status)
-        faults = [
-            (pages.field(q, {}, {}).id, f"{q.label}: {taken.faults[q.spot]}") for q in page if q.spot in taken.faults
-        ]
+            return self._review(kept, status)
+        faults = [(pages.field_id(q), f"{q.label}: {taken.faults[q.spot]}") for q in page if q.spot in taken.faults]
         return self._page(
             "entry",
             pages.NAMES[kept.draft.kind],
@@ -181,7 +199,8 @@ class App:
             notice=notice,
             faults=faults,
             doubts=taken.doubts,
-            fields=[pages.field(q, kept.typed, taken.faults) for q in page],
+            of_weights=taken.of_weights,
+            fields=[pages.field(q, kept.typed, taken.faults, desk.offers().book) for q in page],
             cautions=cautions(MELTING) if kept.draft.kind == "session" and len(kept.pages) < 2 else (),
             balance=running_balance.told(kept.draft, desk.offers()),
             number=len(kept.pages),
@@ -189,14 +208,20 @@ class App:
             token=self._guard.token(kept.name),
         )
 
-    def _review(self, kept: Kept, faults: list[tuple[str, str]], status: int = 200, anyway: bool = False) -> Response:
+    def _review(self, kept: Kept, status: int = 200, outcome: entry.Outcome | None = None) -> Response:
+        """The whole entry before it is saved, with what saving it would do (``outcome``: what a try to save it found)."""
         known = self._desk.offers()
+        is_open = kept.draft.is_open(known)
+        would = outcome or (entry.Outcome() if is_open else self._desk.foreseen(kept))
+        notes = [f.sentence() for f in would.findings if f.severity is Severity.NOTE]
         return self._page(
-            "open" if kept.draft.is_open(known) else "review",
-            "Left open" if kept.draft.is_open(known) else "Is this right?",
+            "open" if is_open else "review",
+            "Left open" if is_open else "Is this right?",
             status,
-            faults=faults,
-            anyway=anyway,
+            faults=[("", f.sentence()) for f in would.findings if f.severity is not Severity.NOTE],
+            effects=[*would.said, *notes],
+            may_save=not would.refused,
+            anyway=would.asks,
             lines=guided_terminal.summary(kept.draft.rows(known)),
             balance=running_balance.told(kept.draft, known),
             number=len(kept.pages),

@@ -270,3 +270,10 @@ def test_a_count_answers_with_what_the_book_had_and_what_becomes_of_the_differen
     assert "block B1: counted 900 g, the book has 1.000 kg: 100 g less; from now on the block weighs what was counted" in of_block.said
     of_shelf = entry.record(tmp_path, {"stocktakes": [{"date": "2025-06-02", "mass": "3 kg"}]}, "count", DAY)
     assert "the shelf: counted 3.000 kg, the book has 2.900 kg: 100 g more; the difference is not placed in any block" in of_shelf.said
+
+
+@pytest.mark.parametrize("typed", ["2:30", "2h30m later", "1 fortnight"])
+def test_a_time_that_cannot_be_read_is_told_how_to_be_written(tmp_path: Path, typed: str) -> None:
+    row = {"session": "S1", "pass": "9", "date": "2025-07-01", "method": "solar", "wax_out": "1 kg", "time": typed}
+    outcome = entry.record(book(tmp_path), {"passes": [row]}, "a pass", DAY)
+    assert [f.fix for f in outcome.findings if f.column == "time"] == ["Write minutes, such as 150"]
