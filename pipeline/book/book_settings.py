@@ -151,9 +151,14 @@ def _book(folder: Path, values: dict[str, Any]) -> Book:
 
 def _scales(section: dict[str, Any]) -> dict[str, Scale]:
     """The scales by log, the book's own scale under the empty name; a log's scale inherits what it leaves out."""
-    own = {k: v for k, v in section.items() if not isinstance(v, dict)}
-    per_log = {log: Scale(**(own | v)) for log, v in section.items() if isinstance(v, dict)}
+    own = _in_grams({k: v for k, v in section.items() if not isinstance(v, dict)})
+    per_log = {log: Scale(**(own | _in_grams(v))) for log, v in section.items() if isinstance(v, dict)}
     return {"": Scale(**own)} | per_log
+
+
+def _in_grams(scale: dict[str, Any]) -> dict[str, Any]:
+    """A scale's settings, with a step in a unit of its own (read already) as the step in grams that it is."""
+    return {"step_g" if key == "step" else key: value for key, value in scale.items()}
 
 
 def _finding(complaint: book_toml.Complaint, lines: Mapping[tuple[str, ...], int]) -> Finding:

@@ -114,7 +114,14 @@ def _names(value: Any) -> list[str]:
     return [_text(name) for name in value]
 
 
-_SCALE: Form = {"step_g": _number(0, 1e6, " g", above=True), "relative": _number(0, 1)}
+def _step(value: Any) -> float:
+    step = read_quantity(value, Dimension.MASS) if isinstance(value, str) else None
+    if step is None or isinstance(step, Refusal) or step <= 0:
+        raise Unusable('the step with its unit, such as "0.1 oz" or "5 g"')
+    return float(step)
+
+
+_SCALE: Form = {"step_g": _number(0, 1e6, " g", above=True), "step": _step, "relative": _number(0, 1)}
 FORM: Form = {
     "name": _text,
     "season_starts": _month_day,
@@ -149,6 +156,7 @@ def checked(raw: dict[str, Any]) -> tuple[dict[str, Any], list[Complaint]]:
         more = "there are more settings that cannot be used than anybody would read"
         complaints.append(Complaint((), None, "book-setting", more, "look whether this is the book's own book.toml"))
     complaints.extend(_taken(values))
+    complaints.extend(_two_steps(values.get("scale", {}), ("scale",)))
     values["changes"] = dict(_dated(values.get("changes", {}), complaints))
     return values, complaints
 
@@ -206,6 +214,16 @@ def _taken(values: dict[str, Any]) -> Iterator[Complaint]:
     for name in set(values.get("methods", {}).get("names", ())) & set(METHODS):
         message = f"{name} is a method already"
         yield Complaint(("methods", "names"), name, "book-setting", message, "take the name out of the list")
+
+
+def _two_steps(scale: dict[str, Any], path: tuple[str, ...]) -> Iterator[Complaint]:
+    """A scale whose step is said twice; in grams and in another unit they may contradict each other."""
+    if {"step", "step_g"} <= set(scale):
+        message = "step and step_g both say the smallest step of the scale"
+        yield Complaint((*path, "step"), None, "book-setting", message, "take one of the two lines out")
+    for log, own in scale.items():
+        if isinstance(own, dict):
+            yield from _two_steps(own, (*path, log))
 
 
 def _dated(changes: dict[str, str], complaints: list[Complaint]) -> Iterator[tuple[date, str]]:

@@ -17,6 +17,7 @@ from pipeline.wording.amounts import Units
 
 if TYPE_CHECKING:
     from pipeline.flow import Loaded
+    from pipeline.recording.new_book import NewBookQuestion
 
 Reconciled = Annotated[
     bool, typer.Option("--reconciled", help="Use masses made to balance; weights that do not fit count as not weighed.")
@@ -72,18 +73,21 @@ def _answers(book: Path, name: str | None) -> dict[str, str]:
     folder = book.resolve().name
     if not sys.stdin.isatty():
         return {"name": name or sys.stdin.readline().strip() or folder}
-    answers = {"name": name or _answered("name", "Whose book is it", folder)}
-    for question in new_book.QUESTIONS:
-        answers[question.key] = _answered(question.key, question.words, new_book.usual(question, answers))
-    return answers
+    running.say("Enter takes what stands in [ ], < goes one question back.", err=True)
+    known = {"name": name} if name else {}
+    answers = new_book.NewBookAnswers()
+    while question := new_book.next_question(answers, known, folder):
+        answers = answers.answered(question.key, _answered(question))
+    return {**known, **answers.given}
 
 
-def _answered(key: str, words: str, usual: str) -> str:
+def _answered(question: NewBookQuestion) -> str:
     from pipeline.recording import new_book
 
     while True:
-        answer: str = typer.prompt(words, default=usual, err=True).strip()
-        fault = new_book.wrong(key, answer)
+        shown = bool(question.usual)
+        answer: str = typer.prompt(question.words, default=question.usual, show_default=shown, err=True).strip()
+        fault = new_book.wrong(question.key, answer)
         if fault is None:
             return answer
         running.say(f"  {fault}", err=True)

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import json
 import tomllib
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field, replace
+from itertools import count
 from pathlib import Path
 
 from pipeline.book import book_toml
@@ -17,7 +18,7 @@ from pipeline.recording.log_layout import header_name
 
 @dataclass(frozen=True, slots=True)
 class NewBookQuestion:
-    """What is asked of somebody who starts a book; ``in_pounds`` is what is usual where weights are in lb or oz."""
+    """What is asked of somebody who starts a book; ``usual`` is offered, ``in_pounds`` where weights are in lb or oz."""
 
     key: str
     words: str
@@ -25,30 +26,92 @@ class NewBookQuestion:
     in_pounds: str
 
 
-QUESTIONS = (
-    NewBookQuestion("mass", "Weights in g, kg, oz or lb", "kg", "lb"),
+_QUESTIONS = (
+    NewBookQuestion("mass", "Weights in g, kg, oz, lb, or lb oz (as 7 lb 2 oz)", "kg", "lb"),
     NewBookQuestion("length", "Lengths in mm or in", "mm", "in"),
     NewBookQuestion("temperature", "Temperatures in C or F", "C", "F"),
     NewBookQuestion("currency", "Money, as three letters", "EUR", "USD"),
+    NewBookQuestion("dates", "Dates: iso (2025-08-14), day-first (14/8) or month-first (8/14)", "iso", "iso"),
     NewBookQuestion("season_starts", "A season begins on month-day", "01-01", "01-01"),
+    NewBookQuestion("step", "The smallest step that your scale shows, with its unit", "5 g", "0.1 oz"),
 )
-"""What decides the units of every header, and cannot be read off the logs."""
+"""What decides how the logs are read and told, and cannot be read off them."""
+_POUNDS = ("lb", "oz", "lb oz")
+_VESSEL = "vessel "
+_BACK = "<"
+_MONTH_FIRST = ("USD",)  # money of countries that write the month first: common practice, no source
 
 _SETTINGS = """\
 name = {name}
 season_starts = {season_starts}      # month-day on which a season begins
 currency = {currency}
-dates = "iso"                # or "day-first", "month-first", where the logs have them so
+dates = {dates}                # the order of dates in the logs: iso, day-first or month-first; iso is read always
 
 [show]                       # units for people
-mass = {mass}                  # g, kg, oz or lb
+mass = {mass}                  # g, kg, oz, lb, or lb oz
 length = {length}                # mm or in
 temperature = {temperature}            # C or F
 
 [scale]
-step_g = 5                   # the smallest step that your scale shows
+step = {step}                 # the smallest step that your scale shows, with its unit
 relative = 0.001             # and how far it may be off, as a share of the reading
-"""
+
+[vessels]                    # empty weights of pots that are weighed with, such as "crock" = "2 lb 2 oz"
+{vessels}"""
+
+
+@dataclass(frozen=True, slots=True)
+class NewBookAnswers:
+    """What was answered so far, in order, and what was stepped back over and is offered again."""
+
+    given: Mapping[str, str] = field(default_factory=dict)
+    before: Mapping[str, str] = field(default_factory=dict)
+
+    def answered(self, key: str, answer: str) -> NewBookAnswers:
+        """With one answer more; ``<`` takes the last one away."""
+        if answer != _BACK:
+            return NewBookAnswers({**self.given, key: tidied(key, answer)}, self.before)
+        *kept, last = self.given.items() or [("", "")]
+        return NewBookAnswers(dict(kept), {**self.before, last[0]: last[1]})
+
+
+def next_question(answers: NewBookAnswers, known: Mapping[str, str], folder: str) -> NewBookQuestion | None:
+    """The first question that is answered neither here nor by what is ``known``, with what is offered; None: no more.
+
+    Pots are asked for one by one, until one is left empty.
+    """
+    for question in _questions(answers.given, folder):
+        if question.key not in {**answers.given, **known}:
+            offer = answers.before.get(question.key, _usual(question, answers.given))
+            return replace(question, usual=offer)
+    return None
+
+
+def _questions(given: Mapping[str, str], folder: str) -> Iterator[NewBookQuestion]:
+    yield NewBookQuestion("name", "Whose book is it", folder, folder)
+    yield from _QUESTIONS
+    for n in count(1):
+        key = f"{_VESSEL}{n}"
+        example = "crock = 2 lb 2 oz" if given.get("mass") in _POUNDS else "crock = 950 g"
+        yield NewBookQuestion(
+            key, f"A pot that you weigh with, as {example} (Enter: {'none' if n == 1 else 'no more'})", "", ""
+        )
+        if not given.get(key):
+            return
+
+
+def _usual(question: NewBookQuestion, given: Mapping[str, str]) -> str:
+    """What most people answer who answered so far as these did."""
+    if question.key == "dates" and given.get("currency") in _MONTH_FIRST:
+        return "month-first"
+    return question.in_pounds if given.get("mass") in _POUNDS else question.usual
+
+
+def tidied(key: str, answer: str) -> str:
+    """An answer in the letters that book.toml has it in."""
+    if key in ("temperature", "currency"):
+        return answer.upper().removeprefix("°")
+    return answer.lower() if key in ("mass", "length", "dates") else answer
 
 
 def taken(folder: Path) -> str | None:
@@ -56,14 +119,13 @@ def taken(folder: Path) -> str | None:
     return next((name for name in (TOML, *(log.file for log in LOGS.values())) if (folder / name).exists()), None)
 
 
-def usual(question: NewBookQuestion, answers: Mapping[str, str]) -> str:
-    """What most people answer who answered so far as these did."""
-    return question.in_pounds if answers.get("mass") in ("lb", "oz") else question.usual
-
-
 def wrong(key: str, answer: str) -> str | None:
     """Why a setting cannot be what was answered, as a sentence; None where it can."""
-    _, complaints = book_toml.checked(tomllib.loads(_settings({"name": "any", key: answer})))
+    if answer == _BACK or (key.startswith(_VESSEL) and not answer):
+        return None
+    if key.startswith(_VESSEL) and not all(part.strip() for part in answer.partition("=")):
+        return "write its name, an equals sign and its empty weight, such as crock = 950 g"
+    _, complaints = book_toml.checked(tomllib.loads(_settings({"name": "any", key: tidied(key, answer)})))
     return complaints[0].message if complaints else None
 
 
@@ -81,8 +143,19 @@ def book(folder: Path, answers: Mapping[str, str]) -> list[str]:
 
 def _settings(answers: Mapping[str, str]) -> str:
     """The text of book.toml; what was not answered is as usual."""
-    told = {q.key: q.usual for q in QUESTIONS} | dict(answers)
-    return _SETTINGS.format(**{key: json.dumps(value, ensure_ascii=False) for key, value in told.items()})
+    told = {q.key: q.usual for q in _QUESTIONS} | {k: v for k, v in answers.items() if not k.startswith(_VESSEL)}
+    pots = dict(_vessel(v) for k, v in answers.items() if k.startswith(_VESSEL) and v)
+    lines = "".join(f"{_text(name)} = {_text(empty)}\n" for name, empty in pots.items())
+    return _SETTINGS.format(**{key: _text(value) for key, value in told.items()}, vessels=lines)
+
+
+def _vessel(answer: str) -> tuple[str, str]:
+    name, _, empty = answer.partition("=")
+    return name.strip(), empty.strip()
+
+
+def _text(value: str) -> str:
+    return json.dumps(value, ensure_ascii=False)
 
 
 def demo(folder: Path) -> list[str]:

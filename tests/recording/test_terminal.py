@@ -176,12 +176,19 @@ def test_a_book_begun_in_pounds_takes_a_bare_number_as_pounds(tmp_path: Path) ->
         ("Lengths in mm or in [in]", ""),
         ("Temperatures in C or F [F]", ""),
         ("Money", "USD"),
+        ("Dates", "<"),
+        ("Money, as three letters [USD]", ""),
+        ("month-first (8/14) [month-first]", "iso"),
         ("season", ""),
+        ("smallest step", "0.1 oz"),
+        ("A pot", "crock = 2 lb 2 oz"),
+        ("A pot", ""),
     ]:
         terminal.wait_for(words)
         terminal.type(answer)
     assert terminal.end() == 0, terminal.seen
     row = ["harvest=H1", "date=2026-06-01", "comb=cappings", "mass=12.5"]
     assert run("record", tmp_path / "Ridge", "harvest", *row, today=None).code == 0
+    assert '"crock" = "2 lb 2 oz"' in (tmp_path / "Ridge" / "book.toml").read_text("utf-8")
     assert (tmp_path / "Ridge" / "harvests.csv").read_text("utf-8").splitlines()[1].startswith("H1,2026-06-01,cappings,12.5,")
     assert "peak_temp_f" in (tmp_path / "Ridge" / "passes.csv").read_text("utf-8")
