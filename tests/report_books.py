@@ -11,7 +11,7 @@ from pathlib import Path
 
 from pipeline import flow
 from pipeline.report import charts, page_of_book
-from pipeline.report.page import render
+from pipeline.report.html_page import render
 from pipeline.report.page_data import Drawing, Page
 from tests.books import ROOT, write
 

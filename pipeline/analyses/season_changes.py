@@ -9,7 +9,7 @@ from itertools import pairwise
 from math import fsum, sqrt
 
 from pipeline.analyses.distributions import t_quantile
-from pipeline.analyses.mix_and_rate import Kind, RenderedGroup, Split, by_comb, split
+from pipeline.analyses.season_change_parts import Kind, RenderedGroup, Split, by_comb, split
 from pipeline.analyses.season_slope import FittedLine, least_squares, theil_sen
 
 NOTICED = 0.0005

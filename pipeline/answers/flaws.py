@@ -48,7 +48,7 @@ class FlawsAnswer:
 
 def flaws(loaded: Loaded) -> FlawsAnswer:
     """The flaws of the batches poured up to today."""
-    known = {r["flaw"]: r for r in shipped_files.reference("flaws")}
+    known = {r["flaw"]: r for r in shipped_files.reference("flaw_causes")}
     rows = loaded.warehouse.ask("poured_batches")
     named = {r["batch"]: flaw_evidence.words(r["flaws"], tuple(known)) for r in rows}
     measures = sorted({f.measure for f in factors()})
@@ -63,7 +63,7 @@ def flaws(loaded: Loaded) -> FlawsAnswer:
 
 def known_flaws() -> tuple[str, ...]:
     """The trade's words for what can go wrong."""
-    return tuple(r["flaw"] for r in shipped_files.reference("flaws"))
+    return tuple(r["flaw"] for r in shipped_files.reference("flaw_causes"))
 
 
 def factors() -> list[Factor]:

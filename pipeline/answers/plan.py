@@ -7,7 +7,7 @@ from dataclasses import asdict, dataclass, fields
 from pipeline.analyses import batch_plan
 from pipeline.analyses.batch_plan import Plan, Planned
 from pipeline.analyses.pending_wax import Pending
-from pipeline.analyses.remedies import Mends, mends
+from pipeline.analyses.shortage_remedies import Mends, mends
 from pipeline.answers.candle_kinds import candle_kinds
 from pipeline.answers.market import on_shelf
 from pipeline.answers.wax_to_come import wax_on_hand_g, wax_to_come, wax_u_g

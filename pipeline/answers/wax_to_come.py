@@ -44,7 +44,7 @@ def wax_on_hand_g(loaded: Loaded) -> float:
 
 def wax_u_g(loaded: Loaded) -> float:
     """How far the shelf may be from its ledger, g (standard uncertainty)."""
-    return float(loaded.warehouse.ask("shelf_sureness")[0]["u_g"])
+    return float(loaded.warehouse.ask("shelf_uncertainty")[0]["u_g"])
 
 
 def sure_wax_g(loaded: Loaded, coming: Pending) -> float:

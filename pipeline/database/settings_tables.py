@@ -99,7 +99,7 @@ def put(book: Book, warehouse: Warehouse, today: date, on: date) -> None:
     warehouse.insert(
         "candle_practice", _published("candle_practice", "practice", "low", "high", "unit", "says", "source")
     )
-    warehouse.insert("flaws", _published("flaws", "flaw", "cause", "change", "source"))
+    warehouse.insert("flaws", _published("flaw_causes", "flaw", "cause", "change", "source"))
     warehouse.insert("methods", [(m,) for m in (*log_columns.METHODS, *book.methods)])
     warehouse.insert("vessels", book.vessels.items())
     warehouse.insert("densities", book.densities.items())

@@ -11,7 +11,7 @@ from pathlib import Path
 from pipeline.book.book_settings import WORKSHOP, Book, read_book
 from pipeline.contract.findings import Finding, Severity, has_errors
 from pipeline.recording import journal
-from pipeline.recording.logfile import UnfitForWriting
+from pipeline.recording.log_bytes import UnfitForWriting
 from pipeline.recording.new_findings import Edit, new_findings
 from pipeline.recording.stocktake_effects import stocktake_effects
 from pipeline.recording.typed_rows import Row, columns_told, typed_rows, unfit_told

@@ -17,7 +17,7 @@ from pipeline.contract.quantities import Refusal
 from pipeline.reading import encoding_and_separator, spreadsheets
 from pipeline.reading.cell_reader import NUMERIC
 from pipeline.reading.headers import HeaderFault, Heading, headings, known_names
-from pipeline.recording.logfile import LogFile, Style, UnfitForWriting
+from pipeline.recording.log_bytes import LogFile, Style, UnfitForWriting
 from pipeline.recording.written_cells import ColumnForm
 
 

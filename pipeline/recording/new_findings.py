@@ -23,8 +23,8 @@ from pipeline.database import settings_tables
 from pipeline.database.connection import Query, Warehouse, queries, tables_of
 from pipeline.reading.all_logs import read_book as read_logs
 from pipeline.reading.scratch_folder import scratch_folder
+from pipeline.recording.log_bytes import LogFile
 from pipeline.recording.log_layout import Shape
-from pipeline.recording.logfile import LogFile
 from pipeline.recording.near_names import with_near_names
 
 _LINE_END = re.compile(r"\r\n|\r|\n")

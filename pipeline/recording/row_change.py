@@ -13,8 +13,8 @@ from pipeline.contract.quantities import Refusal
 from pipeline.reading.record_reader import Record, breaks
 from pipeline.recording import journal
 from pipeline.recording.entry import Changed, Outcome, Written, stopped, write_of
+from pipeline.recording.log_bytes import LogFile, UnfitForWriting
 from pipeline.recording.log_layout import Shape, header_name, shape_of, with_text
-from pipeline.recording.logfile import LogFile, UnfitForWriting
 from pipeline.recording.new_findings import Edit, new_findings
 from pipeline.recording.noted_arithmetic import with_sums_noted
 from pipeline.recording.typed_rows import as_written, columns_told, refused, unfit_told, writable

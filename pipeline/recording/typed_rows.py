@@ -14,8 +14,8 @@ from pipeline.reading.headers import named
 from pipeline.reading.reading_rules import required_told
 from pipeline.reading.record_reader import breaks
 from pipeline.recording import written_cells
+from pipeline.recording.log_bytes import LogFile, UnfitForWriting
 from pipeline.recording.log_layout import Shape, header_name, shape_of
-from pipeline.recording.logfile import LogFile, UnfitForWriting
 from pipeline.recording.noted_arithmetic import with_sums_noted
 
 Row = Mapping[str, str]

@@ -10,7 +10,7 @@ from pipeline.analyses.book_comparison import ComparedKind, Standing
 from pipeline.answers.comparison import Comparison
 from pipeline.contract.findings import MachineFault
 from pipeline.report.charts_yields import YieldDot, yield_dots
-from pipeline.report.page import render
+from pipeline.report.html_page import render
 from pipeline.report.page_data import Page, Panel, Picture, Section, Table, TableColumn
 from pipeline.wording import comparison_sentences as say
 from pipeline.wording.amounts import Units, count, share, share_cell

@@ -19,7 +19,7 @@ from pipeline.report import (
     section_trust,
 )
 from pipeline.report.chart_process import ChartProcess
-from pipeline.report.page import render
+from pipeline.report.html_page import render
 from pipeline.report.page_data import Headline, Page, Picture, Section
 from pipeline.report.page_queries import ask
 from pipeline.report.pdf_and_picture_files import save_charts

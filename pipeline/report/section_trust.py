@@ -8,14 +8,14 @@ from collections.abc import Sequence
 from functools import partial
 from importlib.metadata import version
 
-from pipeline.answers.care import Care, care
+from pipeline.answers.cautions_due import Care, care
 from pipeline.answers.suspects import Fit, Placed
 from pipeline.contract.findings import Finding, Severity
 from pipeline.database.run_tables import LeftOut
 from pipeline.flow import Loaded
 from pipeline.report.charts_stock import balance
 from pipeline.report.page_data import Panel, Picture, Section, Table, TableColumn
-from pipeline.wording import care_sentences, season_sentences, suspect_sentences
+from pipeline.wording import cautions_due_sentences, season_sentences, suspect_sentences
 from pipeline.wording.amounts import Units, count, plural
 from pipeline.wording.visible_text import visible
 
@@ -34,8 +34,14 @@ def attention(loaded: Loaded, units: Units, fit: Fit) -> Section:
 def _care_panel(found: list[Care]) -> Panel | None:
     if not found:
         return None
-    points = tuple(visible(care_sentences.point(c)) for c in found)
-    return Panel("care", care_sentences.sentence(found), points=points, method=care_sentences.METHOD, about="cautions")
+    points = tuple(visible(cautions_due_sentences.point(c)) for c in found)
+    return Panel(
+        "care",
+        cautions_due_sentences.sentence(found),
+        points=points,
+        method=cautions_due_sentences.METHOD,
+        about="cautions",
+    )
 
 
 def _findings_panel(findings: Sequence[Finding]) -> Panel:

@@ -11,7 +11,7 @@ from pipeline.analyses.backtest import ENOUGH, Backtest
 from pipeline.analyses.batch_plan import BatchForecast
 from pipeline.analyses.candle_capacity import Capacity
 from pipeline.analyses.pending_wax import Pending
-from pipeline.analyses.remedies import Mends, Render
+from pipeline.analyses.shortage_remedies import Mends, Render
 from pipeline.answers.mix import MixAnswer
 from pipeline.answers.plan import PlanAnswer
 from pipeline.wording.amounts import PLAIN, Units

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from pipeline.analyses.mix_and_rate import Split
+from pipeline.analyses.season_change_parts import Split
 from pipeline.analyses.season_changes import Change, Seasons
 from pipeline.analyses.season_slope import FittedLine
 from pipeline.wording.amounts import PAGE, Units

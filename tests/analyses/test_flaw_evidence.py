@@ -12,7 +12,7 @@ from pipeline.analyses.flaw_evidence import Factor, Poured, evidence, fisher, wo
 from pipeline.answers.flaws import factors
 from pipeline.contract import shipped_files
 
-KNOWN = tuple(r["flaw"] for r in shipped_files.reference("flaws"))
+KNOWN = tuple(r["flaw"] for r in shipped_files.reference("flaw_causes"))
 HOT, COLD_ROOM = Factor("poured hot", "pour_temp_c", 70, None), Factor("cold room", "room_temp_c", None, 18)
 
 

@@ -12,7 +12,7 @@ from pipeline.analyses.batch_plan import Plan, Planned, among_draws, plan, shelf
 from pipeline.analyses.frame_weights import FrameWeights
 from pipeline.analyses.pending_wax import DRAWS, LotForecast, Past, Pending, WaitingLot, expected
 from pipeline.analyses.refining import Refining
-from pipeline.analyses.remedies import mends
+from pipeline.analyses.shortage_remedies import mends
 from pipeline.analyses.yield_model import RenderedLot
 from pipeline.analyses.yield_priors import Prior, Priors
 from pipeline.wording.amounts import Units

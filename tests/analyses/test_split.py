@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pipeline.analyses.mix_and_rate import RenderedGroup, by_comb, shapley, split
+from pipeline.analyses.season_change_parts import RenderedGroup, by_comb, shapley, split
 from tests.books import run, write
 
 # Das Gupta 1993, Standardization and Decomposition of Rates: household headship rates by 13 age groups, 1970 and 1985,

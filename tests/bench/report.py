@@ -40,7 +40,7 @@ def once(book: Path, today: date) -> None:
     timed("importing", _imported)
     from pipeline.answers import suspects, trend
     from pipeline.report import charts, page_of_book
-    from pipeline.report.page import render
+    from pipeline.report.html_page import render
 
     by_season = timed("analyses: trend", lambda: trend.seasons(loaded))
     charted = timed("analyses: control charts", lambda: trend.charts(loaded, trend.LATEST))

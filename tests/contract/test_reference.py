@@ -30,7 +30,7 @@ def table(request: pytest.FixtureRequest) -> str:
 
 
 def test_the_tables_are_there() -> None:
-    candles = {"candle_practice", "candle_thresholds", "flaws", "flaw_factors"}
+    candles = {"candle_practice", "candle_thresholds", "flaw_causes", "flaw_factors"}
     comb = {"comb_kinds", "frame_weights", "methods", "yield_priors"}
     assert set(TABLES) == candles | comb | {"cautions", "densities", "purity", "units"}
 

@@ -7,7 +7,7 @@ from typing import Literal
 
 import pytest
 
-from pipeline.recording.logfile import LogFile, UnfitForWriting
+from pipeline.recording.log_bytes import LogFile, UnfitForWriting
 
 ROWS = [
     ["harvest", "date", "comb", "mass_kg", "hive no", "notes"],

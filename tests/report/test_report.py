@@ -21,7 +21,7 @@ from pipeline.contract.findings import MachineFault
 from pipeline.database.connection import queries
 from pipeline.report import build, pdf_and_picture_files
 from pipeline.report.chart_process import ChartProcess
-from pipeline.report.page import render, unbroken, with_unit
+from pipeline.report.html_page import render, unbroken, with_unit
 from pipeline.wording import amounts
 from tests import report_books as books
 from tests.books import ROOT

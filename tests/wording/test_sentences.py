@@ -18,11 +18,11 @@ from pipeline.analyses.batch_plan import BatchForecast, Plan, Shortfall
 from pipeline.analyses.candle_capacity import Capacity
 from pipeline.analyses.candle_mix import Mix
 from pipeline.analyses.forecast_doubts import Doubt
-from pipeline.analyses.mix_and_rate import KindPart, Split
 from pipeline.analyses.pending_wax import LotForecast, Pending, WaitingLot
-from pipeline.analyses.remedies import mends
+from pipeline.analyses.season_change_parts import KindPart, Split
 from pipeline.analyses.season_changes import Change, SeasonRow, Seasons
 from pipeline.analyses.season_slope import FittedLine
+from pipeline.analyses.shortage_remedies import mends
 from pipeline.analyses.step_balance import Balance
 from pipeline.analyses.suspects import OddStep
 from pipeline.analyses.yield_priors import Priors

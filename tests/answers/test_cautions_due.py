@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from pipeline import flow
-from pipeline.answers.care import care
+from pipeline.answers.cautions_due import care
 from tests.books import write
 
 PASSES = "session,pass,date,method,wax_out_g,peak_temp_c,notes\nS1,1,2025-06-01,water bath,900,{heat},{note}\nS2,1,2025-06-02,water bath,800,70,{note}"

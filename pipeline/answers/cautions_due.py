@@ -21,7 +21,7 @@ class Care:
 
 def care(loaded: Loaded) -> list[Care]:
     """The cautions that disease, treatments, heat, metal or water in the logs give a reason for; the gravest first."""
-    found = loaded.warehouse.ask("reasons_for_care")
+    found = loaded.warehouse.ask("reasons_for_cautions")
     return [
         Care(r["caution"], r["log"], loaded.lines(r["log"], {r["row"]})[r["row"]], r["rows"], r["says"], r["source"])
         for r in found

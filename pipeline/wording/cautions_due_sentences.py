@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from pipeline.answers.care import Care
+from pipeline.answers.cautions_due import Care
 from pipeline.wording.amounts import PAGE
 from pipeline.wording.visible_text import capital
 
