@@ -103,7 +103,7 @@ def first_unfit(kinds: Sequence[MixableCandle], wax_g: float, wishes: Wishes) ->
     left_mg, left_min = _mg_floor(wax_g), None if wishes.hours is None else wishes.hours * 60
     for candle, least in wishes.least.items():
         kind = by_name[candle]
-        pours = ceil(least / kind.per_pour)
+        pours = whole_pours(least, kind)
         count = pours * kind.per_pour
         left_mg -= pours * _pour_mg(kind)
         if candle in wishes.most and wishes.most[candle] // kind.per_pour < pours:
@@ -118,6 +118,11 @@ def first_unfit(kinds: Sequence[MixableCandle], wax_g: float, wishes: Wishes) ->
     return None
 
 
+def whole_pours(count: int, kind: MixableCandle) -> int:
+    """The fewest pours that make so many."""
+    return ceil(count / kind.per_pour)
+
+
 def _program(kinds: tuple[MixableCandle, ...], wax_g: float, wishes: Wishes) -> _Pours:
     mass = np.array([_pour_mg(k) for k in kinds], dtype=np.int64)
     worth = np.array([round(k.worth * k.per_pour * CENT) for k in kinds], dtype=np.int64)
@@ -127,7 +132,7 @@ def _program(kinds: tuple[MixableCandle, ...], wax_g: float, wishes: Wishes) -> 
     if wishes.hours is not None:
         rows.append(work)
         limits.append(wishes.hours * 60)
-    low = np.array([ceil(wishes.least.get(k.candle, 0) / k.per_pour) for k in kinds], dtype=np.int64)
+    low = np.array([whole_pours(wishes.least.get(k.candle, 0), k) for k in kinds], dtype=np.int64)
     room = np.array([wax_mg // m for m in mass], dtype=np.int64)
     most = [wishes.most[k.candle] // k.per_pour if k.candle in wishes.most else None for k in kinds]
     high = np.array([r if m is None else min(r, m) for r, m in zip(room, most, strict=True)], dtype=np.int64)

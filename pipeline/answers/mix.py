@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from pipeline.analyses.candle_capacity import kinds_for
-from pipeline.analyses.candle_mix import Mix, Unfit, Wishes, best_mix
+from pipeline.analyses.candle_mix import Mix, Unfit, Wishes, best_mix, whole_pours
 from pipeline.answers import market
 from pipeline.answers.candle_kinds import candle_kinds, costs
 from pipeline.answers.wax_to_come import sure_wax_g, wax_to_come
@@ -45,9 +45,11 @@ def mix(loaded: Loaded, aim: str, wishes: Wishes, wax_g: float | None = None) ->
     kinds, prices = candle_kinds(loaded), costs(loaded)
     available_g = sure_wax_g(loaded, wax_to_come(loaded)) if wax_g is None else wax_g
     asked_for = {k: n for k, n in market.most_to_make(loaded).items() if k not in wishes.most}
-    most = {k: max(n, wishes.least.get(k, 0)) for k, n in asked_for.items()}
+    choice = kinds_for(kinds, aim, prices)
+    least = {k.candle: whole_pours(wishes.least.get(k.candle, 0), k) * k.per_pour for k in choice}
+    most = {k: max(n, least.get(k, 0)) for k, n in asked_for.items()}
     wished = replace(wishes, most={**most, **wishes.most})
-    found = best_mix(kinds_for(kinds, aim, prices), available_g, wished)
+    found = best_mix(choice, available_g, wished)
     if isinstance(found, Unfit):
         return found
     return MixAnswer(

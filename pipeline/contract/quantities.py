@@ -47,7 +47,8 @@ class Marks(Enum):
     Before one, two, four and more digits, or after a leading zero, either mark can only be the decimal one.
     ``DOT``: the dot is decimal, a comma may be thousands (comma-separated files, forms). The others are of semicolon and
     tab files: their sure decimals show dots alone (``DOT_SHOWN``), commas alone (``COMMA``), or both or none (``UNSURE``);
-    in them either mark is decimal where nobody weighs thousands, such as kilograms.
+    in them either mark is decimal where nobody weighs thousands, such as kilograms. Elsewhere the mark that is surely
+    not decimal parts thousands: beside ``12,5`` a ``4.230`` is four thousand.
     """
 
     DOT = "."
@@ -250,7 +251,8 @@ def _number(text: str, marks: Marks, *, small: bool) -> Fraction | Refusal:
         return _ambiguous(text) if len(text) <= _LONGEST and _GROUPED.fullmatch(text) else _not_a_number(text)
     thousands = _THOUSANDS_LIKE.fullmatch(text)
     if thousands and thousands["mark"] != marks.decimal and (small or marks is Marks.DOT):
-        return _ambiguous(text)
+        settled = marks in (Marks.COMMA, Marks.DOT_SHOWN)
+        return Fraction(text.replace(thousands["mark"], "")) if settled else _ambiguous(text)
     return Fraction(text.replace(",", "."))
 
 

@@ -124,3 +124,18 @@ def test_sales_to_come_are_no_sales_yet(tmp_path: Path) -> None:
     made = book(tmp_path, ["2026-12-24,a,5,fair"], ("a,9",))
     assert "No sales yet" in run("market", made).out
     assert all(r["mean"] is None for r in run("market", made, "--json").json)
+
+
+def test_a_wish_for_more_than_sells_is_met_in_whole_pours(tmp_path: Path) -> None:
+    """A pour makes six: who wants at least four of a kind of which two sell a year gets six, where the wax is there."""
+    folder = book(
+        tmp_path, ["2026-06-01,a,1,fair"], ("a,6",),
+        candles="candle,form,blend,fill_mass_g,price,per_pour\na,mould,pure,50,4,6",
+        blocks="block,date,mass_g,supplier\nB,2026-01-01,2000,shop",
+    )  # fmt: skip
+    made = run("mix", folder, "--min", "a=4", "--json")
+    assert made.code == 0, made.err
+    assert made.json["candles"] == [{"candle": "a", "count": 6}]
+    beyond = run("mix", folder, "--min", "a=100")
+    assert beyond.code == 2
+    assert "of wax are lacking" in beyond.err

@@ -120,7 +120,9 @@ def test_what_a_language_reads_but_a_person_does_not_write_is_no_number(typed: s
 def test_three_digits_behind_a_mark_are_read_by_what_the_file_shows() -> None:
     assert read_number("1.234", Marks.DOT) == Fraction("1.234")
     assert read_number("1,234", Marks.COMMA) == Fraction("1.234")
-    twofold = [("1,234", Marks.DOT), ("1.234", Marks.COMMA), ("1.234", Marks.UNSURE), ("1,234", Marks.UNSURE)]
+    assert read_number("1.234", Marks.COMMA) == read_number("1,234", Marks.DOT_SHOWN) == 1234  # the other mark is the decimal
+    assert read_quantity("1.234", Dimension.MASS, "kg", Marks.COMMA) == 1234  # nobody weighs a thousand kilograms
+    twofold = [("1,234", Marks.DOT), ("1.234", Marks.UNSURE), ("1,234", Marks.UNSURE)]
     for text, marks in twofold:
         assert isinstance(read_number(text, marks), Refusal)
     for marks in Marks:

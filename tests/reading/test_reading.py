@@ -242,7 +242,8 @@ def test_other_orders_of_dates_are_read_where_the_book_says_so(shelf: Shelf) -> 
         (["1,234", "0,5"], ["1.234", "0.5"]),  # the file writes decimal commas
         (["1,234"], [None]),
         (["1.234", "0.5"], ["1.234", "0.5"]),  # decimal dots are shown elsewhere in the column
-        (["1.234", "0,5"], [None, "0.5"]),  # thousands, then: or decimals?
+        (["1.234", "0,5"], ["1234", "0.5"]),  # the comma is decimal, so the dot parts thousands
+        (["1,234", "12.5"], ["1234", "12.5"]),
         (["1.234"], [None]),
         (["1.5", "2,5", "1.234", "1,234"], ["1.5", "2.5", None, None]),
         (["1.234,5"], [None]),
@@ -269,7 +270,9 @@ def test_three_digits_behind_a_mark_in_a_semicolon_file(
         ("oz", "auto", "1.500", None),
         ("g", "comma", "4,230", "4.23"),
         ("g", "dot", "4.230", "4.23"),
-        ("g", "dot", "4,230", None),
+        ("g", "dot", "4,230", "4230"),
+        ("g", "comma", "4.230", "4230"),
+        ("kg", "comma", "4.230", "4230"),
     ],
 )
 def test_thousands_or_decimals(shelf: Shelf, mark: str, unit: str, decimal: str, cell: str, expected: str | None) -> None:
