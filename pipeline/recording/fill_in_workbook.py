@@ -15,7 +15,8 @@ from pipeline.book.book_settings import WORKSHOP, Book, read_book
 from pipeline.contract.columns import SUFFIXES, CellKind, Log
 from pipeline.contract.findings import MachineFault
 from pipeline.contract.log_columns import LOGS
-from pipeline.recording import entry, journal
+from pipeline.reading.headers import named as named_column
+from pipeline.recording import entry, journal, workbook_instructions
 from pipeline.recording.log_layout import header_name, words
 
 if TYPE_CHECKING:
@@ -23,6 +24,7 @@ if TYPE_CHECKING:
 
 _STAMP = "about"
 _TAKEN = f"{WORKSHOP}/taken"
+_LONGEST_LIST = 255  # characters that a spreadsheet holds of a list written into a rule
 _ROWS = 400  # rows made ready in each sheet: several seasons of a keeper
 _MOST_BYTES = 10_000_000  # a filled workbook of ours has some 200 kB
 
@@ -45,6 +47,7 @@ def make(folder: Path, out: Path, today: date) -> list[Path]:
     book = read_book(folder)[0]
     filled = openpyxl.Workbook()
     filled.remove(filled.worksheets[0])
+    workbook_instructions.fill(filled.create_sheet(workbook_instructions.NAME), book)
     for log in LOGS.values():
         _sheet(filled.create_sheet(log.name), log, book)
     about = filled.create_sheet(_STAMP)
@@ -70,7 +73,7 @@ def _sheet(sheet: Worksheet, log: Log, book: Book) -> None:
         head = sheet.cell(1, n, header_name(book, column))
         head.font = Font(bold=column.required)
         sheet.column_dimensions[letter].width = max(12, len(str(head.value)) + 2)
-        rule = _rule(column.kind, words(book, column))
+        rule = _rule(column.kind, words(book, column), f"{letter}2")
         if rule:
             watched = DataValidation(**rule, allow_blank=True, promptTitle=column.name, prompt=column.about[:250])
             watched.showInputMessage = watched.showErrorMessage = True
@@ -79,23 +82,35 @@ def _sheet(sheet: Worksheet, log: Log, book: Book) -> None:
         for row in range(2, _ROWS + 1):
             cell = sheet.cell(row, n)
             cell.protection = Protection(locked=False)
-            cell.number_format = "yyyy-mm-dd" if column.kind is CellKind.DATE else "General"
+            cell.number_format = _format(column.kind, book)
     sheet.freeze_panes = "A2"
     sheet.protection.sheet = True
 
 
-def _rule(kind: CellKind, choices: tuple[str, ...]) -> dict[str, Any] | None:
-    """What a cell may hold; a weight may also be words (``5 lb 4 oz``), so its rule only warns."""
-    if kind is CellKind.CHOICE:
-        return {"type": "list", "formula1": f'"{",".join(choices)}"'}
+def _rule(kind: CellKind, choices: tuple[str, ...], cell: str) -> dict[str, Any] | None:
+    """What the cells of a column may hold, ``cell`` being the first: all that is read, so words for a number too.
+
+    A word that is not in a list is asked about and may be kept, as several are joined by plus signs.
+    """
     if kind is CellKind.YES_NO:
-        return {"type": "list", "formula1": '"yes,no"'}
+        choices = ("yes", "no")
+    listed = ",".join(choices)
+    if choices:
+        fits = len(listed) <= _LONGEST_LIST and not any("," in choice for choice in choices)
+        return {"type": "list", "formula1": f'"{listed}"', "errorStyle": "warning"} if fits else None
     if kind is CellKind.DATE:
-        return {"type": "date", "operator": "greaterThan", "formula1": "36526"}  # 2000-01-01
-    if kind in SUFFIXES or kind is CellKind.COUNT:
+        return {"type": "custom", "formula1": f"OR(ISTEXT({cell}),{cell}>36526)"}  # 2000-01-01
+    if kind in SUFFIXES or kind in (CellKind.COUNT, CellKind.PERCENT):
         low = "-50" if kind is CellKind.TEMPERATURE else "0"
-        return {"type": "decimal", "operator": "greaterThanOrEqual", "formula1": low, "errorStyle": "warning"}
+        return {"type": "custom", "formula1": f"OR(ISTEXT({cell}),{cell}>={low})"}
     return None
+
+
+def _format(kind: CellKind, book: Book) -> str:
+    """How a spreadsheet treats the cells of a column: names and words as text, so that none becomes a date."""
+    if kind in (CellKind.ID, CellKind.TEXT):
+        return "@"
+    return workbook_instructions.DATE_FORMATS[book.dates] if kind is CellKind.DATE else "General"
 
 
 def take_in(folder: Path, path: Path, today: date, yes: bool = False) -> entry.Outcome | str:
@@ -144,23 +159,37 @@ def _filled(path: Path) -> list[_Row] | str:
     ):
         return f"{path.name} cannot be read as a workbook"
     stamp = str(next(book[_STAMP].values, ("",))[0]) if _STAMP in book.sheetnames else ""
-    unknown = [name for name in book.sheetnames if name not in LOGS and name != _STAMP]
+    unknown = [name for name in book.sheetnames if name not in (*LOGS, _STAMP, workbook_instructions.NAME)]
     if unknown:
         return f"{path.name} has a sheet {unknown[0]}, which is no log; sheets are named {', '.join(LOGS)}"
     rows = [row for name in book.sheetnames if name in LOGS for row in _rows(name, book[name].values, stamp)]
     book.close()
-    return rows
+    return next((row for row in rows if isinstance(row, str)), None) or [r for r in rows if isinstance(r, _Row)]
 
 
-def _rows(log: str, values: Iterator[tuple[Any, ...]], stamp: str) -> Iterator[_Row]:
+def _rows(log: str, values: Iterator[tuple[Any, ...]], stamp: str) -> Iterator[_Row | str]:
+    """The filled rows of a sheet, and a sentence for each cell that is no longer what was typed into it."""
     header = [str(cell or "").strip() for cell in next(values, ())]
     seen: Counter[str] = Counter()
     for number, row in enumerate(values, 2):
-        cells = {name: text for name, value in zip(header, row, strict=False) if name and (text := _text(value))}
+        named = [(name, value) for name, value in zip(header, row, strict=False) if name]
+        yield from (told for name, value in named if (told := _turned_into_a_date(log, number, name, value)))
+        cells = {name: text for name, value in named if (text := _text(value))}
         if cells:
             told = json.dumps([stamp, log, cells], sort_keys=True)
             seen[told] += 1
             yield _Row(log, number, cells, hashlib.sha256(f"{told} {seen[told]}".encode()).hexdigest()[:32])
+
+
+def _turned_into_a_date(log: str, number: int, name: str, value: Any) -> str:
+    """What happened to a name or a number that looked like a date; empty where nothing did."""
+    meant = named_column(LOGS[log], name)
+    if not isinstance(value, datetime) or meant is None or meant[0].kind is CellKind.DATE:
+        return ""
+    return (
+        f"{log} row {number}, {name}: the spreadsheet made the date {value.date().isoformat()} of what was typed there; "
+        "format the cell as text and type it again. Nothing was taken in"
+    )
 
 
 def _text(value: Any) -> str:

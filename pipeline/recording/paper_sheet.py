@@ -1,4 +1,4 @@
-"""A blank log sheet for the clipboard: one page, the book's units, its methods and comb kinds to tick."""
+"""A blank log sheet for the clipboard: two pages, the book's units, its methods and comb kinds to tick."""
 
 from __future__ import annotations
 
@@ -11,8 +11,15 @@ from pipeline.book.book_settings import Book, read_book
 from pipeline.contract.findings import MachineFault
 from pipeline.contract.log_columns import LOGS
 from pipeline.recording.log_layout import words
-from pipeline.wording.cautions import MELTING, cautions
+from pipeline.recording.workbook_instructions import DATE_EXAMPLES
+from pipeline.wording.amounts import Units
+from pipeline.wording.cautions import BURNING, MELTING, cautions
 
+_TICKS = {
+    "methods": ("passes", "method"), "kinds": ("harvests", "comb"), "colours": ("blocks", "colour"),
+    "uses": ("draws", "use"), "soot": ("burns", "soot"), "signs": ("burns", "signs"),
+}  # fmt: skip
+"""What is ticked on the sheet instead of written, and the column whose words it has."""
 PAPERS = {"a4": "A4", "letter": "Letter"}
 
 
@@ -24,17 +31,20 @@ def make(folder: Path, out: Path) -> list[Path]:
 
 
 def page(book: Book, paper: str) -> str:
-    """The sheet as one HTML page that prints on one side of ``paper``."""
+    """The sheet as one HTML page that prints on two sides of ``paper``: rendering, and pours with test burns."""
     env = jinja2.Environment(autoescape=True, trim_blocks=True, lstrip_blocks=True, undefined=jinja2.StrictUndefined)
     template = env.from_string(files("pipeline.recording").joinpath("sheet.html").read_text("utf-8"))
-    methods, kinds = (words(book, LOGS[log].column(name)) for log, name in (("passes", "method"), ("harvests", "comb")))
+    ticks = {name: words(book, LOGS[log].column(column)) for name, (log, column) in _TICKS.items()}
     return template.render(
-        book=book, paper=paper, methods=methods, kinds=kinds, cautions=cautions(MELTING), colours=_colours(book)
-    )
+        book=book, paper=paper, dates=DATE_EXAMPLES[book.dates], pots=_pots(book), **ticks,
+        melting=cautions(MELTING), burning=cautions((*MELTING, *BURNING)),
+    )  # fmt: skip
 
 
-def _colours(book: Book) -> tuple[str, ...]:
-    return words(book, LOGS["blocks"].column("colour"))
+def _pots(book: Book) -> str:
+    """The vessels that are weighed with and what each weighs empty."""
+    units = Units.of(book)
+    return ", ".join(f"{name} {units.reading(empty_g)}" for name, empty_g in book.vessels.items())
 
 
 def write(path: Path, data: bytes) -> Path:

@@ -2,7 +2,7 @@
 
 import shutil
 import subprocess
-from datetime import date
+from datetime import date, datetime
 from pathlib import Path
 
 import pytest
@@ -95,6 +95,57 @@ def test_the_header_is_locked_the_cells_are_open_and_words_drop_down(book: Path)
     assert "mass_in_lb" in [cell.value for cell in passes[1]]
 
 
+def test_the_instructions_come_first_and_their_examples_are_no_rows(book: Path) -> None:
+    (path,) = fill_in_workbook.make(book, book / "out", TODAY)
+    filled = openpyxl.load_workbook(path)
+    first = filled.worksheets[0]
+    assert (first.title, first.sheet_state, filled.active.title) == ("instructions", "visible", "instructions")
+    grey = [cell.value for row in first for cell in row if cell.font.color and cell.font.color.rgb == "00757575"]
+    assert {"cappings", "5 lb 4 oz"} <= set(grey)
+    outcome = fill_in_workbook.take_in(book, path, TODAY)
+    assert isinstance(outcome, entry.Outcome)
+    assert outcome.said == ("the workbook has no filled rows",)
+
+
+def test_names_are_text_and_a_name_that_became_a_date_is_refused(book: Path) -> None:
+    (path,) = fill_in_workbook.make(book, book / "out", TODAY)
+    passes = openpyxl.load_workbook(path)["passes"]
+    assert (passes["A1"].value, passes["A2"].number_format) == ("session", "@")
+    said = fill_in_workbook.take_in(book, fill(path, passes=[[datetime(2026, 1, 1), 1, TODAY, "solar", None, 1]]), TODAY)
+    assert isinstance(said, str)
+    assert "passes row 2, session: the spreadsheet made the date 2026-01-01 of what was typed" in said
+    assert "format the cell as text" in said
+    assert not (book / "passes.csv").exists()
+
+
+@pytest.mark.parametrize(
+    ("typed", "written_kg"),
+    [
+        # 1 lb = 453.59237 g, 16 oz to the pound (exact)
+        ("1 lb 4 oz", 1.25 * 0.45359237),
+        ("3 lb - crock", 0.875 * 0.45359237),
+        ("8 oz + 4 oz", 0.75 * 0.45359237),
+    ],
+)
+def test_a_weight_cell_takes_words_sums_and_pots(book: Path, typed: str, written_kg: float) -> None:
+    (book / "book.toml").write_text((book / "book.toml").read_text() + '[vessels]\ncrock = "2 lb 2 oz"\n')
+    (path,) = fill_in_workbook.make(book, book / "out", TODAY)
+    outcome = fill_in_workbook.take_in(book, fill(path, draws=[[TODAY, "B1", typed, "candles"]]), TODAY, yes=True)
+    assert isinstance(outcome, entry.Outcome)
+    assert outcome.written, outcome.findings
+    row = (book / "draws.csv").read_text().splitlines()[1].split(",")
+    assert float(row[2]) == pytest.approx(written_kg, abs=1e-5)
+
+
+def test_the_checks_of_cells_let_through_what_is_read(book: Path) -> None:
+    """A rule of a spreadsheet that is a formula over the cell: text passes, a negative number does not."""
+    (path,) = fill_in_workbook.make(book, book / "out", TODAY)
+    rules = openpyxl.load_workbook(path)["passes"].data_validations.dataValidation
+    weights = [rule for rule in rules if str(rule.sqref).startswith("F2")]
+    assert [(rule.type, rule.formula1) for rule in weights] == [("custom", "OR(ISTEXT(F2),F2>=0)")]
+    assert all(rule.errorStyle == "warning" for rule in rules if rule.type == "list")
+
+
 @pytest.mark.parametrize("content", [b"", b"no workbook", b"PK\x03\x04 broken"])
 def test_what_is_no_workbook_is_a_sentence(book: Path, content: bytes) -> None:
     path = book / "odd.xlsx"
@@ -105,7 +156,11 @@ def test_what_is_no_workbook_is_a_sentence(book: Path, content: bytes) -> None:
 def test_the_paper_sheet_holds_the_books_units_methods_and_cautions(book: Path) -> None:
     a4, letter = paper_sheet.make(book, book / "out")
     page = a4.read_text(encoding="utf-8")
-    assert "wax out lb" in page
+    assert "Weights in <b>lb</b>" in page
+    assert page.count("☐ infrared lamp") == 3, "each pass has its own row of methods to tick"
+    assert page.count(">net<") == 7  # comb, loads, three of a pass, blocks, wax taken for a pour
+    assert "Dates as <b>2025-08-14</b>" in page
+    assert "Test burns" in page
     assert "infrared lamp" in page
     assert "never water" in page
     assert "size: A4" in page
@@ -114,7 +169,7 @@ def test_the_paper_sheet_holds_the_books_units_methods_and_cautions(book: Path) 
 
 @pytest.mark.browser
 @pytest.mark.parametrize("paper", [0, 1])
-def test_the_sheet_prints_on_one_page(book: Path, paper: int, tmp_path: Path) -> None:
+def test_the_sheet_prints_on_two_pages(book: Path, paper: int, tmp_path: Path) -> None:
     pypdf = pytest.importorskip("pypdf")
     more = '\n[comb_kinds]\n"heather comb" = { low = 0.3, high = 0.7 }\n'
     (book / "book.toml").write_text((book / "book.toml").read_text() + more, encoding="utf-8")
@@ -122,5 +177,5 @@ def test_the_sheet_prints_on_one_page(book: Path, paper: int, tmp_path: Path) ->
     path = paper_sheet.make(book, book / "out")[paper]
     command = [chromium(), *CHROMIUM_FLAGS, f"--user-data-dir={tmp_path / 'profile'}", "--no-pdf-header-footer"]
     subprocess.run([*command, f"--print-to-pdf={printed}", path.as_uri()], check=True, capture_output=True, timeout=120)
-    assert len(pypdf.PdfReader(printed).pages) == 1
+    assert len(pypdf.PdfReader(printed).pages) == 2
     shutil.rmtree(tmp_path / "profile", ignore_errors=True)

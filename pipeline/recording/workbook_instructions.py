@@ -1,0 +1,84 @@
+"""The first sheet of a workbook to fill in: how to, in a few sentences, and a greyed example of each log's rows."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from pipeline.book.book_settings import Book
+from pipeline.contract.columns import CellKind, Column, Log
+from pipeline.contract.log_columns import LOGS
+from pipeline.recording.log_layout import header_name, words
+
+if TYPE_CHECKING:
+    from openpyxl.worksheet.worksheet import Worksheet
+
+NAME = "instructions"
+DATE_FORMATS = {"iso": "yyyy-mm-dd", "day-first": "dd/mm/yyyy", "month-first": "mm/dd/yyyy"}
+"""How spreadsheets show a date in the order of the book's dates."""
+_GREY = "757575"  # on white 4.6:1, which WCAG 2.2 asks of small text (1.4.3)
+_WIDTH = 18
+_EXAMPLES = {
+    CellKind.TEXT: "", CellKind.LENGTH: "60", CellKind.VOLUME: "200", CellKind.TIME: "150", CellKind.COUNT: "12",
+    CellKind.NUMBER: "1", CellKind.MONEY: "8", CellKind.PERCENT: "5", CellKind.YES_NO: "yes",
+}  # fmt: skip
+DATE_EXAMPLES = {"iso": "2025-08-14", "day-first": "14/8/2025", "month-first": "8/14/2025"}
+"""The fourteenth of August in each order, so that nobody takes the day for the month."""
+
+
+def fill(sheet: Worksheet, book: Book) -> None:
+    """Write the instructions; the sheet is never read, so its examples are no rows."""
+    from openpyxl.styles import Alignment, Font
+
+    sheet.append([f"{book.name}: how to fill in this workbook"])
+    sheet["A1"].font = Font(bold=True, size=14)
+    for n, sentence in enumerate(_sentences(book), 2):
+        sheet.cell(n, 1, sentence).alignment = Alignment(wrap_text=True, vertical="top")
+        sheet.merge_cells(start_row=n, start_column=1, end_row=n, end_column=6)
+        sheet.row_dimensions[n].height = 32
+    for log in LOGS.values():
+        _example(sheet, log, book)
+    for letter in "ABCDEFGHIJKLMNOP":
+        sheet.column_dimensions[letter].width = _WIDTH
+    sheet.protection.sheet = True
+
+
+def _sentences(book: Book) -> list[str]:
+    pot = next(iter(book.vessels), "")
+    weights = "5 lb 4 oz" if book.show.mass_unit in ("lb", "oz") else "1.35 kg"
+    tare = f" A pot that was on the scale is taken off by its name: {weights} - {pot}." if pot else ""
+    return [
+        "Each sheet behind this one is a log: one line is one weighing, pour, burn or sale. "
+        "Bold columns must be filled; leave empty what you did not weigh.",
+        f"A bare number is in the unit of the column's head; another unit is written behind the number: {weights}.{tare}",
+        f"Dates are {DATE_EXAMPLES[book.dates]} for 14 August 2025. Names (2026-1) stay as typed: their columns are text.",
+        "Choose a word from the list of a cell, or type it. The grey lines below are examples and are never taken in.",
+        "When it is filled in: combtally record BOOK --from this file. Take it in as often as you like: each line counts once.",
+    ]
+
+
+def _example(sheet: Worksheet, log: Log, book: Book) -> None:
+    from openpyxl.styles import Font
+
+    sheet.append([])
+    columns = [c for c in log.columns if c.required or any(c.name == group[0] for group in (*log.one_of, *log.any_of))]
+    sheet.append([log.name])
+    sheet.cell(sheet.max_row, 1).font = Font(bold=True)
+    for row in ([header_name(book, c) for c in columns], [_cell(log, c, book) for c in columns]):
+        sheet.append(row)
+        for n in range(1, len(row) + 1):
+            cell = sheet.cell(sheet.max_row, n)
+            cell.font, cell.number_format = Font(italic=True, color=_GREY), "@"
+
+
+def _cell(log: Log, column: Column, book: Book) -> str:
+    if choices := words(book, column):
+        return choices[0]
+    if column.kind is CellKind.ID:
+        return f"{(column.refers or log.name)[:1].upper()}1"
+    if column.kind is CellKind.DATE:
+        return DATE_EXAMPLES[book.dates]
+    if column.kind is CellKind.MASS:
+        return {"lb": "5 lb 4 oz", "oz": "12 oz", "g": "850", "kg": "1.35"}[book.show.mass_unit]
+    if column.kind is CellKind.TEMPERATURE:
+        return {"C": "75", "F": "167"}[book.show.temperature]
+    return _EXAMPLES.get(column.kind, "")
