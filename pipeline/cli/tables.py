@@ -8,6 +8,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from rich.cells import cell_len
 from rich.console import Console
 from rich.table import Table
 from rich.text import Text
@@ -17,7 +18,8 @@ from pipeline.wording.amounts import Units
 from pipeline.wording.visible_text import DASH, visible
 
 WIDTH = 80
-_NO_LIMIT = 1000  # columns: to find out how narrow a table can be
+_NO_LIMIT = 1000  # columns: the table has been given its width already
+_GAP = 2  # columns between two columns
 _UNBROKEN = "\ue000"  # stands for a space at which no line may end; the table knows no other
 
 
@@ -35,13 +37,27 @@ def drawn(rows: Iterable[Mapping[str, Any]], heads: Sequence[Head], units: Units
     rows = list(rows)
     if not rows:
         return f"{title}: nothing yet" if title else "nothing yet"
-    table = Table(title=title or None, box=None, title_justify="left", pad_edge=False, padding=(0, 2, 0, 0))
-    for head in heads:
-        words = head.shown in _WORDS
-        table.add_column(_heading(head, units), justify="left" if words else "right", no_wrap=False)
-    for row in rows:
-        table.add_row(*[_text(row.get(head.key), head, units) for head in heads])
+    cells = [[_text(row.get(head.key), head, units) for head in heads] for row in rows]
+    headings = [_heading(head, units) for head in heads]
+    table = Table(title=title or None, box=None, title_justify="left", pad_edge=False, padding=(0, _GAP, 0, 0))
+    for head, heading, width in zip(heads, headings, _widths([headings, *cells]), strict=True):
+        table.add_column(heading, justify="left" if head.shown in _WORDS else "right", width=width)
+    for line in cells:
+        table.add_row(*line)
     return _printed(table)
+
+
+def _widths(lines: Sequence[Sequence[Text]]) -> list[int]:
+    """The width of each column: what its cells want; where that is too much the widest give way, never into a word."""
+    columns = list(zip(*lines, strict=True))
+    wide = [max(cell.cell_len for cell in column) for column in columns]
+    least = [max(cell_len(word) for cell in column for word in (cell.plain.split() or [""])) for column in columns]
+    while sum(wide) + _GAP * (len(wide) - 1) > WIDTH:
+        yielding = [n for n, width in enumerate(wide) if width > least[n]]
+        if not yielding:
+            break
+        wide[max(yielding, key=lambda n: wide[n])] -= 1
+    return wide
 
 
 def _text(value: Any, head: Head, units: Units) -> Text:
@@ -52,7 +68,6 @@ def _text(value: Any, head: Head, units: Units) -> Text:
 
 def _printed(table: Table) -> str:
     console = Console(width=_NO_LIMIT, color_system=None, force_terminal=False, highlight=False, emoji=False)
-    console.width = max(WIDTH, console.measure(table).minimum)
     with console.capture() as printed:
         console.print(table)
     return "\n".join(line.rstrip() for line in printed.get().replace(_UNBROKEN, " ").splitlines())

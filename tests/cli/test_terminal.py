@@ -92,3 +92,13 @@ def test_a_weight_in_pounds_and_ounces_never_breaks_over_lines() -> None:
     lines = drawn(rows, [Head("name", "name"), *(Head(f"m{n}", "some mass", "mass") for n in range(9))], Units("lb oz")).splitlines()
     assert lines[-1].split("  ")[-1] == "9 lb 8.3 oz"
     assert len(re.findall(r"9 lb 8(\.\d)? oz", lines[-1])) == 9
+
+
+def test_a_figure_is_never_cut_short_where_a_table_is_wider_than_the_terminal() -> None:
+    heads = [Head("how", "method"), *(Head(f"m{n}", words, "mass") for n, words in enumerate(("in", "wax out", "residue", "unaccounted", "set aside")))]
+    rows = [{"how": "double boiler", **{f"m{n}": 28519.0 for n in range(5)}}]
+    told = drawn(rows, heads, Units("lb oz"))
+    assert told.count("62 lb 14 oz") == 5  # 28519 g are 62.87 lb
+    assert "unaccounted" in told
+    assert "…" not in told
+    assert {"double", "boiler"} <= set(told.split())
