@@ -77,7 +77,7 @@ def _month_day(value: Any) -> tuple[int, int]:
 
 def _currency(value: Any) -> str:
     if not isinstance(value, str) or not re.fullmatch("[A-Z]{3}", value):
-        raise Unusable('three capital letters of ISO 4217, such as "EUR"')
+        raise Unusable('three capital letters of ISO 4217, such as "EUR" or "USD"')
     return value
 
 

@@ -1,6 +1,8 @@
--- a temperature that fits the other unit better
+-- a temperature that fits the other unit better, or is past the limit for fire
 -- severity: warning
 -- message: {celsius} °C is past every limit for hot wax ({limit_c}); {celsius} °F would be {meant_c}
+-- message_fire: {heat_c} is past the limit for fire ({limit_c})
+-- fix_fire: correct the figure; wax so hot can catch fire: heat it over water, by a thermometer
 -- message_cold: {heat_c} is too cold for molten wax, which melts at {melts_c} to {melts_most_c}; was {fahrenheit} °C meant?
 -- fix: write the unit beside the figure, such as 170 °F
 -- value: heat_c
@@ -12,6 +14,8 @@ WITH heats AS (
     UNION ALL SELECT 'blocks', row, 'melting_point', melting_point_c FROM blocks
 )
 SELECT h.log, h.row, h."column", c AS heat_c, f.high AS limit_c, (c - 32) / 1.8 AS meant_c,
-    m.low AS melts_c, m.high AS melts_most_c, round(c * 1.8 + 32)::INTEGER AS fahrenheit, round(c)::INTEGER AS celsius, if(c > f.high, NULL, 'cold') AS variant
-FROM heats AS h, cautions AS f, purity AS m
+    m.low AS melts_c, m.high AS melts_most_c, round(c * 1.8 + 32)::INTEGER AS fahrenheit, round(c)::INTEGER AS celsius,
+    -- only a book kept in °C can have taken a Fahrenheit figure for one that is too hot
+    CASE WHEN c < 50 THEN 'cold' WHEN s.show_temperature = 'F' OR (c - 32) / 1.8 > f.high THEN 'fire' END AS variant
+FROM heats AS h, cautions AS f, purity AS m, settings AS s
 WHERE f.caution = 'fire limit' AND m.wax = 'white' AND m.property = 'melting_point' AND (c > f.high OR c < 50)

@@ -168,6 +168,11 @@ def unit_words(dimension: Dimension) -> str:
     return ", ".join(shown_unit(unit.name) for unit in _ALL if unit.dimension is dimension)
 
 
+def unit_spelled(word: str) -> str:
+    """The name of the unit that a word in small letters stands for (``pounds``: ``lb``); the word itself where none is."""
+    return _SPELLED[word].name if word in _SPELLED else word
+
+
 def shown_unit(name: str) -> str:
     """A unit's name in ``UNITS`` as a person writes it: ``°C`` for ``c``."""
     return _SHOWN.get(name, name)

@@ -108,8 +108,8 @@ def _day(text: str, year: str, month: str, day: str) -> Typed | Refusal:
 
 
 def _date_fix(how: Conventions) -> str:
-    also = {"day-first": " or 14.08.2025", "month-first": " or 08/14/2025"}.get(how.dates, "")
-    return f"write it as year-month-day: 2025-08-14{also}"
+    first = {"day-first": "day, month, year: 14.08.2025, or as ", "month-first": "month/day/year: 08/14/2025, or as "}
+    return f"write it as {first.get(how.dates, '')}year-month-day: 2025-08-14"
 
 
 def _read_yes_no(text: str, _column: Column, _unit: str | None, _how: Conventions) -> Typed | Refusal:

@@ -106,6 +106,7 @@ def book_unit(book: Book, column: Column) -> str:
         CellKind.MASS: book.show.mass_unit,
         CellKind.LENGTH: book.show.length,
         CellKind.TEMPERATURE: book.show.temperature.lower(),
+        CellKind.VOLUME: "floz" if book.show.length == "in" else "ml",
     }
     return shown.get(column.kind, SUFFIXES.get(column.kind, ("",))[0])
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import tomllib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
@@ -13,6 +14,7 @@ from pipeline.book import book_toml
 from pipeline.book.book_settings import TOML, read_book
 from pipeline.contract import shipped_files
 from pipeline.contract.log_columns import LOGS
+from pipeline.contract.quantities import unit_spelled
 from pipeline.recording.log_layout import header_name
 
 
@@ -108,10 +110,13 @@ def _usual(question: NewBookQuestion, given: Mapping[str, str]) -> str:
 
 
 def tidied(key: str, answer: str) -> str:
-    """An answer in the letters that book.toml has it in."""
-    if key in ("temperature", "currency"):
-        return answer.upper().removeprefix("°")
-    return answer.lower() if key in ("mass", "length", "dates") else answer
+    """An answer as book.toml has it: ``pounds and ounces`` is ``lb oz``, ``°F`` is ``F``, ``usd`` is ``USD``."""
+    if key == "currency":
+        return answer.upper()
+    if key not in ("mass", "length", "temperature"):
+        return answer.lower() if key == "dates" else answer
+    units = " ".join(unit_spelled(word) for word in re.split(r"[\s/,&+]+|\band\b", answer.lower()) if word)
+    return units.upper() if key == "temperature" else units
 
 
 def taken(folder: Path) -> str | None:

@@ -69,6 +69,10 @@ def _hot(draft: Draft, offers: Offers, spot: Spot) -> list[str]:
     units = Units.of(offers.book)
     if temp is None:
         return []
+    if temp > (fire := limit("fire limit")):
+        return [
+            f"{units.temperature(temp)} is past the limit for fire ({units.temperature(fire)}): is the figure right?"
+        ]
     if temp > (darkens := limit("darkening")):
         over = f"{units.degrees(temp - darkens)} over {units.temperature(darkens)}"
         return [f"{units.temperature(temp)} is {over}, above which wax darkens for good"]

@@ -104,3 +104,11 @@ def test_purity_outside_a_published_range_is_no_accusation(tmp_path: Path) -> No
     (own,) = findings(broken_book(tmp_path, rule.example))
     assert own.severity is Severity.NOTE
     assert "outside the published range (17 to 22" in own.message  # European Pharmacopoeia, Cera alba
+
+
+def test_heat_past_the_fire_limit_in_a_book_kept_in_fahrenheit_is_told_as_a_danger(tmp_path: Path) -> None:
+    book = broken_book(tmp_path, "passes: 78 -> 450 F")
+    (book / "book.toml").write_text((book / "book.toml").read_text("utf-8") + '\n[show]\ntemperature = "F"\n', "utf-8")
+    (own,) = [f for f in findings(book) if f.rule == "temperature-unit"]
+    assert own.message == "450 °F is past the limit for fire (250 °F)"
+    assert "catch fire" in own.fix

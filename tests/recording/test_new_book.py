@@ -79,3 +79,18 @@ def test_a_step_that_is_said_twice_is_told(tmp_path: Path) -> None:
     (tmp_path / "book.toml").write_text('name = "a"\n[scale]\nstep = "0.1 oz"\n[scale.blocks]\nstep_g = 1\nstep = "2 g"\n')
     _, complaints = read_book(tmp_path)
     assert [(c.line, c.column) for c in complaints] == [(6, "scale.blocks.step")]
+
+
+@pytest.mark.parametrize(("key", "answer", "setting"), [
+    ("mass", "pounds", "lb"), ("mass", "Pounds and ounces", "lb oz"), ("mass", "lb/oz", "lb oz"), ("mass", "kilos", "kg"),
+    ("length", "inches", "in"), ("length", '"', "in"), ("temperature", "°F", "F"), ("temperature", "celsius", "C"),
+    ("currency", "usd", "USD"),
+])  # fmt: skip
+def test_an_answer_is_understood_as_it_is_said(key: str, answer: str, setting: str) -> None:
+    assert new_book.tidied(key, answer) == setting
+    assert new_book.wrong(key, answer) is None
+
+
+def test_a_book_in_inches_has_its_vessels_in_fluid_ounces(tmp_path: Path) -> None:
+    started(tmp_path / "creek", ["Creek", "pounds and ounces", "inches", *[""] * 6])
+    assert "fill_volume_floz,diameter_in" in (tmp_path / "creek" / "candles.csv").read_text("utf-8")
