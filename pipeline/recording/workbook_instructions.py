@@ -17,10 +17,22 @@ DATE_FORMATS = {"iso": "yyyy-mm-dd", "day-first": "dd/mm/yyyy", "month-first": "
 """How spreadsheets show a date in the order of the book's dates."""
 _GREY = "757575"  # on white 4.6:1, which WCAG 2.2 asks of small text (1.4.3)
 _WIDTH = 18
-_EXAMPLES = {
-    CellKind.TEXT: "", CellKind.LENGTH: "60", CellKind.VOLUME: "200", CellKind.TIME: "150", CellKind.COUNT: "12",
-    CellKind.NUMBER: "1", CellKind.MONEY: "8", CellKind.PERCENT: "5", CellKind.YES_NO: "yes",
+_POUNDS = ("lb", "oz")
+_SHOWN_TOO = {
+    "loads": ("mass",),
+    "draws": ("mass",),
+    "stocktakes": ("item",),
+    "sales": ("batch",),
+    "passes": ("mass_in", "wax_out", "residue"),
+}
+_NAMED = {
+    "session": "S1", "source": "H1", "block": "B1", "test": "T1", "candle": "taper", "batch": "P1", "blend": "pure",
+    "wick": "no. 2", "harvest": "H1", "item": "B1", "pass": "1", "burn": "1", "rank": "3", "count": "12", "wax_pct": "100",
+    "from_diameter": "50 mm", "to_diameter": "65 mm", "time": "150",
 }  # fmt: skip
+_WEIGHED = {"wax_out": ("2 lb 10 oz", "0.65 kg"), "residue": ("2 lb 1 oz", "0.5 kg"), "fill_mass": ("3 oz", "85 g")}
+_LOADED = ("5 lb 4 oz", "1.35 kg")
+"""Weights in pounds and in kilograms; a pass gives less than went in."""
 DATE_EXAMPLES = {"iso": "2025-08-14", "day-first": "14/8/2025", "month-first": "8/14/2025"}
 """The fourteenth of August in each order, so that nobody takes the day for the month."""
 
@@ -44,7 +56,7 @@ def fill(sheet: Worksheet, book: Book) -> None:
 
 def _sentences(book: Book) -> list[str]:
     pot = next(iter(book.vessels), "")
-    weights = "5 lb 4 oz" if book.show.mass_unit in ("lb", "oz") else "1.35 kg"
+    weights = _LOADED[book.show.mass_unit not in _POUNDS]
     tare = f" A pot that was on the scale is taken off by its name: {weights} - {pot}." if pot else ""
     return [
         "Each sheet behind this one is a log: one line is one weighing, pour, burn or sale. "
@@ -60,25 +72,23 @@ def _example(sheet: Worksheet, log: Log, book: Book) -> None:
     from openpyxl.styles import Font
 
     sheet.append([])
-    columns = [c for c in log.columns if c.required or any(c.name == group[0] for group in (*log.one_of, *log.any_of))]
+    groups = (*log.one_of, *log.any_of)
+    shown = (*(group[0] for group in groups), *_SHOWN_TOO.get(log.name, ()))
+    columns = [c for c in log.columns if c.required or c.name in shown]
     sheet.append([log.name])
     sheet.cell(sheet.max_row, 1).font = Font(bold=True)
-    for row in ([header_name(book, c) for c in columns], [_cell(log, c, book) for c in columns]):
+    for row in ([header_name(book, c) for c in columns], [_cell(c, book) for c in columns]):
         sheet.append(row)
         for n in range(1, len(row) + 1):
             cell = sheet.cell(sheet.max_row, n)
             cell.font, cell.number_format = Font(italic=True, color=_GREY), "@"
 
 
-def _cell(log: Log, column: Column, book: Book) -> str:
+def _cell(column: Column, book: Book) -> str:
     if choices := words(book, column):
         return choices[0]
-    if column.kind is CellKind.ID:
-        return f"{(column.refers or log.name)[:1].upper()}1"
     if column.kind is CellKind.DATE:
         return DATE_EXAMPLES[book.dates]
     if column.kind is CellKind.MASS:
-        return {"lb": "5 lb 4 oz", "oz": "12 oz", "g": "850", "kg": "1.35"}[book.show.mass_unit]
-    if column.kind is CellKind.TEMPERATURE:
-        return {"C": "75", "F": "167"}[book.show.temperature]
-    return _EXAMPLES.get(column.kind, "")
+        return _WEIGHED.get(column.name, _LOADED)[book.show.mass_unit not in _POUNDS]
+    return _NAMED.get(column.name, "")

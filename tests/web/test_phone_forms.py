@@ -35,14 +35,17 @@ LOGS = {
 }
 
 
-@pytest.fixture
-def phone(tmp_path: Path) -> Iterator[Phone]:
-    folder = tmp_path / "Larkmoor"
+def a_book(folder: Path) -> Path:
     folder.mkdir()
     (folder / "book.toml").write_text(AMERICAN, encoding="utf-8")
     for name, text in LOGS.items():
         (folder / f"{name}.csv").write_text(text, encoding="utf-8")
-    opened = Phone(folder)
+    return folder
+
+
+@pytest.fixture
+def phone(tmp_path: Path) -> Iterator[Phone]:
+    opened = Phone(a_book(tmp_path / "Larkmoor"))
     yield opened
     opened.close()
 

@@ -1,4 +1,4 @@
-"""The phone page in a real browser: 375 px wide, JavaScript off, light and dark; axe-core finds nothing."""
+"""The phone page in a real browser: 360 px wide, JavaScript off, light and dark; axe-core finds nothing."""
 
 import json
 import os
@@ -54,7 +54,7 @@ def browser(profile: Path, script: bool) -> Any:
     if not script:
         options.add_experimental_option("prefs", {"profile.managed_default_content_settings.javascript": 2})
     opened = selenium.Chrome(options=options, service=selenium.ChromeService(driver))
-    metrics = {"width": 375, "height": 800, "deviceScaleFactor": 2, "mobile": True}
+    metrics = {"width": 360, "height": 800, "deviceScaleFactor": 2, "mobile": True}
     opened.execute_cdp_cmd("Emulation.setDeviceMetricsOverride", metrics)
     return opened
 
@@ -73,9 +73,14 @@ def phone(tmp_path: Path) -> Iterator[Phone]:
 
 def press(page: Any, label: str) -> None:
     """Press the button of that label and wait for the next page."""
-    common = pytest.importorskip("selenium.common.exceptions")
     old = page.find_element("tag name", "html")
     page.find_element("xpath", f"//button[normalize-space()='{label}']").click()
+    gone(old, label)
+
+
+def gone(old: Any, label: str) -> None:
+    """Wait until a page has gone."""
+    common = pytest.importorskip("selenium.common.exceptions")
     for _ in range(200):
         try:
             old.is_enabled()
@@ -96,7 +101,7 @@ def choose(page: Any, words: str) -> None:
 
 
 @pytest.mark.browser
-def test_a_whole_session_at_375_px_with_script_off(phone: Phone, tmp_path: Path) -> None:
+def test_a_whole_session_at_360_px_with_script_off(phone: Phone, tmp_path: Path) -> None:
     page = browser(tmp_path / "profile", script=False)
     try:
         page.get(f"http://{phone.host}/enter/{phone.guard.link}")
@@ -178,6 +183,67 @@ def test_axe_finds_nothing_and_nothing_is_wider_than_the_phone(phone: Phone, sch
         page.quit()
 
 
+@pytest.mark.browser
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_pages_in_pounds_and_ounces_by_keyboard_alone(tmp_path: Path, scheme: str) -> None:
+    """Tab, arrows, letters and Enter get through a weighing with a pot, a discard and an undo; axe finds nothing."""
+    from tests.web import test_phone_forms as american
+
+    axe, phone = axe_source(), Phone(american.a_book(tmp_path / "Larkmoor"))
+    page = browser(tmp_path / "profile", script=True)
+    try:
+        page.execute_cdp_cmd(
+            "Emulation.setEmulatedMedia", {"features": [{"name": "prefers-color-scheme", "value": scheme}]}
+        )
+        page.execute_cdp_cmd("Page.setBypassCSP", {"enabled": True})
+        page.get(f"http://{phone.host}/enter/{phone.guard.link}")
+        by_keys(page, "button", "Block of wax")
+        looked_at(page, axe)
+        typed_by_keys(page, "blocks.1.mass", "3")
+        typed_by_keys(page, "blocks.1.mass.oz", "6")
+        typed_by_keys(page, "blocks.1.mass.vessel", "crock")
+        typed_by_keys(page, "blocks.1.session", "S1")
+        by_keys(page, "button", "Discard")
+        assert "would be lost" in page.page_source
+        looked_at(page, axe)
+        by_keys(page, "a", "Keep it and go on")
+        by_keys(page, "button", "Next")
+        assert "3 lb 6 oz - crock" in page.page_source
+        looked_at(page, axe)
+        by_keys(page, "button", "Save anyway")  # S1 gave no more wax than its first block
+        by_keys(page, "a", "Take it back")
+        looked_at(page, axe)
+        by_keys(page, "button", "Take it back")
+        assert "Taken back: block from the form" in page.page_source
+    finally:
+        page.quit()
+        phone.close()
+    assert (phone.book / "blocks.csv").read_text() == american.LOGS["blocks"]
+
+
+def focused(page: Any, wanted: str) -> Any:
+    """Tab until the element of that XPath has the focus."""
+    keys = pytest.importorskip("selenium.webdriver").Keys
+    for _ in range(80):
+        now = page.switch_to.active_element
+        if any(now == each for each in page.find_elements("xpath", wanted)):
+            return now
+        now.send_keys(keys.TAB)
+    return pytest.fail(f"the Tab key does not reach {wanted}")
+
+
+def by_keys(page: Any, tag: str, label: str) -> None:
+    """Tab to a button or link and press Enter."""
+    keys = pytest.importorskip("selenium.webdriver").Keys
+    old = page.find_element("tag name", "html")
+    focused(page, f"//{tag}[normalize-space()='{label}']").send_keys(keys.ENTER)
+    gone(old, label)
+
+
+def typed_by_keys(page: Any, name: str, text: str) -> None:
+    focused(page, f"//*[@name='{name}']").send_keys(text)
+
+
 def looked_at(page: Any, axe: str) -> None:
     page.execute_script(axe)
     found = page.execute_async_script(
@@ -187,6 +253,6 @@ def looked_at(page: Any, axe: str) -> None:
     faults = [f"{v['id']}: {n['html']} {n['failureSummary']}" for v in told["violations"] for n in v["nodes"]]
     assert faults == [], page.title
     assert len(told["passes"]) > 5
-    assert page.execute_script("return document.documentElement.scrollWidth") <= 375
-    small = "return [...document.querySelectorAll('button,a.wide,.choice,input:not([type=radio]):not([type=hidden])')].filter(e => e.getBoundingClientRect().height < 44).length"
+    assert page.execute_script("return document.documentElement.scrollWidth") <= 360
+    small = "return [...document.querySelectorAll('button,a.wide,.choice,input:not([type=radio]):not([type=hidden]),select')].filter(e => e.getBoundingClientRect().height < 44).length"
     assert page.execute_script(small) == 0
