@@ -101,7 +101,7 @@ def _time_panel(warehouse: Warehouse, units: Units) -> Panel | None:
     sentence = stock_sentences.shelf(
         (units.day(most[0]), units.mass(most[1])), (units.day(least[0]), units.mass(least[1]))
     )
-    picture = Picture("shelf", f"Wax on hand over time, {units.mass}", sentence, partial(on_hand, days, units))
+    picture = Picture("shelf", f"Wax on hand over time, {units.mass_unit}", sentence, partial(on_hand, days, units))
     heads = (TableColumn("end of", figures=False), TableColumn(units.head("wax on hand")))
     years = {d.year: (d, m) for d, m in days}
     cells = tuple((units.day(d), units.mass_cell(m)) for d, m in list(years.values())[-10:])

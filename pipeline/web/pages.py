@@ -74,6 +74,11 @@ def _none(question: Question) -> str:
     return "nothing more" if question.spot[2] == "source" else "not noted"
 
 
+def _for_a_page(hint: str) -> str:
+    """A hint about keys as one about a field: on a phone nothing is left out by Enter or a dash."""
+    return hint.replace("Enter if", "leave empty if").replace("- if none", "leave empty if none")
+
+
 def field_id(question: Question) -> str:
     """The mark of a question's field on its page."""
     return field_name(question.spot).replace(".", "-")
@@ -94,7 +99,7 @@ def field(question: Question, typed: dict[str, str], faults: dict[Spot, str], bo
         name=name,
         label=question.label[:1].upper() + question.label[1:],
         value=listed,
-        hint=question.hint,
+        hint=_for_a_page(question.hint),
         unit=question.unit,
         choices=choices,
         none=_none(question),

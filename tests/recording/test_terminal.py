@@ -192,3 +192,9 @@ def test_a_book_begun_in_pounds_takes_a_bare_number_as_pounds(tmp_path: Path) ->
     assert '"crock" = "2 lb 2 oz"' in (tmp_path / "Ridge" / "book.toml").read_text("utf-8")
     assert (tmp_path / "Ridge" / "harvests.csv").read_text("utf-8").splitlines()[1].startswith("H1,2026-06-01,cappings,12.5,")
     assert "peak_temp_f" in (tmp_path / "Ridge" / "passes.csv").read_text("utf-8")
+
+
+@pytest.mark.parametrize("kind", ["nothing", "passing"])
+def test_what_is_no_kind_of_row_is_answered_with_what_can_be_recorded(book: Path, kind: str) -> None:
+    ran = run("record", book, kind, "date=2026-06-01")
+    assert (ran.code, ran.err.partition(",")[0]) == (2, "Say what to record: harvest")

@@ -199,3 +199,11 @@ def test_after_saving_another_of_the_kind_is_one_tap_away(phone: Phone) -> None:
     phone.fill(sales__1__candle="taper", sales__1__count="1").fill()
     save(phone)
     assert "Record another sale" in phone.text
+
+
+def test_hints_speak_of_the_field_and_not_of_keys(phone: Phone) -> None:
+    phone.start("session")
+    phone.fill()
+    phone.fill(loads__1__source="A2").fill()
+    assert "leave empty if not" in phone.text
+    assert "Enter if" not in phone.text
