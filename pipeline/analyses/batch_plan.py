@@ -156,7 +156,7 @@ def plan(stock_g: float, batches: Iterable[Planned], pending: Pending, today: da
 def short_days(stock_g: float, due: Sequence[Planned]) -> tuple[Shortfall, ...]:
     """The days on which the wax in hand alone falls short, with all that lacks since today and the last batch."""
     found = []
-    left = stock_g
+    left, due = stock_g, [b for b in due if b.wax_each_g]  # a batch that takes no wax is never short of it
     for i, b in enumerate(due):
         left -= b.count * (b.wax_each_g or 0.0)
         last_of_day = i + 1 == len(due) or due[i + 1].date > b.date

@@ -14,6 +14,8 @@ from pipeline.flow import Loaded
 class Stock:
     """The shelf at the end of a day, masses in g; a row for each block, session, harvest and kind of candle.
 
+    A harvest is ``estimated`` where its frames were counted and not weighed.
+
     ``unplaced_g``: what the shelf holds beyond its blocks. ``counted_on``: when all of it was last counted.
     """
 
@@ -50,7 +52,7 @@ def stock(loaded: Loaded) -> Stock:
         blocks=rows("block, mass_g", "stock_blocks"),
         blended=rows("block, blend, mass_g", "stock_blended"),
         set_aside=rows("session, mass_g", "stock_set_aside"),
-        pending=rows("harvest, comb, mass_g", "comb_pending"),
+        pending=rows("harvest, comb, mass_g, estimated", "comb_pending"),
         store_loss=rows("harvest, mass_g", "store_losses"),
         candles=rows("candle, count", "candle_stock"),
         counted_on=loaded.warehouse.rows(_COUNTED, [total["on_date"]])[0]["date"],

@@ -120,7 +120,7 @@ def _list(folder: Path, as_json: bool) -> None:
 
 def sheet(
     book: BookFolder,
-    out: Annotated[Path, typer.Option("--out", help="Where the files go.")] = Path("reports"),
+    out: Annotated[Path | None, typer.Option("--out", help="Where the files go (default: BOOK/reports).")] = None,
     xlsx: Annotated[bool, typer.Option("--xlsx", help="A workbook to fill in instead of paper.")] = False,
     as_json: Json = False,
     today: Today = None,
@@ -128,8 +128,8 @@ def sheet(
     """Make a blank log sheet to print, or a workbook to fill in."""
     from pipeline.recording import fill_in_workbook, paper_sheet
 
-    folder, day = running.folder(book), today or date.today()
-    files = fill_in_workbook.make(folder, out, day) if xlsx else paper_sheet.make(folder, out)
+    folder, to = running.folder(book), out or book / REPORTS
+    files = fill_in_workbook.make(folder, to, today or date.today()) if xlsx else paper_sheet.make(folder, to)
     running.emit({"files": files}, as_json, lambda: "\n".join(map(str, files)))
 
 
@@ -154,6 +154,9 @@ def _log(kind: str | None) -> Log:
     log = typed_rows.log_named(kind or "")
     if log is None:
         kinds = ", ".join(typed_rows.KINDS)
+        if kind == "session":
+            told = "a session is rows of several logs: give them with --from FILE, or record it on a terminal"
+            running.stop(told, exit_codes.WRONG_USE)
         none_of_these = f" ({kind} is none of these)" if kind else ""
         running.stop(f"Say what to record: {kinds}{none_of_these}", exit_codes.WRONG_USE)
     return log

@@ -79,4 +79,6 @@ def stock(shelf: Stock, units: Units) -> str:
     lists = [
         drawn(rows, columns, units, title) for key, (title, columns) in _LISTS.items() if (rows := getattr(shelf, key))
     ]
+    estimated = stock_sentences.by_frames([r["harvest"] for r in shelf.pending if r["estimated"]])
+    lists += [paragraph(estimated)] if estimated else []
     return "\n\n".join([paragraph(stock_sentences.on_hand(shelf, units)), *lists])

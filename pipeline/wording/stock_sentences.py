@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -39,6 +40,11 @@ def _than_blocks(unplaced_g: float, counted: date | None, units: Units) -> str:
         return ""
     since = f" (whole shelf counted on {units.day(counted)})" if counted else " (pours without draws)"
     return f", {units.mass(abs(unplaced_g))} {'more' if unplaced_g > 0 else 'less'} than the blocks add up to{since}"
+
+
+def by_frames(harvests: Sequence[str]) -> str:
+    """Which lots were not weighed: their frames were counted; empty where all were weighed."""
+    return f"frames counted, comb not weighed: {', '.join(harvests)}" if harvests else ""
 
 
 def unplaced(mass_g: float) -> str:

@@ -153,6 +153,14 @@ def test_no_wax_a_rolled_candle_and_one_without_a_size() -> None:
     assert (told.short_on, told.short_g) == (day(4), 150)
 
 
+def test_a_batch_that_takes_no_wax_is_never_short_of_it() -> None:
+    """The short day is named by the batch that takes the wax: not by bought sheet that is rolled after it."""
+    planned = [Planned("P1", day(2), "jar", 10, 100.0), Planned("R", day(2), "sheet", 5, 0.0), Planned("R2", day(9), "sheet", 5, 0.0)]
+    found = plan(600.0, planned, NONE, TODAY)
+    assert [(s.date, s.batch, s.short_g) for s in found.shortfalls] == [(day(2), "P1", 400.0)]
+    assert plan(-50.0, planned[1:], NONE, TODAY).short_on is None
+
+
 def test_a_shelf_below_nothing_points_to_the_ledger() -> None:
     told = made(-50, Planned("jar", day(4), "jar", 1, 150.0))
     assert told.batches[0].covered == 0

@@ -28,7 +28,9 @@ def test_comb_counted_in_frames_of_a_kind_never_weighed_is_in_the_forecast(tmp_p
     (lot,) = wax_to_come(loaded(book)).lots
     assert lot.lot.counted is not None
     assert 100 < lot.low_g < 20 * 200 * 0.2 < lot.high_g < 20 * 400 * 0.5  # the shipped range is 100 to 400 g a frame
-    assert run("stock", book, "--json").json["pending"][0]["mass_g"] is None
+    (waiting,) = run("stock", book, "--json").json["pending"]
+    assert (waiting["mass_g"], waiting["estimated"]) == (None, True)
+    assert "frames counted, comb not weighed: H1" in run("stock", book).out
     (batch,) = run("plan", book, "--json").json["batches"]
     assert (batch["covered"], batch["melted_in_time"]) == (0, True)
     assert 0 < batch["chance"] < 1

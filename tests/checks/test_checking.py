@@ -11,7 +11,7 @@ from pipeline import flow
 from pipeline.checks.rule_engine import rules
 from pipeline.checks.rule_files import SqlRule
 from pipeline.contract.findings import Finding, Severity
-from tests.books import TODAY
+from tests.books import TODAY, write
 from tests.checks.example import GOOD, broken_book
 
 SAID: dict[str, tuple[int | None, str | None, str]] = {
@@ -51,6 +51,7 @@ SAID: dict[str, tuple[int | None, str | None, str]] = {
     "wick-range": (2, "from_diameter", "no range"),
     "planned-past": (2, "date", "due today"),
     "source-not-logged": (None, "source", "1 load"),
+    "item-not-logged": (None, "item", "1 stocktake names an item that no log holds, and harvests.csv is missing or empty"),
     "log-missing": (None, "wick", "missing or empty"),
     "container-width": (3, "diameter", "120 mm across; 50 mm to 76.2 mm are usual"),
     "container-tall": (3, "height", "200 mm high and 60 mm across, more than 2 times its width"),
@@ -64,6 +65,7 @@ KNOCK_ON = {
     "blocks-over-pass": {"over-source"},
     "over-source": {"load-scale"},
     "ambiguous-source": {"unknown-reference"},
+    "item-not-logged": {"source-not-logged"},
     "draw-before-block": {"shelf-below-zero", "over-source"},
     "planned-past": {"sales-over-stock"},
     "shelf-below-zero": {"over-source"},
@@ -97,6 +99,16 @@ def test_one_slip_one_finding(tmp_path: Path, rule: SqlRule) -> None:
         line, column, words = SAID[rule.name]
         assert (own[0].line, own[0].column) == (line, column)
         assert words in own[0].message
+
+
+@pytest.mark.parametrize(("found", "rule"), [(",5,", "unknown-item"), (",,5", "item-not-logged")])
+def test_a_mistyped_stocktake_is_told_in_a_book_without_candles(tmp_path: Path, found: str, rule: str) -> None:
+    """What was weighed is comb or a block, and both logs are there; what was counted may be a candle."""
+    book = write(
+        tmp_path, harvests="harvest,date,comb,mass_g\nH,2025-07-01,cappings,1000",
+        blocks="block,date,mass_g,supplier\nB,2025-07-01,10,shop", stocktakes=f"date,item,mass_g,count\n2026-01-01,B1{found}",
+    )  # fmt: skip
+    assert [f.rule for f in findings(book)] == [rule]
 
 
 def test_purity_outside_a_published_range_is_no_accusation(tmp_path: Path) -> None:
