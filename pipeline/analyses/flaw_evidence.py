@@ -51,9 +51,15 @@ class Evidence:
 def words(text: str | None, known: Sequence[str]) -> tuple[frozenset[str], tuple[str, ...]]:
     """The flaws that a cell names, and what in it is none of the known words and so counts as ``other``."""
     parts = [part.strip() for part in (text or "").split(JOINED.strip()) if part.strip()]
-    named = {part.lower() for part in parts if part.lower() in known}
-    free = tuple(part for part in parts if part.lower() not in known)
+    by_stem = {_stem(word): word for word in known}
+    named = {by_stem[_stem(part)] for part in parts if _stem(part) in by_stem}
+    free = tuple(part for part in parts if _stem(part) not in by_stem)
     return frozenset(named | ({OTHER} if free else set())), free
+
+
+def _stem(word: str) -> str:
+    """A flaw's word without what does not tell it apart: capitals, the plural, the American ``center``."""
+    return word.lower().removesuffix("s").replace("center", "centre")
 
 
 def evidence(pours: Sequence[Poured], factors: Sequence[Factor], fewest: int) -> dict[str, Evidence]:

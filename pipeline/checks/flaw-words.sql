@@ -7,5 +7,6 @@
 WITH parts AS (SELECT row, unnest(string_split(flaws, '+')) AS words FROM batches WHERE flaws IS NOT NULL)
 SELECT 'batches' AS log, row, 'flaws' AS "column", string_agg(trim(words), ' + ' ORDER BY words) AS words,
     (SELECT string_agg(flaw, ', ' ORDER BY flaw) FROM flaws) AS known
-FROM parts WHERE trim(words) <> '' AND lower(trim(words)) NOT IN (SELECT flaw FROM flaws)
+FROM parts  -- a flaw is known in one or in several, and by its American spelling
+WHERE trim(words) <> '' AND replace(rtrim(lower(trim(words)), 's'), 'center', 'centre') NOT IN (SELECT rtrim(flaw, 's') FROM flaws)
 GROUP BY row

@@ -41,6 +41,7 @@ def export(
     """Write logs and figures for other programs. CSV, Parquet, a workbook or a data package."""
     loaded = running.opened(book, today, leave_out)
     from pipeline.export.export import export
+    from pipeline.wording.amounts import Units
 
     files = export(loaded, folder, form)
-    running.emit({"files": files}, as_json, lambda: f"{len(files)} files written to {folder}")
+    running.emit({"files": files}, as_json, lambda: f"{Units().plural(len(files), 'file')} written to {folder}")

@@ -185,7 +185,7 @@ def _answered(act: Act, yes: bool) -> Outcome:
         return outcome
     _say_findings(outcome)
     if not typer.confirm("Save anyway?", default=False, err=True):
-        return dataclasses.replace(outcome, said=("nothing was written",))
+        return dataclasses.replace(outcome, findings=())
     return dataclasses.replace(act(True), findings=())
 
 
@@ -253,10 +253,11 @@ def _told(outcome: Outcome, as_json: bool, what: str = "written") -> None:
         running.say(sentence, err=True)
     rows = _rows(outcome)[what]
     problems = [finding.as_dict() for finding in outcome.findings]
-    running.emit(
-        {what: rows, "problems": problems}, as_json, lambda: "\n".join(map(_row_told, rows)) or f"nothing was {what}"
-    )
-    if outcome.refused or outcome.asks:
+    stopped = outcome.refused or outcome.asks
+    if as_json or not stopped:  # what stopped it is said once, below
+        told = "\n".join(map(_row_told, rows)) or f"nothing was {what}"
+        running.emit({what: rows, "problems": problems}, as_json, lambda: told)
+    if stopped:
         wrong = any(f.rule in _NOT_KNOWN for f in outcome.findings)
         hint = "; --yes writes it as it is" if outcome.asks else ""
         running.stop(f"nothing was {what}{hint}", exit_codes.WRONG_USE if wrong else exit_codes.BOOK_HAS_ERRORS)

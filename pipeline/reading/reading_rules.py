@@ -95,7 +95,7 @@ def _word(column: Column, allowed: object, typed: str) -> Refusal:
     fix = f"is {near[0]} meant?" if near else "use one of them"
     if column.more:
         section = "[comb_kinds]" if column.more == "comb_kinds" else "[methods]"
-        fix += f"; a new one is added under {section} in book.toml"
+        fix += f"{' A' if near else '; a'} new one is added under {section} in book.toml"
     return Refusal("unknown-word", f"{typed} is no {column.name} known here ({', '.join(words)})", fix)
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from pipeline.book.book_settings import SHEETS
 from pipeline.contract.findings import Finding
 from pipeline.old_records.column_matching import ColumnMeaning
 from pipeline.old_records.proposal import LineIs, OpenQuestion
@@ -96,4 +97,5 @@ def _left(prepared: Prepared, units: Units) -> Iterator[str]:
         yield "Their wax counts as set aside until you record its blocks, or what became of it."
     if prepared.sheet.above:
         yield f"{units.plural(len(prepared.sheet.above), 'line')} above the headings: not read"
-    yield "Colours and comments of cells are not read."
+    if prepared.file.suffix.lower() in SHEETS:
+        yield "Colours and comments of cells are not read."

@@ -59,7 +59,11 @@ def capacity(first: Capacity | None, units: Units) -> str:
 
 def unpriced(missing: Sequence[str]) -> list[str]:
     """What has no cost in book.toml."""
-    return [f"no cost is given for {listed(tuple(map(visible, missing)))}: counted as 0"] if missing else []
+    return (
+        [f"no cost is given under [costs] in book.toml for {listed(tuple(map(visible, missing)))}: counted as 0"]
+        if missing
+        else []
+    )
 
 
 def plan(found: PlanAnswer, units: Units) -> str:

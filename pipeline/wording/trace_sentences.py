@@ -63,7 +63,7 @@ def _made_into(found: Trace, units: Units, every: bool) -> Iterator[str]:
         if len(outcomes) > _MANY and not every:
             yield from _summed(kind, outcomes, units)
         else:
-            yield from (f"  {_outcome(o):<52} {_mass(o.mass_g, units):>10}" for o in outcomes)
+            yield from (f"  {_outcome(o, units):<52} {_mass(o.mass_g, units):>10}" for o in outcomes)
     if not every and any(len([o for o in found.down if o.kind == kind]) > _MANY for kind in _PLURALS):
         yield "--all lists each of them."
 
@@ -87,7 +87,7 @@ def _summed(kind: str, outcomes: list[Destination], units: Units) -> Iterator[st
         yield f"  {what + span:<52} {_mass(sum(o.mass_g or 0 for o in members) if sure else None, units):>10}"
 
 
-def _outcome(outcome: Destination) -> str:
+def _outcome(outcome: Destination, units: Units) -> str:
     if outcome.kind == "shelf":
         return f"still on the shelf: {', '.join(visible(block) for block, _ in outcome.blocks)}"
     words = f"{_WORDS.get(outcome.kind, outcome.kind)} {visible(outcome.id)}"
@@ -95,7 +95,7 @@ def _outcome(outcome: Destination) -> str:
         words += f", {outcome.count} {visible(outcome.candle)} sold"
     elif outcome.candle is not None:
         words += f", {visible(outcome.candle)}"
-    return f"{words}, {outcome.date}" if outcome.date else words
+    return f"{words}, {units.day(outcome.date)}" if outcome.date else words
 
 
 def _call_back(found: Trace, units: Units) -> Iterator[str]:

@@ -57,6 +57,7 @@ def test_a_natural_bloom_and_free_text_are_set_against_nothing() -> None:
 def test_the_words_of_a_cell() -> None:
     assert words("Sinkhole + wet spots", KNOWN) == (frozenset({"sinkhole", "wet spots"}), ())
     assert words("one bent + crack", KNOWN) == (frozenset({"other", "crack"}), ("one bent",))
+    assert words("Cracks + sinkholes + wet spot", KNOWN) == (frozenset({"crack", "sinkhole", "wet spots"}), ())
     assert words(None, KNOWN) == words(" ", KNOWN) == (frozenset(), ())
 
 

@@ -124,3 +124,13 @@ def test_heat_past_the_fire_limit_in_a_book_kept_in_fahrenheit_is_told_as_a_dang
     (own,) = [f for f in findings(book) if f.rule == "temperature-unit"]
     assert own.message == "450 °F is past the limit for fire (250 °F)"
     assert "catch fire" in own.fix
+
+
+def test_a_name_that_differs_by_its_capitals_is_offered(tmp_path: Path) -> None:
+    (own,) = [f for f in findings(broken_book(tmp_path, "loads: S1,H1 -> S1,h1")) if f.rule == "unknown-source"]
+    assert own.fix.startswith("is H1 meant?")
+
+
+def test_a_flaw_said_in_several_or_by_an_american_is_known(tmp_path: Path) -> None:
+    book = broken_book(tmp_path, "batches: poured,1, -> poured,1,Cracks + off center")
+    assert not [f for f in findings(book) if f.rule == "flaw-words"]

@@ -102,3 +102,8 @@ def test_a_figure_is_never_cut_short_where_a_table_is_wider_than_the_terminal() 
     assert "unaccounted" in told
     assert "…" not in told
     assert {"double", "boiler"} <= set(told.split())
+
+
+def test_what_stops_a_row_is_said_once(tmp_path: Path) -> None:
+    ran = books.run("record", write(tmp_path, harvests="harvest,date,comb,mass_g\n"), "harvest", "harvest=H1", "date=2026-06-31", "comb=mixed")
+    assert (ran.code, (ran.out + ran.err).count("nothing was written")) == (1, 1)

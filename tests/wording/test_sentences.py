@@ -265,7 +265,7 @@ def test_capacity_in_every_form() -> None:
     assert plan_sentences.wax_there(4920, NOTHING, KG) == "Wax on hand: 4.92 kg; still to come: none."
     assert plan_sentences.wax_there(4920, coming(700, 800), KG) == "Wax on hand: 4.92 kg; still to come: 1.5 kg to 1.5 kg (80 % range)."
     assert plan_sentences.unpriced(()) == []
-    assert plan_sentences.unpriced(("oil", "wick")) == ["no cost is given for oil and wick: counted as 0"]
+    assert plan_sentences.unpriced(("oil", "wick")) == ["no cost is given under [costs] in book.toml for oil and wick: counted as 0"]
     assert plan_sentences.at_once(2790, "2026-11-01", KG).startswith("The step up on 2026-11-01 is about 2.8 kg of wax with no ready date:")
 
 
@@ -384,7 +384,7 @@ def test_a_mix_and_what_could_not_count_in_it() -> None:
     assert plan_sentences.mix(found, eur) == "income 1,810.00 EUR, of 1.00 kg of 1.50 kg of wax"
     assert plan_sentences.mix(replace(found, aim="count"), eur).startswith("1,810 candles, of")
     assert plan_sentences.mix_notes(found) == [
-        "no price for taper: worth nothing here", "no cost is given for oil: counted as 0",
+        "no price for taper: worth nothing here", "no cost is given under [costs] in book.toml for oil: counted as 0",
         "left out: rolled pair and odd, which take no wax or whose wax is not known",
     ]  # fmt: skip
     late = replace(found, mix=replace(found.mix, proved=False), without_price=(), without_wax=(), unpriced=())
