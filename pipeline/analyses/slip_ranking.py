@@ -26,7 +26,7 @@ _MOST = 1500
 """Slips paired with one another at most, the likeliest alone."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Slip:
     """One thing that may have happened. ``streams``: the columns that it makes worthless, the blamed one first.
 

@@ -180,10 +180,13 @@ class _Search:
             if sum(e.chance for e in found if not e.slips) > 1 - LISTED:
                 break
             worthless, found = self._name(found, problem), None
+            before = len(freed)
             for index in worthless:
                 if problem.checks(index):
                     problem = problem.without(index)
                     freed.append(index)
+            if len(freed) == before:  # nothing is left that could be set free: the rest stays as it is
+                break
         if freed:
             self.freed.append((rows, [int(streams[i]) for i in freed]))
 

@@ -18,6 +18,7 @@ from pipeline.flow import load
 from pipeline.report import page_of_book, section_trust
 from pipeline.wording import slip_sentences
 from pipeline.wording.amounts import Units
+from tests.bench.suspects_human import KINDS, judged, planted
 from tests.bench.suspects_simulation import VESSELS, clean_book, false_flags, shown, simulate, uncertainty
 from tests.books import run, write
 
@@ -397,3 +398,12 @@ def test_a_session_of_single_weighings_says_what_to_weigh(tmp_path) -> None:
 
 def test_an_empty_book_has_no_suspects(tmp_path) -> None:
     assert run("suspects", write(tmp_path / "b"), "--json").json == []
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_slips_that_people_make_come_to_an_end_and_are_listed(kind: str) -> None:
+    named = 0
+    for i in range(3):
+        book, texts, wanted = planted(np.random.default_rng((8, KINDS.index(kind), i)), kind)
+        named += any((s.log, s.row) == wanted[:2] for s in judged(book, texts))
+    assert named >= (1 if kind == "wrong block" else 2)
