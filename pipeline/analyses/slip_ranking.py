@@ -205,6 +205,8 @@ def _two_known(known: _Known, least: float) -> list[_Scored]:
 
 def _known_and_open(known: _Known, opens: _Opens, least: float, which: Flags) -> list[_Scored]:
     """A slip of known size beside one of unknown size at another stream, of those in ``which``."""
+    if len(known.slips) > _MOST:
+        known = known.likeliest()
     alone, constant, factor = opens.beside
     pull = alone[None, :] - known.pulls @ opens.shifts.T
     one = known.beside[:, None] + constant + factor * pull**2
