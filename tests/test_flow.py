@@ -116,7 +116,7 @@ def test_the_database_file_holds_what_is_to_be_kept(tmp_path: Path) -> None:
     assert run("build", book, "--out", tmp_path).code == 0
     kept = partial(kept_rows, book / "combtally.duckdb")
     tables = {r["name"] for r in kept("SELECT table_name AS name FROM duckdb_tables()")}
-    assert tables == {*LOGS, *settings_tables.ABOUT, *run_tables.ABOUT, *(m.name for m in queries("models") if not m.is_view)}
+    assert tables == {*LOGS, *settings_tables.ABOUT, *run_tables.ABOUT, *(m.name for m in queries("models") if not m.is_view_in_file)}
     loaded = flow.load(book, date.fromisoformat(TODAY))
     for name in ("yields_by_group", "losses_by_group", "flow_by_group", "shelf_moves", "pass_steps"):
         assert kept(f"FROM {name}") == loaded.warehouse.rows(f"FROM {name}")

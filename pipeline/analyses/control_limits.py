@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
-from math import pi, sqrt
+from math import isnan, nan, pi, sqrt
 
 import numpy as np
 
@@ -85,8 +85,8 @@ def signals(losses: Sequence[float | None] | Floats, chart: Limits) -> list[tupl
     return sorted((int(p), rule) for rule, here in enumerate(fired, 1) for p in np.flatnonzero(here))
 
 
-def chances(losses: Floats, u: Floats) -> Floats:
-    """How likely a loss so far from the others is by chance, all of them asked; nan where one is not known.
+def chances(losses: Floats, u: Floats, places: Sequence[int]) -> list[float]:
+    """How likely losses at these places are so far from the others by chance, all being asked; nan where not known.
 
     On the log odds of the loss, each point against the rest (externally studentized residual, t with n - 2 degrees of
     freedom), small lots weighted by what their weighing leaves open (``u``, shares), times the number of points.
@@ -95,14 +95,15 @@ def chances(losses: Floats, u: Floats) -> Floats:
     loss, u = losses[known], u[known]
     loss = np.clip(loss, np.maximum(u, LEAST_LOSS), 1 - LEAST_LOSS)
     z, doubt = np.log(loss / (1 - loss)), (u / (loss * (1 - loss))) ** 2
-    found = np.full(len(losses), np.nan)
-    if len(z) >= PROVISIONAL:
-        found[known] = _beyond(z, doubt)
-    return found
+    n, t = len(z), np.full(len(losses), np.nan)
+    if n < PROVISIONAL:
+        return [nan] * len(places)
+    t[known] = _studentized(z, doubt)
+    return [min(1.0, n * 2 * t_below(-abs(x), n - 2)) if not isnan(x) else nan for x in t[list(places)].tolist()]
 
 
-def _beyond(z: Floats, doubt: Floats) -> Floats:
-    """Two-sided chances of points ``z`` whose weighings leave the variances ``doubt`` open."""
+def _studentized(z: Floats, doubt: Floats) -> Floats:
+    """How many sds each of the points ``z`` lies from the rest; their weighings leave the variances ``doubt`` open."""
     n = len(z)
     usual = MAD_TO_SD * float(np.median(np.abs(z - np.median(z))))
     own = max(usual**2 - float(np.median(doubt)), LEAST_SD**2)
@@ -111,8 +112,8 @@ def _beyond(z: Floats, doubt: Floats) -> Floats:
     rest = np.sqrt(weight) * (z - mean)
     squares = float((rest**2).sum())
     without = np.maximum(squares - rest**2 / (1 - leverage), 1e-300) / (n - 2)
-    t = rest / np.sqrt(without * (1 - leverage))
-    return np.array([min(1.0, n * 2 * t_below(-abs(x), n - 2)) for x in t.tolist()])
+    t: Floats = rest / np.sqrt(without * (1 - leverage))
+    return t
 
 
 def _fires(z: Floats, begun: Ints, need: int, of: int, beyond: float) -> Flags:
@@ -244,10 +245,11 @@ def _signals(
     kind: KindOfPass, rules: Sequence[tuple[int, int]], named: Mapping[int, ChartedPass]
 ) -> tuple[Signal, ...]:
     """The steps at which rules fired; those beyond the limits with the chance of that."""
-    beyond = chances(kind.losses, kind.u) if any(rule == 1 for _, rule in rules) else kind.losses
+    outlying = [place for place, rule in rules if rule == 1]
+    p = dict(zip(outlying, chances(kind.losses, kind.u, outlying), strict=True))
     found = []
     for place, rule in rules:
         step, outside = named[kind.place + place], rule == 1
         told = (step.session, step.number, step.date, step.loss, rule, "signal" if outside else "look")
-        found.append(Signal(*told, float(beyond[place]) if outside else None))
+        found.append(Signal(*told, p[place] if outside else None))
     return tuple(found)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass
 from typing import Any
 
@@ -50,14 +51,13 @@ def flaws(loaded: Loaded) -> FlawsAnswer:
     """The flaws of the batches poured up to today."""
     known = {r["flaw"]: r for r in shipped_files.reference("flaw_causes")}
     rows = loaded.warehouse.ask("poured_batches")
-    named = {r["batch"]: flaw_evidence.words(r["flaws"], tuple(known)) for r in rows}
-    measures = sorted({f.measure for f in factors()})
-    pours = [Poured(r["batch"], named[r["batch"]][0], {m: r[m] for m in measures}) for r in rows]
+    named = {text: flaw_evidence.words(text, tuple(known)) for text in {r["flaws"] for r in rows}}
+    pours = [Poured(r["batch"], named[r["flaws"]][0], r) for r in rows]
     limits = thresholds()
     found = flaw_evidence.evidence(pours, factors(), int(limits["fewest_batches"]))
-    counts = {flaw: sum(flaw in p.flaws for p in pours) for flaw in known}
-    told = [Flaw(f, n, known[f]["cause"], known[f]["change"], found.get(f)) for f, n in counts.items() if n]
-    free = tuple((batch, words) for batch, (_, parts) in named.items() for words in parts)
+    counts = Counter(flaw for p in pours for flaw in p.flaws)
+    told = [Flaw(f, counts[f], known[f]["cause"], known[f]["change"], found.get(f)) for f in known if counts[f]]
+    free = tuple((r["batch"], words) for r in rows for words in named[r["flaws"]][1])
     return FlawsAnswer(tuple(sorted(told, key=lambda f: -f.batches)), len(pours), free, limits["flaw_level"])
 
 

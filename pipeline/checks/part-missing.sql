@@ -3,5 +3,5 @@
 -- message: the source is session {source}, but not whether its wax or its slumgum was loaded
 -- fix: write wax or slumgum under part
 -- example: passes + S2,1,2025-06-10,steam,,100,5, && loads + S2,S1,,,
-SELECT 'loads' AS log, row, 'part' AS "column", source
-FROM load_links WHERE source_kind = 'session' AND part IS NULL AND NOT bad
+SELECT 'loads' AS log, row, 'part' AS "column", l.source
+FROM load_links AS l JOIN loads AS t USING (row) WHERE l.source_kind = 'session' AND l.part IS NULL AND NOT t.bad

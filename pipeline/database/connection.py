@@ -41,22 +41,37 @@ _READ = re.compile(r'\b(?:FROM|JOIN)\s+"?(\w+)')
 class Query:
     """One shipped SELECT: its name (the file's), its text, what it is about and what its columns mean.
 
-    ``is_step``: a model whose rows are only needed by others; ``is_view``: one that is worked out when it is asked.
+    ``kept``: how a model stands in the database file; empty for a figure.
     """
 
     name: str
     sql: str
     about: str
     columns: dict[str, str]
-    is_step: bool = False
-    is_view: bool = False
+    kept: str = ""
+
+    @property
+    def is_figure(self) -> bool:
+        """A model whose rows are for people; those of a step are only needed by others."""
+        return self.kept not in ("no", "for answers")
+
+    @property
+    def is_view(self) -> bool:
+        """A model that is worked out when it is asked, as few ask."""
+        return self.kept == "as a view"
+
+    @property
+    def is_view_in_file(self) -> bool:
+        """A model of which the file holds only how it is worked out: such a view, or a step that no answer asks."""
+        return self.kept in ("no", "as a view")
 
 
 def queries(folder: str) -> list[Query]:
     """The shipped SELECTs of a folder (``models``, ``checks``, ``queries`` …), by name.
 
     The comment lines on top speak: the first says what one row is, ``-- name: meaning`` describes a column,
-    ``-- kept: no`` says that the rows are a step to others, ``-- kept: as a view`` that they are worked out when asked.
+    ``-- kept: no`` says that the rows are a step to other models, ``-- kept: for answers`` one that answers ask too,
+    ``-- kept: as a view`` that they are worked out when asked.
     """
     found = sorted(_sql_files(files("pipeline").joinpath(folder)), key=lambda f: f.name)
     return [_query(f.name.removesuffix(".sql"), f.read_text("utf-8")) for f in found]
@@ -93,7 +108,7 @@ def _query(name: str, sql: str) -> Query:
         else:
             about.append(words)
     kept = columns.pop("kept", "")
-    return Query(name, sql, " ".join(about), columns, kept == "no", kept == "as a view")
+    return Query(name, sql, " ".join(about), columns, kept)
 
 
 def tables_of(sql: str) -> set[str]:

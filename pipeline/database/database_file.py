@@ -79,8 +79,10 @@ def _remove(path: Path) -> None:
 
 
 def _write(hand: Warehouse, book: Book, file: Path) -> None:
-    """Every table and view of the database into a new file, with what each means; of the logs without the mark of bad rows."""
-    tables = _tables(hand)
+    """The database into a new file, with what each table means: logs without the mark of bad rows, models as they are kept."""
+    models = hand.in_order(queries("models"))
+    views = [model for model in models if model.is_view_in_file]
+    tables = [table for table in _tables(hand) if table["name"] not in {view.name for view in views}]
     rows = sum(table["rows"] for table in tables if table["name"] in LOGS)
     hand.execute(f"ATTACH {quoted(str(file))} AS kept (BLOCK_SIZE {_LARGE if rows > _MANY else _SMALL})")
     hand.execute("USE kept")
@@ -90,8 +92,7 @@ def _write(hand: Warehouse, book: Book, file: Path) -> None:
         columns = "* EXCLUDE (bad)" if name in LOGS else "*"
         hand.execute(f'CREATE TABLE "{name}" AS SELECT {columns} FROM memory."{name}"')
     hand.execute(settings_tables.macros(book))
-    models = hand.in_order(queries("models"))
-    for view in (model for model in models if model.is_view):
+    for view in views:
         hand.execute(f'CREATE VIEW "{view.name}" AS {view.sql}')
     hand.execute(";".join(comments.statements(models)))
     hand.execute("COMMIT")

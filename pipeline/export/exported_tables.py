@@ -34,7 +34,7 @@ def exported_tables(loaded: Loaded) -> Iterator[Exported]:
         about = f"one row: {log.row_is}"
         yield Exported(log.name, about, meanings, _select(loaded, log.name, tuple(meanings), "row"), True)
     for model in sorted(queries("models"), key=lambda m: m.name):
-        if not model.is_step:
+        if model.is_figure:
             yield Exported(model.name, model.about, model.columns, _select(loaded, model.name, (), "ALL"), False)
 
 

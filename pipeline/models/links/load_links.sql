@@ -7,7 +7,6 @@
 -- part: slumgum or wax, as logged
 -- mass_g: the mass as logged, g; missing: all that was left
 -- with: emptied
--- bad: whether the row has an error in a cell
 WITH told AS (
     SELECT *, EXISTS (FROM harvests WHERE harvest = l.source) AS is_harvest,
         EXISTS (FROM blocks WHERE block = l.source) AS is_block,
@@ -36,5 +35,5 @@ SELECT t.row, t.session, coalesce(t.pass, 1) AS pass, t.source AS named,
         ELSE coalesce(p.kind, if(harvests_logged, NULL, 'harvest'))
     END AS source_kind,
     CASE WHEN source_kind IS NOT NULL THEN if(matches = 1, named, coalesce(p.id, named)) END AS source,
-    t.part, t.mass_g, coalesce(t.emptied, false) AS emptied, t.bad
+    t.part, t.mass_g, coalesce(t.emptied, false) AS emptied
 FROM told AS t LEFT JOIN prefixed AS p USING (row)

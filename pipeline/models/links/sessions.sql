@@ -1,5 +1,5 @@
 -- one row per session, by its passes
--- kept: no
+-- kept: for answers
 -- with: session, date, last_date, season, method
 -- first_pass: number of its first pass
 -- with: last_pass

@@ -1,5 +1,5 @@
 -- one row per harvest up to the date shown that was emptied, or not used up by its loads to the gram: how far it is rendered
--- kept: no
+-- kept: for answers
 -- with: harvest, estimated
 -- harvested_g: its mass, g; missing where it was counted in frames that nothing is known of
 -- loaded_g: loaded into passes, g

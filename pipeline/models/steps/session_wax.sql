@@ -1,5 +1,5 @@
 -- one row per session: what was loaded into it, and what became of the wax of its last pass
--- kept: no
+-- kept: for answers
 -- with: session, date
 -- with: last_date, season, method, last_pass, last_wax_g, comb, loaded_g, known, wax_loaded_g, fed_g, slumgum_g
 -- with: wax_loads, loads, comb_loads, logged, wax_only, has_slumgum, own_comb, unweighed, blocks_g

@@ -1,4 +1,5 @@
 -- one row per thing that holds or held wax on the date shown, and how much
+-- kept: as a view
 -- kind: session, block, draw, batch or sale
 -- with: id, date
 -- candle: the kind of candle, of batches and sales

@@ -1,5 +1,5 @@
 -- one row per session, load of comb or slumgum, and place behind it: the rows that every group of yields sums
--- kept: no
+-- kept: for answers
 -- with: session, load, origin
 -- slumgum: whether it is slumgum, so that the comb behind it was loaded before
 -- placed: whether its comb grew in this book and was weighed; else only the method knows of it
