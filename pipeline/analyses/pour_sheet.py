@@ -89,7 +89,7 @@ def sheet(pour: Pour, planned: Sequence[Pour], shelf: Sequence[Block], at: Works
     before = [] if pour.status != "planned" else planned[: [p.batch for p in planned].index(pour.batch)]
     left, promised = _after(before, shelf, at)
     blocks = choose(left, wax_g, at.light)
-    keep_g = sum(masses.values()) * sink_of(pour.candle, at.densities) if pour.candle.sinks else 0.0
+    keep_g = sum(masses.values()) * sink_of(pour.candle, at.densities) if masses and pour.candle.sinks else 0.0
     day = [p for p in planned if p.date == pour.date and p.batch != pour.batch]
     return PourSheet(
         batch=pour.batch,

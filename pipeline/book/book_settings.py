@@ -13,6 +13,7 @@ from types import MappingProxyType
 from typing import Any, Final
 
 from pipeline.book import book_toml
+from pipeline.book.regular_files import bytes_of
 from pipeline.contract import formulas
 from pipeline.contract.findings import Finding, MachineFault, Severity
 
@@ -107,7 +108,7 @@ def read_book(folder: Path) -> tuple[Book, list[Finding]]:
     """
     file = folder / TOML
     try:
-        text = file.read_bytes().decode("utf-8-sig")
+        text = bytes_of(file).decode("utf-8-sig")
     except FileNotFoundError:
         return Book(folder, folder.resolve().name), [_no_toml()]
     except UnicodeDecodeError:

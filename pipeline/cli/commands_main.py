@@ -59,6 +59,7 @@ def new(
     """Start a book: its settings and every log with its header."""
     from pipeline.recording import new_book
 
+    running.fit_for_a_book(book)
     if there := new_book.taken(book):
         running.stop(f"{book} holds a book already ({there} is there); nothing was written", exit_codes.WRONG_USE)
     files = new_book.demo(book) if demo else new_book.book(book, _answers(book, name))

@@ -71,8 +71,22 @@ def folder(book: Path) -> Path:
 
     if not book.is_dir():
         stop(f"{book} is not a folder; start a book with: combtally new {book}", exit_codes.WRONG_USE)
+    fit_for_a_book(book)
     journal.recover(book)
     return book
+
+
+def fit_for_a_book(place: Path) -> None:
+    """End where a folder's name is no text, so that the database opens no file in it, or where it is a link to nothing."""
+    if place.is_symlink() and not place.exists():
+        stop(f"{place} is a link that leads nowhere", exit_codes.WRONG_USE)
+    try:
+        os.path.realpath(place).encode()
+    except UnicodeEncodeError:
+        stop(
+            f"{place}: the folder's name is not UTF-8 text; give it, or the one it lies in, another name",
+            exit_codes.WRONG_USE,
+        )
 
 
 @contextmanager

@@ -8,6 +8,7 @@ from contextlib import ExitStack, contextmanager
 from pathlib import Path
 
 from pipeline.book.book_settings import DATABASE, WORKSHOP, Book
+from pipeline.book.regular_files import bytes_of
 from pipeline.contract.findings import MachineFault
 from pipeline.contract.log_columns import LOGS
 from pipeline.database import comments, run_tables, settings_tables
@@ -23,7 +24,7 @@ def recalled(origin: MadeFrom) -> Warehouse | None:
     """A book's database file, opened to be read, where it is whole and was made from just this; else None."""
     file = origin.folder / DATABASE
     try:
-        if _digest_file(origin.folder).read_text("ascii", "replace") != sha256(file):
+        if not file.is_file() or bytes_of(_digest_file(origin.folder)).decode("ascii", "replace") != sha256(file):
             return None
     except OSError:
         return None

@@ -9,6 +9,7 @@ from contextlib import suppress
 from pathlib import Path
 
 from pipeline.book.book_settings import WORKSHOP
+from pipeline.book.regular_files import bytes_of
 
 
 class KeptTexts:
@@ -21,7 +22,7 @@ class KeptTexts:
     def get(self, key: str) -> str | None:
         """The text; None where there is none, or not a whole one."""
         try:
-            digest, _, text = (self._folder / key).read_bytes().decode().partition("\n")
+            digest, _, text = bytes_of(self._folder / key).decode().partition("\n")
         except (OSError, UnicodeDecodeError):
             return None
         return text if digest == digest_of(key, text) else None

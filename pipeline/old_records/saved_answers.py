@@ -8,6 +8,7 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Final
 
+from pipeline.book.regular_files import bytes_of
 from pipeline.contract.quantities import Refusal
 from pipeline.old_records.column_matching import Answers, ColumnMeaning
 from pipeline.old_records.heading_words import MEANINGS
@@ -26,7 +27,7 @@ def place_of(folder: Path, sheet: Path) -> Path:
 def load(path: Path) -> dict[str, str] | Refusal:
     """Saved answers by key (``columns.Comb lbs``, ``dates``), or why the file cannot be used."""
     try:
-        data = path.read_bytes()
+        data = bytes_of(path)
         told = tomllib.loads(data.decode("utf-8")) if len(data) <= _MOST_BYTES else {}
     except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError, RecursionError, ValueError) as fault:
         return Refusal(

@@ -3,20 +3,24 @@
 from __future__ import annotations
 
 import zlib
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
 from datetime import date, datetime, time, timedelta
 from decimal import Decimal
 from io import BytesIO
 from pathlib import Path
-from typing import TypeAlias
+from typing import TYPE_CHECKING, TypeAlias, TypeVar
 from zipfile import BadZipFile, ZipFile
 
 from pipeline.contract.findings import MachineFault
 from pipeline.contract.quantities import Refusal
 from pipeline.reading.archive_limits import Place, formulas_without_value, too_large
 
+if TYPE_CHECKING:
+    from python_calamine import CalamineWorkbook
+
 Cell: TypeAlias = object
+T = TypeVar("T")
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,6 +40,29 @@ def sheet(path: Path, name: str) -> Sheet | Refusal:
 
     Raises MachineFault where the machine forbids the reading.
     """
+
+    def chosen(book: CalamineWorkbook, parts: ZipFile) -> Sheet:
+        named = ([n for n in book.sheet_names if n.strip().lower() == name] or book.sheet_names)[:1]
+        if not named:
+            return Sheet([])
+        unread = [n for n in book.sheet_names if n != named[0] and book.get_sheet_by_name(n).to_python()]
+        return replace(_sheet(book, parts, named[0]), unread=tuple(unread))
+
+    return _opened(path, chosen)
+
+
+def all_sheets(path: Path) -> dict[str, Sheet] | Refusal:
+    """Every sheet of a workbook by its name, or why none is read. Raises MachineFault."""
+    return _opened(path, lambda book, parts: {name: _sheet(book, parts, name) for name in book.sheet_names})
+
+
+def _sheet(book: CalamineWorkbook, parts: ZipFile, name: str) -> Sheet:
+    rows = book.get_sheet_by_name(name).to_python(skip_empty_area=False)
+    return Sheet([list(row) for row in rows], unvalued=tuple(formulas_without_value(parts, name)))
+
+
+def _opened(path: Path, read: Callable[[CalamineWorkbook, ZipFile], T]) -> T | Refusal:
+    """What is read of a workbook, its archive looked at before."""
     from python_calamine import CalamineError, CalamineWorkbook
 
     try:
@@ -46,13 +73,7 @@ def sheet(path: Path, name: str) -> Sheet | Refusal:
         with ZipFile(BytesIO(data)) as parts:
             if refusal := too_large(parts, path.name):
                 return refusal
-            book = CalamineWorkbook.from_filelike(BytesIO(data))
-            chosen = ([n for n in book.sheet_names if n.strip().lower() == name] or book.sheet_names)[:1]
-            if not chosen:
-                return Sheet([])
-            rows = book.get_sheet_by_name(chosen[0]).to_python(skip_empty_area=False)
-            unread = [n for n in book.sheet_names if n != chosen[0] and book.get_sheet_by_name(n).to_python()]
-            return Sheet([list(row) for row in rows], tuple(unread), tuple(formulas_without_value(parts, chosen[0])))
+            return read(CalamineWorkbook.from_filelike(BytesIO(data)), parts)
     except (
         CalamineError,
         BadZipFile,

@@ -5,12 +5,14 @@ from __future__ import annotations
 import json
 import re
 import secrets
+import time
 from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from itertools import groupby
 from pathlib import Path
 from typing import Any
 
+from pipeline.book.regular_files import bytes_of
 from pipeline.contract.findings import MachineFault
 from pipeline.recording.durable_files import durable, put_in_place
 from pipeline.recording.entry_answers import Draft, Spot
@@ -19,6 +21,8 @@ from pipeline.recording.typed_rows import KINDS
 
 _NAME = re.compile(r"[0-9a-f]{16}")
 _MOST, _MOST_OPEN = 50, 500  # drafts kept before saved ones make room, and open ones before a new one is refused
+
+_LEFT_S = 3600.0  # a draft is written in a moment; one that is half written for an hour is nobody's
 
 
 @dataclass(frozen=True)
@@ -66,6 +70,7 @@ class Drafts:
 
     def new(self, kind: str) -> Kept:
         """A draft without answers; the oldest that are saved, or were never answered, make room."""
+        self._sweep()
         files = self._files()
         if len(files) >= _MOST:
             opened = {kept.name for kept in self.open()}
@@ -103,7 +108,7 @@ class Drafts:
         if not _NAME.fullmatch(name):
             return None
         try:
-            return _read(name, json.loads((self._folder / f"{name}.json").read_text(encoding="utf-8")))
+            return _read(name, json.loads(bytes_of(self._folder / f"{name}.json")))
         except (OSError, ValueError, KeyError, TypeError, IndexError, RecursionError):
             return None
 
@@ -116,6 +121,13 @@ class Drafts:
         """Drafts with answers that are not saved yet, the latest first."""
         found = (self.find(p.stem) for p in reversed(self._files()))
         return [k for k in found if k is not None and not k.saved and k.draft.answers]
+
+    def _sweep(self) -> None:
+        """Remove what a killed program left half written; what another is writing now is younger."""
+        for left in self._folder.glob("*.new"):
+            with suppress(OSError):
+                if time.time() - left.lstat().st_mtime > _LEFT_S:
+                    left.unlink()
 
     def _files(self) -> list[Path]:
         """Oldest first; one that another hand takes away meanwhile is left out."""

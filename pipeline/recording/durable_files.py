@@ -8,12 +8,14 @@ import stat
 import time
 from pathlib import Path
 
+from pipeline.book.regular_files import bytes_of
+
 _BUSY_TRIES = 40  # a spreadsheet program on Windows holds a file for a moment while it saves
 
 
 def target_of(book: Path, name: str) -> Path:
     """The file itself where the log is a link to it: a link is never replaced by a file."""
-    return (book / name).resolve()
+    return Path(os.path.realpath(book / name))  # a link in a circle is itself; Path.resolve raises
 
 
 def aside_of(target: Path) -> Path:
@@ -68,7 +70,7 @@ def sync_folder(folder: Path) -> None:
 
 def read(path: Path) -> bytes | None:
     """The bytes of a file; None where there is none."""
-    return path.read_bytes() if path.exists() else None
+    return bytes_of(path) if path.exists() else None
 
 
 def digest(data: bytes | None) -> str | None:

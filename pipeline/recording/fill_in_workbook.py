@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+import re
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
@@ -12,12 +13,18 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from pipeline.book.book_settings import WORKSHOP, Book, read_book
+from pipeline.book.regular_files import bytes_of
 from pipeline.contract.columns import SUFFIXES, CellKind, Log
 from pipeline.contract.findings import MachineFault
 from pipeline.contract.log_columns import LOGS
+from pipeline.contract.quantities import Refusal
 from pipeline.reading.headers import named as named_column
+from pipeline.reading.reading_rules import unvalued_told
+from pipeline.reading.spreadsheets import Sheet, all_sheets
 from pipeline.recording import entry, journal, workbook_instructions
+from pipeline.recording.journal_record import guarded
 from pipeline.recording.log_layout import header_name, words
+from pipeline.wording.visible_text import visible
 
 if TYPE_CHECKING:
     from openpyxl.worksheet.worksheet import Worksheet
@@ -26,7 +33,8 @@ _STAMP = "about"
 _TAKEN = f"{WORKSHOP}/taken"
 _LONGEST_LIST = 255  # characters that a spreadsheet holds of a list written into a rule
 _ROWS = 400  # rows made ready in each sheet: several seasons of a keeper
-_MOST_BYTES = 10_000_000  # a filled workbook of ours has some 200 kB
+_MARK = re.compile(r"[0-9a-f]{32}")
+_NOT_IN_LIST = re.compile('[\x00-\x1f",]')
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,7 +59,7 @@ def make(folder: Path, out: Path, today: date) -> list[Path]:
     for log in LOGS.values():
         _sheet(filled.create_sheet(log.name), log, book)
     about = filled.create_sheet(_STAMP)
-    about.append([f"{book.name} {today.isoformat()}"])
+    about.append([f"{today.isoformat()} {visible(book.name)}"])  # a text that begins so is no formula
     about.sheet_state = "hidden"
     path = out / f"{folder.resolve().name}-fill-in.xlsx"
     try:
@@ -96,7 +104,7 @@ def _rule(kind: CellKind, choices: tuple[str, ...], cell: str) -> dict[str, Any]
         choices = ("yes", "no")
     listed = ",".join(choices)
     if choices:
-        fits = len(listed) <= _LONGEST_LIST and not any("," in choice for choice in choices)
+        fits = len(listed) <= _LONGEST_LIST and not any(_NOT_IN_LIST.search(choice) for choice in choices)
         return {"type": "list", "formula1": f'"{listed}"', "errorStyle": "warning"} if fits else None
     if kind is CellKind.DATE:
         return {"type": "custom", "formula1": f"OR(ISTEXT({cell}),{cell}>36526)"}  # 2000-01-01
@@ -118,13 +126,11 @@ def take_in(folder: Path, path: Path, today: date, yes: bool = False) -> entry.O
 
     Two equal rows in one workbook are two weighings: the second is known by being the second.
     """
-    _installed()
     rows = _filled(path)
     if isinstance(rows, str):
         return rows
-    held = folder / _TAKEN
-    before = held.read_bytes() if held.exists() else None
-    known = set(json.loads(before)) if before else set()
+    before = _taken_before(folder)
+    known = _marks(before)
     new = [row for row in rows if row.mark not in known]
     again = tuple(f"{r.log} row {r.number} was taken in before and is left out" for r in rows if r.mark in known)
     if not new:
@@ -139,39 +145,46 @@ def take_in(folder: Path, path: Path, today: date, yes: bool = False) -> entry.O
     return replace(outcome, said=(*again, *outcome.said))
 
 
-def _filled(path: Path) -> list[_Row] | str:
-    import zipfile
-
-    import openpyxl
-    from openpyxl.utils.exceptions import InvalidFileException
-
-    if path.stat().st_size > _MOST_BYTES:
-        return f"{path.name} is larger than 10 MB; that is no filled-in log"
+def _taken_before(folder: Path) -> bytes | None:
+    """The file of the marks of rows taken in; None where there is none. Raises MachineFault."""
     try:
-        book = openpyxl.load_workbook(path, data_only=True, read_only=True)
-    except (
-        OSError,
-        KeyError,
-        ValueError,
-        TypeError,
-        zipfile.BadZipFile,
-        InvalidFileException,
-    ):
-        return f"{path.name} cannot be read as a workbook"
-    stamp = str(next(book[_STAMP].values, ("",))[0]) if _STAMP in book.sheetnames else ""
-    unknown = [name for name in book.sheetnames if name not in (*LOGS, _STAMP, workbook_instructions.NAME)]
+        return bytes_of(guarded(folder, "taken"))
+    except FileNotFoundError:
+        return None
+    except OSError as fault:
+        raise MachineFault(f"{folder / _TAKEN} cannot be read: {fault.strerror}") from fault
+
+
+def _marks(before: bytes | None) -> set[str]:
+    """The marks of rows taken in. Raises MachineFault where the file holds something else, lest rows come in twice."""
+    try:
+        marks = json.loads(before) if before else []
+        return {mark for mark in marks if _MARK.fullmatch(mark)}
+    except (ValueError, TypeError, RecursionError) as fault:
+        told = f"{_TAKEN}, which says what was taken in, is damaged; put it away, then look for rows twice"
+        raise MachineFault(told) from fault
+
+
+def _filled(path: Path) -> list[_Row] | str:
+    sheets = all_sheets(path)
+    if isinstance(sheets, Refusal):
+        return sheets.sentence()
+    about = sheets.pop(_STAMP, Sheet([])).rows
+    sheets.pop(workbook_instructions.NAME, None)
+    unknown = [name for name in sheets if name not in LOGS]
     if unknown:
         return f"{path.name} has a sheet {unknown[0]}, which is no log; sheets are named {', '.join(LOGS)}"
-    rows = [row for name in book.sheetnames if name in LOGS for row in _rows(name, book[name].values, stamp)]
-    book.close()
+    stamp = str(about[0][0]) if about and about[0] else ""
+    rows = [row for name, sheet in sheets.items() for row in _rows(name, sheet, stamp)]
     return next((row for row in rows if isinstance(row, str)), None) or [r for r in rows if isinstance(r, _Row)]
 
 
-def _rows(log: str, values: Iterator[tuple[Any, ...]], stamp: str) -> Iterator[_Row | str]:
+def _rows(log: str, sheet: Sheet, stamp: str) -> Iterator[_Row | str]:
     """The filled rows of a sheet, and a sentence for each cell that is no longer what was typed into it."""
-    header = [str(cell or "").strip() for cell in next(values, ())]
+    yield from (f"{log} row {p.row}, column {p.column}: {unvalued_told().sentence()}" for p in sheet.unvalued)
+    header = [str(cell).strip() for cell in sheet.rows[0]] if sheet.rows else []
     seen: Counter[str] = Counter()
-    for number, row in enumerate(values, 2):
+    for number, row in enumerate(sheet.rows[1:], 2):
         named = [(name, value) for name, value in zip(header, row, strict=False) if name]
         yield from (told for name, value in named if (told := _turned_into_a_date(log, number, name, value)))
         cells = {name: text for name, value in named if (text := _text(value))}
@@ -184,10 +197,10 @@ def _rows(log: str, values: Iterator[tuple[Any, ...]], stamp: str) -> Iterator[_
 def _turned_into_a_date(log: str, number: int, name: str, value: Any) -> str:
     """What happened to a name or a number that looked like a date; empty where nothing did."""
     meant = named_column(LOGS[log], name)
-    if not isinstance(value, datetime) or meant is None or meant[0].kind is CellKind.DATE:
+    if not isinstance(value, date) or meant is None or meant[0].kind is CellKind.DATE:
         return ""
     return (
-        f"{log} row {number}, {name}: the spreadsheet made the date {value.date().isoformat()} of what was typed there; "
+        f"{log} row {number}, {name}: the spreadsheet made the date {_text(value)} of what was typed there; "
         "format the cell as text and type it again. Nothing was taken in"
     )
 

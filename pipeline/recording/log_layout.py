@@ -131,6 +131,8 @@ def shape_of(book: Book, log: Log) -> Shape:
     if path.suffix in SHEETS:
         unfit = f"{path.name} is a spreadsheet, which rows cannot be added to; save it as {log.file}"
         return _shaped(Shape(log, book, path, None, _of_a_sheet(path, log), (), unfit))
+    if refusal := encoding_and_separator.no_file(path) if files else None:
+        raise UnfitForWriting(f"{path.name}: {refusal.sentence()}")
     data = path.read_bytes() if files else None
     file = _decoded(data, log, path) if data else LogFile(Style(), "", log)
     return _shaped(Shape(log, book, path, data, file, ()))

@@ -7,6 +7,7 @@ from datetime import date
 from pathlib import Path
 
 from pipeline.book.book_settings import WORKSHOP, Book
+from pipeline.book.regular_files import bytes_of
 from pipeline.contract.findings import Finding, MachineFault
 from pipeline.contract.quantities import Refusal
 from pipeline.old_records import saved_answers
@@ -31,7 +32,7 @@ def broken(book: Book, prepared: Prepared, today: date) -> list[Finding]:
 def write(book: Book, prepared: Prepared, today: date) -> entry.Outcome:
     """Write all rows, whose warnings were shown, as one entry, keep the answers, and know the rows again. Raises MachineFault."""
     held = book.folder / TAKEN
-    before = held.read_bytes() if held.exists() else None
+    before = bytes_of(held) if held.exists() else None
     marks = json.dumps(sorted(marks_known(book.folder) | prepared.marks)).encode()
     what = f"old records of {prepared.file.name}"
     outcome = entry.record(book.folder, prepared.rows, what, today, (journal.Write(TAKEN, before, marks),), yes=True)
@@ -51,6 +52,6 @@ def marks_known(folder: Path) -> set[str]:
     """The marks of all rows taken in before; none where the file is not to be believed."""
     held = folder / TAKEN
     try:
-        return set(json.loads(held.read_bytes())) if held.exists() else set()
-    except (ValueError, TypeError, RecursionError):
+        return {mark for mark in json.loads(bytes_of(held)) if isinstance(mark, str)} if held.exists() else set()
+    except (OSError, ValueError, TypeError, RecursionError):
         return set()

@@ -8,6 +8,7 @@ from pipeline.book.book_settings import Book
 from pipeline.contract.columns import CellKind, Column, Log
 from pipeline.contract.log_columns import LOGS
 from pipeline.recording.log_layout import header_name, words
+from pipeline.wording.visible_text import visible
 
 if TYPE_CHECKING:
     from openpyxl.worksheet.worksheet import Worksheet
@@ -41,10 +42,10 @@ def fill(sheet: Worksheet, book: Book) -> None:
     """Write the instructions; the sheet is never read, so its examples are no rows."""
     from openpyxl.styles import Alignment, Font
 
-    sheet.append([f"{book.name}: how to fill in this workbook"])
+    sheet.append([visible(f"How to fill in this workbook: {book.name}")])
     sheet["A1"].font = Font(bold=True, size=14)
     for n, sentence in enumerate(_sentences(book), 2):
-        sheet.cell(n, 1, sentence).alignment = Alignment(wrap_text=True, vertical="top")
+        sheet.cell(n, 1, visible(sentence)).alignment = Alignment(wrap_text=True, vertical="top")
         sheet.merge_cells(start_row=n, start_column=1, end_row=n, end_column=6)
         sheet.row_dimensions[n].height = 32
     for log in LOGS.values():

@@ -28,7 +28,9 @@ class Part:
 
 
 def unknown(near: list[str], batch: str) -> str:
-    """What to say where no batch has that name."""
+    """What to say where no batch has that name, or the one that has it is of no kind that the book knows."""
+    if batch in near:
+        return f"the candle of batch {visible(batch)} is not in candles.csv: describe it there first"
     meant = f"; did you mean {', '.join(map(visible, near))}?" if near else "; batches.csv has none"
     return f"no batch is named {visible(batch)}{meant}"
 
@@ -86,7 +88,10 @@ def _known(at: PourAnswer, units: Units) -> Iterator[str]:
     if sheet.status != "planned":
         yield f"This batch is logged as {sheet.status}."
     if candle.wax_each_g is None:
-        yield "The wax in this candle cannot be worked out: give its mass, volume or size in candles.csv."
+        yield (
+            "The wax in this candle cannot be worked out: give its mass, volume or size in candles.csv, and in "
+            "blends.csv a recipe that sums to 100 %."
+        )
     elif candle.form == "rolled":
         yield "Rolled of bought sheet: nothing to melt."
     if sheet.no_light:

@@ -1,6 +1,7 @@
 """A session in the melter: kept aside for weeks, offered first, finished at the keyboard or on the phone."""
 
 import json
+import os
 import subprocess
 import sys
 from datetime import date
@@ -119,3 +120,15 @@ def test_wax_taken_out_is_chosen_from_what_lies_on_the_shelf(phone: Phone) -> No
     phone.fill(draws__1__block="B1 (wax, 700 g left)", draws__1__use="sold", draws__1__mass="0.2")
     phone.act(path, "save")
     assert (phone.book / "draws.csv").read_text().splitlines()[1].startswith("2025-09-01,B1,0.2,sold")
+
+
+def test_a_draft_that_was_half_written_when_the_program_died_is_swept(tmp_path: Path) -> None:
+    folder = tmp_path / ".combtally" / "drafts"
+    folder.mkdir(parents=True)
+    old, young = folder / "0123456789abcdef.new", folder / "fedcba9876543210.new"
+    for left in (old, young):
+        left.write_text("{")
+    os.utime(old, (0, 0))
+    Drafts(tmp_path).new("harvest")
+    assert not old.exists()
+    assert young.exists()

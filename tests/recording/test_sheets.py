@@ -2,11 +2,13 @@
 
 import shutil
 import subprocess
+import zipfile
 from datetime import date, datetime
 from pathlib import Path
 
 import pytest
 
+from pipeline.contract.findings import MachineFault
 from pipeline.recording import entry, fill_in_workbook, paper_sheet
 from tests.web.test_recording_browser import CHROMIUM_FLAGS, chromium
 
@@ -150,7 +152,43 @@ def test_the_checks_of_cells_let_through_what_is_read(book: Path) -> None:
 def test_what_is_no_workbook_is_a_sentence(book: Path, content: bytes) -> None:
     path = book / "odd.xlsx"
     path.write_bytes(content)
-    assert fill_in_workbook.take_in(book, path, TODAY) == "odd.xlsx cannot be read as a workbook"
+    told = fill_in_workbook.take_in(book, path, TODAY)
+    assert isinstance(told, str)
+    assert told.startswith("odd.xlsx cannot be opened as a workbook")
+
+
+def test_a_formula_without_its_value_is_refused(book: Path) -> None:
+    (path,) = fill_in_workbook.make(book, book / "out", TODAY)
+    told = fill_in_workbook.take_in(book, fill(path, draws=[[TODAY, "B1", "=1+1", "candles"]]), TODAY)
+    assert isinstance(told, str)
+    assert "draws row 2, column 3" in told
+
+
+def test_an_archive_that_unpacks_to_more_than_a_log_is_refused(book: Path) -> None:
+    path = book / "bomb.xlsx"
+    with zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED) as parts:
+        parts.writestr("xl/sharedStrings.xml", b" " * 201_000_000)
+    told = fill_in_workbook.take_in(book, path, TODAY)
+    assert isinstance(told, str)
+    assert "201 MB when unpacked" in told
+
+
+@pytest.mark.parametrize("marks", [b"[" * 50_000, b"null", b"[3]", b"\x00"])
+def test_a_damaged_list_of_what_was_taken_in_is_a_sentence(book: Path, marks: bytes) -> None:
+    (path,) = fill_in_workbook.make(book, book / "out", TODAY)
+    (book / ".combtally").mkdir()
+    (book / ".combtally" / "taken").write_bytes(marks)
+    with pytest.raises(MachineFault, match="damaged"):
+        fill_in_workbook.take_in(book, fill(path, draws=[[TODAY, "B1", 0.5, "candles"]]), TODAY)
+
+
+@pytest.mark.parametrize("name", ["=HYPERLINK('x')", "a\\u0001\\u001B[2J"])
+def test_a_books_name_is_no_formula_and_breaks_no_workbook(book: Path, name: str) -> None:
+    word = '\n[comb_kinds]\n"odd, \\u0001" = { low = 0.1, high = 0.2 }\n'
+    (book / "book.toml").write_text(f'name = "{name}"{word}')
+    (path,) = fill_in_workbook.make(book, book / "out", TODAY)
+    cells = [cell for sheet in openpyxl.load_workbook(path) for row in sheet for cell in row]
+    assert not [cell for cell in cells if cell.data_type == "f"]
 
 
 def test_the_paper_sheet_holds_the_books_units_methods_and_cautions(book: Path) -> None:
