@@ -141,11 +141,19 @@ def _carry_out(book: Path, entry: Entry, writes: Sequence[Write]) -> None:
                 if write.after is not None:
                     put_aside(_target(book, write.name), write.after)
             durable(guarded(book, "journal.new"), entry.as_json())
+            _as_read(book, writes)
             put_in_place(book / WORKSHOP / "journal.new", guarded(book, "journal"))
-        except OSError:
+        except (OSError, MachineFault):
             _forget(book, writes)
             raise
         _settle(book, entry, writes)
+
+
+def _as_read(book: Path, writes: Sequence[Write]) -> None:
+    """Look once more, in the last moment: what somebody saved by hand since it was read is not written over."""
+    for write in writes:
+        if read(_target(book, write.name)) != write.before:
+            raise MachineFault(f"{write.name} was saved by somebody else just now; nothing was recorded: try again")
 
 
 def _target(book: Path, name: str) -> Path:
