@@ -220,8 +220,8 @@ def test_a_link_stays_a_link_and_permissions_stay(tmp_path: Path) -> None:
 def test_a_log_saved_by_hand_in_the_last_moment_is_not_written_over(tmp_path: Path) -> None:
     (tmp_path / "book.toml").write_text('name = "t"\n')
     (tmp_path / "passes.csv").write_bytes(b"what the hand saved")
-    with journal.locked(tmp_path), pytest.raises(MachineFault, match="try again"):
-        journal.commit(tmp_path, "an entry", [journal.Write("passes.csv", b"what was read", b"what was read and more")])
+    with locked(tmp_path), pytest.raises(MachineFault, match="try again"):
+        commit(tmp_path, "an entry", [Write("passes.csv", b"what was read", b"what was read and more")])
     assert (tmp_path / "passes.csv").read_bytes() == b"what the hand saved"
     assert sorted(p.name for p in tmp_path.iterdir() if p.name.startswith(".") and p.name != ".combtally") == []
     assert not (tmp_path / ".combtally" / "journal").exists()
