@@ -58,7 +58,7 @@ def pour(loaded: Loaded, batch: str, light: bool = False) -> PourAnswer | None:
 def _answer(loaded: Loaded, sheet: PourSheet, candle: Candle, small_step_g: float) -> PourAnswer:
     tested = wick.wick(loaded, candle.candle)
     assert tested is not None, "a batch's candle is one of the book's"
-    chosen = tested.choice.choice
+    chosen = tested.spoken_for
     done = _done(loaded, candle.candle)
     return PourAnswer(
         sheet=sheet,

@@ -16,6 +16,9 @@ from pipeline.flow import Loaded
 Row = dict[str, Any]
 
 
+_MORE_LIKELY_THAN_NOT = 0.5
+
+
 @dataclass(frozen=True, slots=True)
 class WickedCandle:
     """The candle in question; lengths in mm, mass in g. ``diameter_mm``: its widest inside diameter."""
@@ -61,6 +64,12 @@ class WickAnswer:
     rate_g_per_h: Spread
     time_h: Spread
     shared: tuple[str, ...]
+
+    @property
+    def spoken_for(self) -> str | None:
+        """The size that the tests speak for: likelier right than not, and not past the end of the sizes tried."""
+        chance = next((c.chance for c in self.choice.chances if c.wick == self.choice.choice), 0.0)
+        return self.choice.choice if self.off_the_end is None and chance >= _MORE_LIKELY_THAN_NOT else None
 
 
 def wick(loaded: Loaded, candle: str) -> WickAnswer | None:

@@ -157,8 +157,8 @@ def notes_for(found: WickAnswer, units: Units) -> list[str]:
         notes.append(
             f"the mouth ({mouth}) is narrower than the jar ({jar}): soot is likelier, a gap at the wall shows less"
         )
-    if kind.wick and found.choice.choice and kind.wick != found.choice.choice:
-        notes.append(f"candles.csv gives it {visible(kind.wick)}, the tests speak for {visible(found.choice.choice)}")
+    if kind.wick and found.spoken_for and kind.wick != found.spoken_for:
+        notes.append(f"candles.csv gives it {visible(kind.wick)}, the tests speak for {visible(found.spoken_for)}")
     if kind.form == "container" and not found.shared and not found.verdicts:
         notes.append(
             "no other jar of this wax is as wide: it costs a test series of its own; a few standard jars save that"

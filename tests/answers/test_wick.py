@@ -113,3 +113,20 @@ def test_the_cautions_stand_with_it(tmp_path: Path) -> None:
     for word in ("in sight", "children", "hot", "Local rules"):
         assert word in said
     assert max(map(len, said.splitlines())) <= 80
+
+
+def test_one_burn_too_small_speaks_for_no_smaller_size(tmp_path: Path) -> None:
+    """A jar whose one test, of the largest size, was too small: a larger size is needed, and nothing else is said."""
+    book = write(
+        tmp_path,
+        blends="blend,wax_pct\npure,100",
+        wicks="wick,rank,from_diameter_mm,to_diameter_mm\nno 3,3,50,60\nno 4,4,60,75",
+        candles="candle,form,blend,fill_mass_g,diameter_mm,wick\njar,container,pure,200,70,no 4",
+        burns="test,burn,date,candle,wick,time_min,signs\nT1,1,2026-05-01,jar,no 4,200,tunnel",
+        batches="batch,date,candle,count,status\nP1,2026-11-10,jar,2,planned",
+        blocks="block,date,mass_g,supplier\nB1,2026-01-01,2000,neighbour",
+    )
+    told = run("wick", book, "jar").out
+    assert "a larger size is needed" in told
+    assert "speak for" not in told
+    assert "no 3" not in run("pour", book, "P1").out
