@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import html
+import re
 import shutil
 import tempfile
 from datetime import date
@@ -61,13 +62,13 @@ def _terminal(book: Path, folder: Path) -> None:
     terminal.process.terminate()
     terminal.end()
     seen = terminal.seen.partition("peak temp")[0]
-    lines = [line for line in seen.replace("\r", "").splitlines() if not line.startswith("    ")]
+    lines = [line for line in seen.replace("\r", "").splitlines() if not re.match(r" {4}\s*\d+  ", line)]
     screen = folder / "screen.html"
     screen.write_text(
         SCREEN.format(html.escape("$ combtally record demo session\n" + "\n".join(lines))), encoding="utf-8"
     )
     page = browser(folder / "profile2", script=False)
-    metrics = {"width": 1060, "height": 470, "deviceScaleFactor": 1, "mobile": False}
+    metrics = {"width": 1060, "height": 580, "deviceScaleFactor": 1, "mobile": False}
     page.execute_cdp_cmd("Emulation.setDeviceMetricsOverride", metrics)
     page.get(screen.as_uri())
     page.save_screenshot(str(OUT / "record-terminal.png"))
