@@ -454,6 +454,11 @@ def test_control_characters_become_visible() -> None:
     assert visible("a\x00b\x1b[31m\u202ec\ud800") == "a\u2400b\u241b[31m\N{REPLACEMENT CHARACTER}c\N{REPLACEMENT CHARACTER}"
 
 
+def test_comb_counted_in_frames_is_named_and_else_nothing_is_said() -> None:
+    assert stock_sentences.by_frames(["H1", "H4"]) == "frames counted, comb not weighed: H1, H4"
+    assert stock_sentences.by_frames([]) == ""
+
+
 def test_every_sentence_is_tested_here() -> None:
     told = Path(__file__).read_text("utf-8")
     for module in (forecast_doubt_sentences, season_sentences, plan_sentences, stock_sentences, suspect_sentences):
