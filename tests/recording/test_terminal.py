@@ -156,7 +156,7 @@ def test_a_name_that_nothing_has_and_a_mass_in_that_is_not_what_was_loaded_are_a
         ("session –", ""), ("What went into the pot", "no"), ("keep it?", "A2"), ("mass of A2", "2.38 kg"), ("Anything else in the pot", "no"),
         ("keep it?", "yes"), ("mass of no", "1"), ("Anything else in the pot", ""), ("Is the wax out yet", ""), ("date –", ""),
         ("method –", "3"), ("mass in", "33.8"), ("keep it?", "3.38"), ("wax out", "1.4"), ("residue", "1"),
-        ("keep it?", "yes"), ("peak temp", ""), ("time", ""), ("filter", ""), ("Another pass?", ""), ("block –", "-"), ("save?", ""),
+        ("peak temp", ""), ("time", ""), ("filter", ""), ("Another pass?", ""), ("block –", "-"), ("save?", ""),
     ]  # fmt: skip
     terminal = talk(book, len(said), said)
     assert terminal.end() == 0, terminal.seen
