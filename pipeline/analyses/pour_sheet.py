@@ -65,7 +65,10 @@ class Workshop:
 
 @dataclass(frozen=True, slots=True)
 class PourSheet:
-    """What a batch takes; masses in g. ``promised``: earlier planned batches, and what they take of the shelf."""
+    """What a batch takes; masses in g. ``promised``: earlier planned batches, and what they take of the shelf.
+
+    ``enough_for``: how many of the candles the wax named is enough for.
+    """
 
     batch: str
     date: date
@@ -75,6 +78,7 @@ class PourSheet:
     ingredients: tuple[Ingredient, ...]
     blocks: tuple[Drawn, ...]
     short_g: float
+    enough_for: int
     keep_back_g: float
     order: tuple[str, ...]
     promised: tuple[tuple[str, float], ...]
@@ -90,6 +94,7 @@ def sheet(pour: Pour, planned: Sequence[Pour], shelf: Sequence[Block], at: Works
     left, promised = _after(before, shelf, at)
     blocks = choose(left, wax_g, at.light)
     keep_g = sum(masses.values()) * sink_of(pour.candle, at.densities) if masses and pour.candle.sinks else 0.0
+    drawn_g = sum(b.mass_g for b in blocks)
     day = [p for p in planned if p.date == pour.date and p.batch != pour.batch]
     return PourSheet(
         batch=pour.batch,
@@ -99,7 +104,8 @@ def sheet(pour: Pour, planned: Sequence[Pour], shelf: Sequence[Block], at: Works
         status=pour.status,
         ingredients=ingredients,
         blocks=blocks,
-        short_g=max(wax_g - sum(b.mass_g for b in blocks), 0.0),
+        short_g=max(wax_g - drawn_g, 0.0),
+        enough_for=_enough_for(pour, drawn_g, wax_g),
         keep_back_g=to_step(keep_g, at.step_g),
         order=largest_first([pour, *day]),
         promised=promised,
@@ -110,6 +116,11 @@ def sheet(pour: Pour, planned: Sequence[Pour], shelf: Sequence[Block], at: Works
 def _ingredient(name: str, mass_g: float, at: Workshop) -> Ingredient:
     """Oil and scent are weighed on the small scale."""
     return Ingredient(name, mass_g, to_step(mass_g, at.step_g if name == "wax" else at.small_step_g))
+
+
+def _enough_for(pour: Pour, drawn_g: float, wax_g: float) -> int:
+    """All of them where nothing is lacking, whatever the scale's step makes of the sum."""
+    return pour.count if drawn_g >= wax_g or not wax_g else int(pour.count * drawn_g / wax_g)
 
 
 def _wax_g(pour: Pour, at: Workshop) -> float:

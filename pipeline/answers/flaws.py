@@ -66,6 +66,12 @@ def known_flaws() -> tuple[str, ...]:
     return tuple(r["flaw"] for r in shipped_files.reference("flaw_causes"))
 
 
+def cures(logged: str | None) -> tuple[str, ...]:
+    """What to change for the flaws logged of a batch; nothing for a natural bloom and for words of one's own."""
+    found = flaw_evidence.words(logged, known_flaws())[0] - {flaw_evidence.NO_FAULT, flaw_evidence.OTHER}
+    return tuple(r["change"] for r in shipped_files.reference("flaw_causes") if r["flaw"] in found)
+
+
 def factors() -> list[Factor]:
     """The fixed cuts that pours are parted by."""
     return [

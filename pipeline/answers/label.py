@@ -21,6 +21,7 @@ class LabelAnswer:
     batch: str
     lot: str
     date: date
+    poured: bool
     candle: str
     form: str
     candles: int
@@ -51,6 +52,7 @@ def label(loaded: Loaded, batch: str) -> LabelAnswer | None:
         batch=batch,
         lot=f"batch {batch}",
         date=row["date"],
+        poured=row["status"] == "poured",
         candle=candle.candle,
         form=candle.form,
         candles=row["count"] if row["good"] is None else row["good"],

@@ -11,7 +11,7 @@ from pipeline.analyses.flaw_evidence import NO_FAULT, words
 from pipeline.analyses.pour_sheet import Block, Done, Pour, PourSheet, UsualPour, Workshop, usual
 from pipeline.answers import wick
 from pipeline.answers.candle_kinds import candle_kinds
-from pipeline.answers.flaws import known_flaws
+from pipeline.answers.flaws import cures, known_flaws
 from pipeline.flow import Loaded
 
 
@@ -19,8 +19,8 @@ from pipeline.flow import Loaded
 class PourAnswer:
     """The sheet of one batch and what the book knows beside it; lengths in mm, masses in g.
 
-    ``wick_chance``: how sure burn tests are of the wick, None where none says. ``last``: the last pour of the kind.
-    ``vats``: what each vessel that must stay full holds.
+    ``wick_chance``: how sure burn tests are of the wick, None where none says. ``last``: the last pour of the kind;
+    ``cures``: what to change for each of its flaws. ``vats``: what each vessel that must stay full holds.
     """
 
     sheet: PourSheet
@@ -33,6 +33,7 @@ class PourAnswer:
     scent: UsualPour | None
     room: UsualPour | None
     last: Done | None
+    cures: tuple[str, ...]
     vats: dict[str, float]
     small_step_g: float
 
@@ -71,6 +72,7 @@ def _answer(loaded: Loaded, sheet: PourSheet, candle: Candle, small_step_g: floa
         scent=usual(done, "scent"),
         room=usual(done, "room"),
         last=done[-1] if done else None,
+        cures=cures(done[-1].flaws) if done else (),
         vats=loaded.book.vats,
         small_step_g=small_step_g,
     )

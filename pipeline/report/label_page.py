@@ -11,7 +11,7 @@ from pipeline.wording import label_sentences as words
 from pipeline.wording.amounts import Units
 
 PAPERS = {"a4": ("A4", "210mm", "297mm"), "letter": ("letter", "8.5in", "11in")}
-ACROSS, DOWN = 2, 4
+ACROSS, DOWN, DOWN_WITH_HAZARD_BOX = 2, 4, 3
 """Equal labels on a page: so many as leave room for the warnings and the boxes in a type that can be read."""
 
 _STYLE = """@page{size:%(size)s;margin:0}*{box-sizing:border-box}
@@ -52,19 +52,23 @@ def write(at: LabelAnswer, units: Units, out: Path, book: str) -> list[Path]:
 def page(at: LabelAnswer, units: Units, paper: str) -> str:
     """Both pages as one HTML file for one paper size."""
     size, width, height = PAPERS[paper]
-    style = _STYLE % {"size": size, "width": width, "height": height, "across": ACROSS, "down": DOWN}
+    style = _STYLE % {"size": size, "width": width, "height": height, "across": ACROSS, "down": _down(at)}
     head = escape(f"Labels: {words.title(at)}, {words.lot(at)}")
-    small = _label(at)
+    small = _label(at, units)
     return (
         f"<!doctype html><html lang='en'><meta charset='utf-8'><meta name='viewport' content='width=device-width'>"
-        f"<title>{head}</title><style>{style}</style><main>{small * (ACROSS * DOWN)}</main>{_full(at, units)}</html>\n"
+        f"<title>{head}</title><style>{style}</style><main>{small * (ACROSS * _down(at))}</main>{_full(at, units)}</html>\n"
     )
 
 
-def _label(at: LabelAnswer) -> str:
-    facts = [words.contents(at), words.amount(at), words.burning_time(at)]
+def _down(at: LabelAnswer) -> int:
+    return DOWN_WITH_HAZARD_BOX if at.scent else DOWN
+
+
+def _label(at: LabelAnswer, units: Units) -> str:
+    facts = [words.contents(at), words.amount(at, units), words.burning_time(at)]
     told = "".join(f"<p>{escape(f)}</p>" for f in facts if f)
-    warnings = " ".join([*words.WARNINGS, *words.advice(at)])
+    warnings = " ".join([*words.WARNINGS, *words.advice(at, units)])
     lot = f"{_code(at)}<p class='lot'>{escape(words.lot(at))}</p>"
     return (
         f"<article><div><h2>{escape(words.title(at))}</h2>{told}</div><div>{lot}</div>"
@@ -89,10 +93,11 @@ def _code(at: LabelAnswer) -> str:
 
 
 def _full(at: LabelAnswer, units: Units) -> str:
-    sheets = -(-at.candles // (ACROSS * DOWN))
+    on_page = ACROSS * _down(at)
+    sheets = -(-at.candles // on_page)
     parts = "".join(
         f"<h2>{escape(title)}</h2><ul>{''.join(f'<li>{escape(line)}</li>' for line in lines)}</ul>"
         for title, lines in words.full_text(at, units)
     )
-    needed = f"{units.plural(at.candles, 'candle')} need {units.plural(sheets, 'sheet')} of {ACROSS * DOWN} labels."
+    needed = f"{units.plural(at.candles, 'candle')} need {units.plural(sheets, 'sheet')} of {on_page} labels."
     return f"<section><h1>{escape(words.title(at))}</h1><p>{escape(needed)}</p>{parts}{_boxes(at)}</section>"

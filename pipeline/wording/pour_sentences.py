@@ -5,17 +5,19 @@ from __future__ import annotations
 import shlex
 import textwrap
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
+from pipeline.analyses.flaw_evidence import NO_FAULT
 from pipeline.analyses.pour_sheet import Drawn, Ingredient
+from pipeline.answers.flaws import known_flaws
 from pipeline.answers.pour import PourAnswer
+from pipeline.contract.quantities import UNITS
 from pipeline.wording.amounts import POUNDS_AND_OUNCES, Units
-from pipeline.wording.pour_steps import cautions_for, practice, steps_for
+from pipeline.wording.pour_steps import COMMON, STAR, cautions_for, practice, small_units, steps_for
 from pipeline.wording.visible_text import visible
 
 COMMAND = "combtally "
 """How a line begins that is to be typed."""
-_SMALL = {"kg": "g", "lb": "oz", POUNDS_AND_OUNCES: "oz"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,8 +38,9 @@ def unknown(near: list[str], batch: str) -> str:
 
 
 def title(at: PourAnswer, units: Units) -> str:
-    """The batch, what it is of, and when."""
-    return f"{visible(at.sheet.batch)}: {at.sheet.count} x {visible(at.sheet.candle)}, {units.day(at.sheet.date)}"
+    """The batch, what it is of, how much of it in each (topped up), and when."""
+    each = f" of {small_units(at, units).reading(at.candle.fill_g)}" if at.candle.fill_g else ""
+    return f"{visible(at.sheet.batch)}: {at.sheet.count} x {visible(at.sheet.candle)}{each}, {units.day(at.sheet.date)}"
 
 
 def parts(at: PourAnswer, units: Units) -> list[Part]:
@@ -46,10 +49,11 @@ def parts(at: PourAnswer, units: Units) -> list[Part]:
         Part("Know", tuple(_known(at, units)), "note"),
         Part("Weigh", tuple(_weighed(at, units))),
         Part("Blocks", tuple(_blocks(at, units))),
-        Part("Steps", tuple(s.sentence() for s in steps_for(at, units))),
+        Part("Steps", tuple(s.on_sheet() for s in steps_for(at, units))),
+        Part("", (STAR,), "note"),
         Part("Cautions", tuple(cautions_for(at, units)), "caution"),
         Part("Write down", measured(at, units), "write"),
-        Part("Then record", tuple(recorded(at)), "note"),
+        Part("Then record", tuple(recorded(at, units)), "note"),
     )
     return [p for p in told if p.lines]
 
@@ -59,7 +63,7 @@ def terminal(at: PourAnswer, units: Units) -> str:
     lines = [title(at, units)]
     marks = {"tick": "  - ", "caution": "  ! ", "write": "  _ ", "note": "    "}
     for part in parts(at, units):
-        lines += ["", part.title]
+        lines += ["", part.title] if part.title else []
         for line in part.lines:
             mark = "    " if line.startswith(COMMAND) else marks[part.mark]
             wrapped = textwrap.wrap(line, 78, initial_indent=mark, subsequent_indent="    ", break_on_hyphens=False)
@@ -79,7 +83,8 @@ def _known(at: PourAnswer, units: Units) -> Iterator[str]:
         went = (
             f"went wrong: {visible(at.last.flaws)}" if at.last.flaws and not at.last.flawless else "nothing went wrong"
         )
-        yield f"Last time ({visible(at.last.batch)}, {units.day(at.last.date)}) {went}."
+        now = "".join(f" Now: {change}." for change in at.cures)
+        yield f"Last time ({visible(at.last.batch)}, {units.day(at.last.date)}) {went}.{now}"
     if len(sheet.order) > 1:
         yield f"Order of the day, the largest first: {' then '.join(map(visible, sheet.order))}."
     if sheet.promised:
@@ -104,7 +109,7 @@ def _weighed(at: PourAnswer, units: Units) -> Iterator[str]:
     for i in at.sheet.ingredients:
         yield f"{visible(i.name)}: {_ingredient(i, units, small)}"
     if at.sheet.keep_back_g:
-        yield f"of the mix kept back to top up: {units.reading(at.sheet.keep_back_g)}"
+        yield f"of this, keep back to top up: {units.reading(at.sheet.keep_back_g)}"
 
 
 def _usual_scent(at: PourAnswer, units: Units) -> Iterator[str]:
@@ -116,27 +121,28 @@ def _usual_scent(at: PourAnswer, units: Units) -> Iterator[str]:
     outside = "" if low <= at.candle.scent_share <= high else " Your recipe is outside that."
     yield (
         f"Scent: {small.reading(low * both_g)} to {small.reading(high * both_g)} is usual in so much "
-        f"(common practice, no source); the limit that the scent's maker gives comes first.{outside}"
+        f"({COMMON}); the limit that the scent's maker gives comes first.{outside}"
     )
-
-
-def small_units(at: PourAnswer, units: Units) -> Units:
-    """The small scale's unit and step."""
-    return replace(units, mass_in=_SMALL.get(units.mass_in, units.mass_in), step_g=at.small_step_g)
 
 
 def _ingredient(i: Ingredient, units: Units, small: Units) -> str:
     if i.name != "wax":
         return small.reading(i.weigh_g)
     large, fine = units.reading(i.weigh_g), small.reading(i.weigh_g)
-    return large if units.mass_in not in ("lb", POUNDS_AND_OUNCES) or fine == large else f"{large} ({fine})"
+    one = i.weigh_g < UNITS["lb"].factor or units.mass_in not in ("lb", POUNDS_AND_OUNCES)
+    return large if one else f"{large} ({fine})"
 
 
 def _blocks(at: PourAnswer, units: Units) -> Iterator[str]:
     for block in at.sheet.blocks:
         yield _drawn(block, units)
     if at.sheet.short_g:
-        yield f"{units.reading(at.sheet.short_g)} of wax are lacking on the shelf"
+        enough = (
+            f"enough for {at.sheet.enough_for} of {at.sheet.count}" if at.sheet.enough_for else "not enough for one"
+        )
+        yield (
+            f"{units.reading(at.sheet.short_g)} of wax are lacking on the shelf ({enough}): pour fewer, later, or buy wax"
+        )
 
 
 def _drawn(b: Drawn, units: Units) -> str:
@@ -148,23 +154,31 @@ def _drawn(b: Drawn, units: Units) -> str:
 
 def measured(at: PourAnswer, units: Units) -> tuple[str, ...]:
     """What to write down, with room for it."""
+    done = f"came out right: ____ of {at.sheet.count}   what went wrong: ____________________"
     if at.candle.form == "rolled":
-        return (f"came out right: ____ of {at.sheet.count}   what went wrong: ____________________",)
+        return (f"rolled on: ________   {done}",)
     degree = f"°{units.temperature_in}"
     scent = f"scent in at: ____ {degree}   " if at.candle.scent_share else ""
-    blocks = "   ".join(f"{visible(b.block)}: ________" for b in at.sheet.blocks)
+    blocks = "   ".join(f"{visible(b.block)}:\N{NO-BREAK SPACE}________" for b in at.sheet.blocks)
     return (
-        f"wax at the pour: ____ {degree}   {scent}room: ____ {degree}",
-        f"came out right: ____ of {at.sheet.count}   what went wrong: ____________________",
+        f"poured on: ________   wax: ____ {degree}   {scent}room: ____ {degree}",
+        done,
         *((f"weighed off  {blocks}",) if blocks else ()),
     )
 
 
-def recorded(at: PourAnswer) -> Iterator[str]:
+def recorded(at: PourAnswer, units: Units) -> Iterator[str]:
     """The commands that take what was written down back into the book, its own name put in for BOOK."""
-    if at.sheet.status == "planned":
-        temps = " pour_temp='…'" + (" scent_temp='…'" if at.candle.scent_share else "") + " room_temp='…'"
-        asked = "" if at.candle.form == "rolled" else temps
-        yield f"{COMMAND}record BOOK batch batch={shlex.quote(at.sheet.batch)} status=poured good=…{asked} flaws='…'"
-        if at.sheet.blocks:
-            yield f"{COMMAND}record BOOK draw date=… block=… mass='…' use=candles batch={shlex.quote(at.sheet.batch)}"
+    if at.sheet.status != "planned":
+        return
+    degree = f"'… °{units.temperature_in}'"
+    temps = ["pour_temp", *(["scent_temp"] if at.candle.scent_share else []), "room_temp"]
+    asked = "" if at.candle.form == "rolled" else "".join(f" {name}={degree}" for name in temps)
+    batch, blocks = shlex.quote(at.sheet.batch), at.sheet.blocks
+    yield f"{COMMAND}record BOOK batch batch={batch} date=… status=poured good=…{asked} flaws='…'"
+    if blocks:
+        block = shlex.quote(blocks[0].block) if len(blocks) == 1 else "…"
+        yield f"{COMMAND}record BOOK draw date=… block={block} mass='…' use=candles batch={batch}"
+    each = " The second command once for each block; masses with their unit." if len(blocks) > 1 else ""
+    faults = ", ".join(flaw for flaw in known_flaws() if flaw != NO_FAULT)
+    yield f"Leave out what was not seen; flaws: {faults}.{each}"

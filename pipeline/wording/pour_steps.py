@@ -6,19 +6,22 @@ The book's own flawless pours come first; where it has none, the figure is that 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from pipeline.analyses.pour_sheet import UsualPour
 from pipeline.answers.pour import PourAnswer
 from pipeline.contract import shipped_files
-from pipeline.wording.amounts import Units
+from pipeline.wording.amounts import POUNDS_AND_OUNCES, Units
 from pipeline.wording.cautions import LOCAL, cautions
 from pipeline.wording.visible_text import visible
 
+_SMALL = {"kg": "g", "lb": "oz", POUNDS_AND_OUNCES: "oz"}
 COMMON = "common practice, no source"
 OWN = "your own record"
 ALWAYS = ("open flame", "wax fire", "burns", "air", "bees")
 """What can burn, hurt or attract: said with every sheet on which wax is melted."""
+STAR = f"* {COMMON}"
+"""Below the steps of a sheet."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,8 +33,12 @@ class PourStep:
     source: str
 
     def sentence(self) -> str:
-        """For the sheet."""
+        """For other programs: all three."""
         return f"{self.text} ({self.why}; {self.source})"
+
+    def on_sheet(self) -> str:
+        """For the sheet, where a star stands for the source that most have."""
+        return f"{self.text} ({self.why})\N{NO-BREAK SPACE}*" if self.source == COMMON else self.sentence()
 
 
 def practice(name: str, table: str = "candle_practice", key: str = "practice") -> tuple[float, float]:
@@ -47,8 +54,9 @@ def steps_for(at: PourAnswer, units: Units) -> list[PourStep]:
 
 def _rolled(at: PourAnswer, units: Units) -> Iterator[PourStep]:
     trim = _short("wick_trim", units)
-    yield PourStep(f"Cut {_wick(at, units)} {trim} longer than the sheet is wide", "to light it by", COMMON)
+    yield PourStep(f"Cut {_pieces(at, units)} {trim} longer than the sheet is wide", "to light it by", COMMON)
     yield PourStep("Warm the sheet to room temperature and roll it round the wick", "cold sheet cracks", COMMON)
+    yield PourStep("Press the last edge down along the whole candle", "a loose edge drips and comes undone", COMMON)
 
 
 def _melted(at: PourAnswer, units: Units) -> Iterator[PourStep]:
@@ -71,7 +79,10 @@ def _melted(at: PourAnswer, units: Units) -> Iterator[PourStep]:
             "solid wax takes less room than liquid; on set wax it drips",
             "densities in handbooks; common practice",
         )
-    yield PourStep("Leave it still until it is pale and cold", "a knock cracks or tilts it", COMMON)
+    if at.candle.form == "dipped":
+        yield PourStep("Hang them still until they are cold", "warm wax bends", COMMON)
+    else:
+        yield PourStep("Leave it still until it is pale and cold", "a knock cracks or tilts it", COMMON)
     yield PourStep(f"Trim the wick to {_short('wick_trim', units)}", "a long wick soots", COMMON)
 
 
@@ -79,12 +90,18 @@ def _shaping(at: PourAnswer, units: Units) -> Iterator[PourStep]:
     warm, source = _temperature(at.pour, "pour_temp", units)
     if at.candle.form == "dipped":
         yield from _vat(at, units)
-        yield PourStep(f"Dip at {warm}, let each coat set before the next", "hotter wax melts the last coat", source)
+        done = (
+            f"until each weighs {small_units(at, units).reading(at.candle.fill_g)}"
+            if at.candle.fill_g
+            else "until they are thick enough"
+        )
+        text = f"Dip at {warm}, let each coat set before the next, {done}"
+        yield PourStep(text, "hotter wax melts the last coat", source)
         return
     tub = units.temperature(practice("tub_limit")[1])
     yield PourStep(f"Fill the pouring tub; one of plastic only under {tub}", "hotter it goes soft", COMMON)
     room = f" of {units.temperature(at.room.temp_c)}, as in your pours without a flaw," if at.room else ""
-    text = f"In a warm room{room} pour at {warm}, a film just forming, in one go, the largest first"
+    text = f"In a warm room{room} pour at {warm}, a film just forming, in one go, the largest vessels of the day first"
     yield PourStep(text, "hotter it sinks more, colder it sets in rings", source)
 
 
@@ -102,7 +119,7 @@ def _vat(at: PourAnswer, units: Units) -> Iterator[PourStep]:
 
 def _wick_steps(at: PourAnswer, units: Units) -> Iterator[PourStep]:
     spare, hang = _short("wick_spare", units), _short("wick_hang", units)
-    named = _wick(at, units)
+    named = _pieces(at, units)
     if at.candle.form == "dipped":
         length = (
             f", {units.length(round(at.height_mm + practice('wick_spare')[0], 0 if units.length_in == 'mm' else 2))}"
@@ -129,6 +146,15 @@ def _wick_steps(at: PourAnswer, units: Units) -> Iterator[PourStep]:
         yield PourStep(
             "Draw it through the mould, straight and in the middle", "a wick off centre burns one side", COMMON
         )
+
+
+def _pieces(at: PourAnswer, units: Units) -> str:
+    return f"{units.plural(at.sheet.count, 'piece')} of {_wick(at, units)}"
+
+
+def small_units(at: PourAnswer, units: Units) -> Units:
+    """The small scale's unit and step."""
+    return replace(units, mass_in=_SMALL.get(units.mass_in, units.mass_in), step_g=at.small_step_g)
 
 
 def _wick(at: PourAnswer, units: Units) -> str:

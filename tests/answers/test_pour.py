@@ -70,6 +70,10 @@ def test_what_the_book_knows_stands_on_the_sheet(book: Path) -> None:
         "scent in at 168 °F", "room of 71 °F", "tabbed to the bottom, or hung 0.25 in off it", "Trim the wick to 0.25 in", "plastic only under 200 °F", "to 5 in, 1 in longer",
     ):  # fmt: skip
         assert words in text, words
+    assert "P: 12 x tin of 2.1 oz, 2026-12-01" in text
+    assert "Now: pour cooler, as a film forms" in text  # what to change after the flaw of last time
+    assert "12 pieces of wick W" in text
+    assert "of this, keep back" in text
     assert "Planned before it" not in text
     assert "P 1.05 lb" in said(book, "Q")
 
@@ -79,6 +83,9 @@ def test_each_form_has_its_own_steps(book: Path) -> None:
     dipped = said(book, "R")
     assert "the dipping vat holds back 12" in dipped
     assert "longer than the candle shall be" in dipped
+    assert "until each weighs 2.0 oz" in dipped
+    assert "lacking on the shelf (not enough for one): pour fewer" in dipped
+    assert "wax: 12.0 oz Blocks" in dipped  # said once where both units are one
     assert "vessel is high" not in dipped
     rolled = said(book, "S")
     assert "nothing to melt" in rolled
@@ -103,7 +110,7 @@ def test_every_step_has_a_reason_and_a_source(book: Path) -> None:
 
 def test_what_was_measured_has_a_place_and_goes_back_into_the_book(book: Path) -> None:
     text = said(book, "P")
-    for words in ("wax at the pour: ____ °F", "came out right: ____ of 12", "X: ________", "record BOOK batch batch=P status=poured"):
+    for words in ("poured on: ____", "wax: ____ °F", "came out right: ____ of 12", "X: ________", "record BOOK batch batch=P date=… status=poured", "block=X", "pour_temp='… °F'", "sinkhole, crack"):
         assert words in text, words
 
 

@@ -8,7 +8,8 @@ import pytest
 from pypdf import PdfReader
 
 from pipeline.report import pdf_and_picture_files
-from tests.books import ROOT, run
+from tests.answers.test_pour import BATCHES, BLENDS, CANDLES, SETTINGS
+from tests.books import ROOT, run, write
 from tests.report.test_page_browser import chromium, needed
 
 pytestmark = pytest.mark.browser
@@ -28,8 +29,13 @@ def pages(file: Path, paper: str) -> list[tuple[int, int]]:
 
 
 def test_a_pour_sheet_prints_on_one_page_of_either_paper(tmp_path: Path) -> None:
-    """The scented tin has the most steps; a page of Letter is the shorter one."""
-    assert run("pour", DEMO, "P26-7", "--html", tmp_path / "sheet.html").code == 0
+    """A scented tin has the most steps, here after a flaw and of twelve small blocks; a page of Letter is the shorter one."""
+    small = "".join(f"block {i},2026-01-{i:02},0.1,before this book\n" for i in range(1, 13))
+    book = write(
+        tmp_path, SETTINGS, blends=BLENDS, candles=CANDLES, batches=BATCHES, blocks=f"block,date,mass_lb,supplier\n{small}",
+        wicks="wick,rank,from_diameter_in,to_diameter_in\nW,1,2,3",
+    )  # fmt: skip
+    assert run("pour", book, "P", "--html", tmp_path / "sheet.html").code == 0
     for paper, size in SIZES.items():
         assert pages(tmp_path / "sheet.html", paper) == [size], paper
 
