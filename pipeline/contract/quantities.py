@@ -126,6 +126,9 @@ _THOUSANDS_LIKE: Final = re.compile(r"[-+]?[1-9][0-9]{0,2}(?P<mark>[.,])[0-9]{3}
 _GROUPED: Final = re.compile(r"[-+]?[0-9]{1,3}([., ][0-9]{3})+([.,][0-9]*)?")
 _SCIENTIFIC: Final = re.compile(r"[-+]?[0-9.,]+[eE][-+]?[0-9]+")
 _FRACTION: Final = re.compile(r"(?P<sign>[-+]?)((?P<whole>[0-9]{1,6}) )?(?P<top>[0-9]{1,3})/(?P<low>[0-9]{1,3})")
+_SETTLED: Final = (
+    ', or say which mark is decimal in book.toml: decimal = "comma" or decimal = "dot"'  # not in comma files
+)
 _LONGEST: Final = 40  # nobody types a longer weight; keeps the patterns and the exact fractions small
 
 
@@ -253,11 +256,11 @@ def _number(text: str, marks: Marks, *, small: bool) -> Fraction | Refusal:
     if fraction:
         return _fraction(text, fraction)
     if len(text) > _LONGEST or not _PLAIN.fullmatch(text):
-        return _ambiguous(text) if len(text) <= _LONGEST and _GROUPED.fullmatch(text) else _not_a_number(text)
+        return _ambiguous(text, marks) if len(text) <= _LONGEST and _GROUPED.fullmatch(text) else _not_a_number(text)
     thousands = _THOUSANDS_LIKE.fullmatch(text)
     if thousands and thousands["mark"] != marks.decimal and (small or marks is Marks.DOT):
         settled = marks in (Marks.COMMA, Marks.DOT_SHOWN)
-        return Fraction(text.replace(thousands["mark"], "")) if settled else _ambiguous(text)
+        return Fraction(text.replace(thousands["mark"], "")) if settled else _ambiguous(text, marks)
     return Fraction(text.replace(",", "."))
 
 
@@ -269,12 +272,12 @@ def _fraction(text: str, match: re.Match[str]) -> Fraction | Refusal:
     return -value if match["sign"] == "-" else value
 
 
-def _ambiguous(text: str) -> Refusal:
+def _ambiguous(text: str, marks: Marks) -> Refusal:
+    settled = "" if marks is Marks.DOT else _SETTLED
     return Refusal(
         "number-ambiguous",
         f"{text} can be read in two ways, as thousands or as decimals",
-        "write it without a thousands mark, and with a clear decimal mark (1234 or 1.2340, not 1.234), or say which mark "
-        'is decimal in book.toml: decimal = "comma" or decimal = "dot"',
+        f"write it without a thousands mark, and with a clear decimal mark (1234 or 1.2340, not 1.234){settled}",
     )
 
 

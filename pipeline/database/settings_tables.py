@@ -52,7 +52,10 @@ ABOUT = {
     ),
     "flaws": (
         "one row per flaw of a candle that the trade has a word for",
-        {"flaw": "the word", "cause": "its usual cause", "change": "what to change", "source": "where that is from"},
+        {
+            "flaw": "the word", "also": "other words for it, joined by ` + `", "cause": "its usual cause",
+            "change": "what to change", "source": "where that is from",
+        },
     ),
     "methods": ("one row per way of melting", {"method": "the way"}),
     "vessels": ("one row per vessel", {"vessel": "its name", "mass_g": "empty weight"}),
@@ -76,7 +79,7 @@ CREATE TABLE comb_kinds (comb VARCHAR, low_share DOUBLE, high_share DOUBLE, ceil
 CREATE TABLE cautions (caution VARCHAR, low DOUBLE, high DOUBLE, unit VARCHAR, says VARCHAR, source VARCHAR);
 CREATE TABLE purity (wax VARCHAR, property VARCHAR, low DOUBLE, high DOUBLE, unit VARCHAR, source VARCHAR);
 CREATE TABLE candle_practice (practice VARCHAR, low DOUBLE, high DOUBLE, unit VARCHAR, says VARCHAR, source VARCHAR);
-CREATE TABLE flaws (flaw VARCHAR, cause VARCHAR, change VARCHAR, source VARCHAR);
+CREATE TABLE flaws (flaw VARCHAR, also VARCHAR, cause VARCHAR, change VARCHAR, source VARCHAR);
 CREATE TABLE methods (method VARCHAR);
 CREATE TABLE vessels (vessel VARCHAR, mass_g DOUBLE);
 CREATE TABLE densities (material VARCHAR, g_per_ml DOUBLE);
@@ -99,7 +102,7 @@ def put(book: Book, warehouse: Warehouse, today: date, on: date) -> None:
     warehouse.insert(
         "candle_practice", _published("candle_practice", "practice", "low", "high", "unit", "says", "source")
     )
-    warehouse.insert("flaws", _published("flaw_causes", "flaw", "cause", "change", "source"))
+    warehouse.insert("flaws", _published("flaw_causes", "flaw", "also", "cause", "change", "source"))
     warehouse.insert("methods", [(m,) for m in (*log_columns.METHODS, *book.methods)])
     warehouse.insert("vessels", book.vessels.items())
     warehouse.insert("densities", book.densities.items())

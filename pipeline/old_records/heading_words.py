@@ -69,48 +69,6 @@ MEANINGS: Final = {m.name: m for m in (
 """Every meaning by name. ``weight`` is a mass of whatever the row is; ``ounces`` belong to the pounds left of them; what
 is worked out of other columns is not taken over, as it would be worked out again."""
 
-COMB_WORDS: Final = {
-    "cappings": (
-        "cappings",
-        "capping",
-        "caps",
-        "cap",
-        "capping wax",
-        "cappings wax",
-        "dry cappings",
-        "washed cappings",
-    ),
-    "wet cappings": ("wet cappings", "sticky cappings", "cappings wet"),
-    "white comb": ("white comb", "white", "new comb", "virgin comb", "honey comb", "super comb"),
-    "brood comb": (
-        "brood comb",
-        "brood",
-        "old comb",
-        "dark comb",
-        "black comb",
-        "old brood comb",
-        "brood frames",
-        "old combs",
-    ),
-    "drone comb": ("drone comb", "drone"),
-    "burr comb": ("burr comb", "burr", "brace comb", "bridge comb"),
-    "scrapings": ("scrapings", "scraping", "scraps", "hive scrapings"),
-    "mixed": ("mixed", "mix", "mixture", "various", "all sorts"),
-}
-"""How people write the kinds of comb."""
-
-METHOD_WORDS: Final = {
-    "solar": ("solar", "sun", "solar melter", "solar box", "solar wax melter"),
-    "water bath": ("water bath", "hot water", "water", "boiled", "boil", "boiling", "in water"),
-    "steam": ("steam", "steamer", "steam box", "steam melter"),
-    "press": ("press", "pressed", "wax press"),
-    "centrifuge": ("centrifuge", "spinner", "spun"),
-    "slow cooker": ("slow cooker", "slowcooker"),
-    "double boiler": ("double boiler", "bain marie", "pan in water"),
-    "oven": ("oven",),
-}
-"""How people write the ways of melting."""
-
 TOTALS: Final = re.compile(
     r"\s*(grand |sub|season |year(ly)? |running )?(totals?|sums?|averages?|avg\.?|mean|summe|gesamt|insgesamt|somme|totale|suma|"
     r"totaal|moyenne|durchschnitt|media)\b",

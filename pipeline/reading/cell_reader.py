@@ -31,6 +31,8 @@ YES: Final = ("yes", "true", "1")
 NO: Final = ("no", "false", "0")
 _YEAR: Final = 4  # digits of a whole year
 _MICRO: Final = Decimal("0.000001")
+_LETTERS: Final = re.compile(r"(?<![^\W\d_])[OoIl](?=[0-9.,])|(?<=[0-9])[OoIl](?=[0-9.,])|(?<=[0-9])[Oo](?![^\W\d_])")
+"""Letters that stand where a digit must: 1O.5, l2, 1O oz."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,7 +53,19 @@ def read_cell(text: str, column: Column, unit: str | None, how: Conventions) -> 
 def read_typed(text: str, column: Column, unit: str | None, how: Conventions) -> Typed | Refusal:
     """What a typed cell says, exact in the kept unit, or why it cannot be read."""
     reader = _READERS.get(column.kind, _read_measure)
-    return reader(text.strip(), column, unit, how)
+    if column.kind not in NUMERIC:
+        return reader(text.strip(), column, unit, how)
+    return _letters_told(text.strip(), lambda typed: reader(typed, column, unit, how))
+
+
+def _letters_told(text: str, read: Callable[[str], Typed | Refusal]) -> Typed | Refusal:
+    """What a reader gives of a text; a refusal that names a letter typed for a digit, where that is all that is wrong."""
+    found = read(text)
+    digits = _LETTERS.sub(lambda letter: "0" if letter[0] in "oO" else "1", text)
+    if not isinstance(found, Refusal) or digits == text or isinstance(read(digits), Refusal):
+        return found
+    message = f"{text} holds the letter {' and '.join(sorted(set(_LETTERS.findall(text))))} where a digit is expected"
+    return Refusal("number-form", message, f"write {digits}")
 
 
 def stored(typed: Typed, column: Column) -> Value | Refusal:
@@ -94,7 +108,19 @@ def _read_date(text: str, _column: Column, _unit: str | None, how: Conventions) 
         return Refusal("date-order", reason, fix)
     first, second = parts[1], parts[3]
     day, month = (first, second) if how.dates == "day-first" else (second, first)
-    return _day(text, parts[4] if len(parts[4]) == _YEAR else f"20{parts[4]}", month, day)
+    year = parts[4] if len(parts[4]) == _YEAR else f"20{parts[4]}"
+    read = _day(text, year, month, day)
+    swapped = isinstance(read, Refusal) and isinstance(_day(text, year, day, month), date)
+    return _other_order(text, parts, how) if swapped else read
+
+
+def _other_order(text: str, parts: re.Match[str], how: Conventions) -> Refusal:
+    """A date that is one only in the order which the book does not have."""
+    first = how.dates.removesuffix("-first")
+    told = parts[2].join((parts[3], parts[1], parts[4]))
+    return Refusal(
+        "date-form", f"{text} is no date where the {first} comes first", f"was {told} meant? Correct the date"
+    )
 
 
 def _day(text: str, year: str, month: str, day: str) -> Typed | Refusal:

@@ -10,6 +10,7 @@ from typing import Final
 
 from pipeline.contract.columns import KEPT_UNITS, Column, Log
 from pipeline.contract.findings import Severity
+from pipeline.contract.other_words import meant_by
 from pipeline.contract.quantities import Refusal
 
 RULES: Final = MappingProxyType({
@@ -91,7 +92,8 @@ def rule_told(column: Column, rule: str, limit: object, typed: str | None) -> Re
 
 def _word(column: Column, allowed: object, typed: str) -> Refusal:
     words = [str(w) for w in allowed] if isinstance(allowed, list | tuple) else list(column.choices)
-    near = difflib.get_close_matches(typed.lower(), words, 1, 0.6)
+    other = meant_by(column.name, typed)
+    near = [other] if other in words else difflib.get_close_matches(typed.lower(), words, 1, 0.6)
     fix = f"is {near[0]} meant?" if near else "use one of them"
     if column.more:
         section = "[comb_kinds]" if column.more == "comb_kinds" else "[methods]"
@@ -103,7 +105,9 @@ def _id(typed: str) -> Refusal:
     wrong = sorted(set(re.findall(r"[^\w .\-/]", typed)))
     found = f"holds {' '.join(map(repr, wrong[:5]))}" if wrong else f"is {len(typed)} characters long"
     reason = f"the name {typed[:60]} {found}; letters, digits, space, . _ - / were expected, 40 of them at most"
-    return Refusal("id-form", reason, "rename it here and wherever it is used")
+    numbered = re.sub(r"# ?(?=\w)", "no. ", typed).strip()
+    instead = f": {numbered}" if wrong == ["#"] and numbered != typed else ""
+    return Refusal("id-form", reason, f"rename it here and wherever it is used{instead}")
 
 
 def is_mangled(name: str) -> bool:

@@ -1,0 +1,60 @@
+"""Words that people write for a kind of comb or a way of melting, and the word that the logs have for each."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from types import MappingProxyType
+from typing import Final
+
+COMB_WORDS: Final = {
+    "cappings": (
+        "cappings",
+        "capping",
+        "caps",
+        "cap",
+        "capping wax",
+        "cappings wax",
+        "dry cappings",
+        "washed cappings",
+    ),
+    "wet cappings": ("wet cappings", "sticky cappings", "cappings wet"),
+    "white comb": ("white comb", "white", "new comb", "virgin comb", "honey comb", "super comb"),
+    "brood comb": (
+        "brood comb",
+        "brood",
+        "old comb",
+        "dark comb",
+        "black comb",
+        "old brood comb",
+        "brood frames",
+        "old combs",
+    ),
+    "drone comb": ("drone comb", "drone"),
+    "burr comb": ("burr comb", "burr", "brace comb", "bridge comb"),
+    "scrapings": ("scrapings", "scraping", "scraps", "hive scrapings"),
+    "mixed": ("mixed", "mix", "mixture", "various", "all sorts"),
+}
+"""How people write the kinds of comb."""
+
+METHOD_WORDS: Final = {
+    "solar": ("solar", "sun", "solar melter", "solar box", "solar wax melter"),
+    "water bath": ("water bath", "hot water", "water", "boiled", "boil", "boiling", "in water"),
+    "steam": ("steam", "steamer", "steam box", "steam melter"),
+    "press": ("press", "pressed", "wax press"),
+    "centrifuge": ("centrifuge", "spinner", "spun"),
+    "slow cooker": ("slow cooker", "slowcooker", "crock pot", "crockpot"),
+    "double boiler": ("double boiler", "bain marie", "pan in water"),
+    "oven": ("oven",),
+}
+"""How people write the ways of melting."""
+
+_BY_COLUMN: Final[Mapping[str, Mapping[str, tuple[str, ...]]]] = MappingProxyType(
+    {"comb": COMB_WORDS, "method": METHOD_WORDS}
+)
+
+
+def meant_by(column: str, typed: str) -> str:
+    """The word of the column that is meant by another one that people write; empty where none is known."""
+    text = " ".join(typed.lower().replace("-", " ").split())
+    listed = _BY_COLUMN.get(column, {})
+    return next((word for word, others in listed.items() if text in others), "")
