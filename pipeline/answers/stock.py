@@ -14,7 +14,7 @@ from pipeline.flow import Loaded
 class Stock:
     """The shelf at the end of a day, masses in g; a row for each block, session, harvest and kind of candle.
 
-    A harvest is ``estimated`` where its frames were counted and not weighed.
+    A harvest is ``estimated`` where its frames were counted and it was never weighed, not at a stocktake either.
 
     ``unplaced_g``: what the shelf holds beyond its blocks. ``counted_on``: when all of it was last counted.
     """

@@ -132,11 +132,16 @@ class Shelf:
 
     def pending(self) -> list[Row]:
         return [
-            {"harvest": name, "comb": row["comb"], "mass_g": float(left)}
+            {"harvest": name, "comb": row["comb"], "mass_g": float(left), "estimated": not self._ever_weighed(name)}
             for name, row in sorted(self.book.harvests.items())
             if not row.get("hold") and not self._closed(name)
             if (left := walk(self.book.ledger("comb", name))[1]) > 0
         ]
+
+    def _ever_weighed(self, name: str) -> bool:
+        """At harvest, or by a stocktake up to the day; else it is known by its frames only."""
+        counted = any(move.kind == "stocktake" for move in self.book.ledger("comb", name))
+        return counted or self.book.harvests[name].get("mass_g") is not None
 
     def store_loss(self) -> list[Row]:
         lost = {}

@@ -4,6 +4,7 @@
 -- harvested_g: its mass, g; missing where it was counted in frames that nothing is known of
 -- loaded_g: loaded into passes, g
 -- left_g: what is left by the loads and stocktakes, g
+-- counted: whether a stocktake has weighed it since
 -- closed: whether it was emptied, or last counted as nothing
 -- with: comb, apiary, hive, wax_expected, hold
 WITH loads AS (
@@ -33,6 +34,7 @@ stock AS (
             WHEN NOT coalesce(l.taken_whole OR l.emptied, false) THEN m.upto_g - coalesce(l.loaded_g, 0)
             ELSE 0
         END::DECIMAL(18, 6) AS left_g,
+        c.counted_g IS NOT NULL AS counted,
         coalesce(l.emptied, false) OR coalesce(c.counted_g = 0, false) AS closed
     FROM harvest_masses AS m JOIN settings AS s ON m.date <= s.on_date
     LEFT JOIN loads AS l USING (harvest) LEFT JOIN counts AS c USING (harvest) LEFT JOIN ledger AS g USING (harvest)
