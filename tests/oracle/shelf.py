@@ -131,12 +131,17 @@ class Shelf:
         return any(not load.weighed and not self.book.on_a_scale_before(name, load.day) for load in mine)
 
     def pending(self) -> list[Row]:
+        waiting = {name: row for name, row in self.book.harvests.items() if not row.get("hold") and not self._closed(name)}
         return [
-            {"harvest": name, "comb": row["comb"], "mass_g": float(left), "estimated": not self._ever_weighed(name)}
-            for name, row in sorted(self.book.harvests.items())
-            if not row.get("hold") and not self._closed(name)
-            if (left := walk(self.book.ledger("comb", name))[1]) > 0
+            {"harvest": name, "comb": row["comb"], "mass_g": left, "estimated": not self._ever_weighed(name)}
+            for name, row in sorted(waiting.items())
+            if (left := self._left_g(name)) is None or left > 0
         ]
+
+    def _left_g(self, name: str) -> float | None:
+        """Comb left; None where its frames were counted and nothing is known of such frames."""
+        unknown = self.book.harvested(name) is None and not self._ever_weighed(name) and not self._taken_whole(name)
+        return None if unknown else float(walk(self.book.ledger("comb", name))[1])
 
     def _ever_weighed(self, name: str) -> bool:
         """At harvest, or by a stocktake up to the day; else it is known by its frames only."""
