@@ -5,6 +5,7 @@ Where nothing has changed since figures were last worked out, they are taken fro
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from contextlib import suppress
 from dataclasses import dataclass, replace
 from datetime import date
@@ -12,10 +13,10 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from pipeline.book.book_settings import TOML, Book, read_book
-from pipeline.contract.findings import Finding, MachineFault, has_errors, in_file_order
+from pipeline.contract.findings import Finding, MachineFault, Severity, has_errors, in_file_order
 from pipeline.contract.log_columns import LOGS
 from pipeline.database import database_file, run_tables, settings_tables, shelf_on_another_day
-from pipeline.database.connection import Warehouse, queries
+from pipeline.database.connection import Query, Warehouse, queries
 from pipeline.database.made_from import MadeFrom, made_from
 from pipeline.database.run_tables import LeftOut, Run
 
@@ -97,9 +98,17 @@ def opened(folder: Path, today: date, on: date | None = None) -> Loaded:
     return with_shelf_of(on or today, loaded)
 
 
-def recalled(folder: Path, today: date) -> Loaded | None:
+def answering(questions: Sequence[Query], folder: Path, today: date, origin: MadeFrom) -> Loaded:
+    """A book's figures from its database file, else worked out as far as these questions need them, and not kept.
+
+    Of many books nobody reads warnings and notes, so only errors are looked for. Raises MachineFault.
+    """
+    return recalled(folder, today, origin) or _load(folder, today, origin, questions)
+
+
+def recalled(folder: Path, today: date, origin: MadeFrom | None = None) -> Loaded | None:
     """A book's figures from its database file, where that was made from just what they would be made from now."""
-    origin = made_from(folder, today)
+    origin = origin or made_from(folder, today)
     found = origin and database_file.recalled(origin)
     if not found:
         return None
@@ -126,19 +135,29 @@ def load(folder: Path, today: date) -> Loaded:
     Rows with errors, and what hangs on them, stay out of every figure; whether that is acceptable is for the caller to
     say. Raises MachineFault.
     """
+    return _load(folder, today, made_from(folder, today))
+
+
+def _load(folder: Path, today: date, origin: MadeFrom | None, questions: Sequence[Query] = ()) -> Loaded:
+    """Everything, or only what these questions need and the errors that bear on it; those are judged in the database alone."""
     from pipeline.checks.judgement import judge
     from pipeline.checks.rule_engine import rules
     from pipeline.reading.all_logs import read_book as read_logs
     from pipeline.reading.mangled_names import mangled_keys, with_one_cause
 
-    origin = made_from(folder, today)
     book, findings = read_book(folder)
     warehouse = Warehouse()
     settings_tables.put(book, warehouse, today, today)
-    read = read_logs(book, warehouse)
+    models: Sequence[Query] = queries("models")
+    asked = rules()
+    if questions:
+        asked = [rule for rule in asked if rule.severity is Severity.ERROR]
+        needed = [*questions, *(rule.query for rule in asked), *queries("checks/leaving_out")]
+        models = warehouse.needed_for(needed, models)
+    read = read_logs(book, warehouse, with_model=not questions)
     names = {log: file.name for log, file in read.files.items()}
     mangled = mangled_keys(read.findings, warehouse)
-    broken, left_out = judge(book, warehouse, read, queries("models"), rules())
+    broken, left_out = judge(book, warehouse, read, models, asked)
     findings += read.findings + [each.finding for each in broken]
     findings = with_one_cause(findings, mangled)
     order = [TOML, *(names.get(log, LOGS[log].file) for log in LOGS)]

@@ -6,6 +6,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from pipeline.analyses.book_comparison import ComparedKind, Standing, compare
+from pipeline.answers.book_by_book import Question
+from pipeline.database.connection import query
 from pipeline.flow import Loaded
 
 
@@ -29,6 +31,23 @@ def shares(loaded: Loaded) -> Shares:
     for row in loaded.warehouse.ask("refining_to_compare"):
         found.setdefault(ComparedKind(None, row["method"]), []).append(row["share"])
     return found
+
+
+def to_compare(loaded: Loaded) -> list[tuple[str | None, str | None, list[float]]]:
+    """The same as rows: comb (None: refining), method, shares."""
+    return [(kind.comb, kind.method, values) for kind, values in shares(loaded).items()]
+
+
+QUESTION = Question(
+    ("compare",),
+    tuple(query("answers/queries", name) for name in ("sessions_to_compare", "refining_to_compare")),
+    to_compare,
+)
+
+
+def of_rows(rows: Iterable[tuple[str | None, str | None, list[float]]]) -> Shares:
+    """The shares of rows of :func:`to_compare`."""
+    return {ComparedKind(comb, method): values for comb, method, values in rows}
 
 
 def comparison(books: Iterable[tuple[str, Shares]]) -> Comparison:

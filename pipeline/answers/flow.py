@@ -11,6 +11,9 @@ _FIGURES = (
     "loaded_g", "blocks_g", "passed_on_g", "set_aside_g", "residue_g", "unaccounted_g", "handling_g", "casting_g"
 )  # fmt: skip
 
+READS = ("flow_by_group", "flow_by_session")
+"""The models that it asks."""
+
 
 def flow(loaded: Loaded, group: str = WHOLE_BOOK) -> Groups:
     """Where the wax went (g), by group; every row adds up to what was loaded."""

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import partial
 from typing import Any
 
-from pipeline.database.connection import Warehouse
+from pipeline.answers.book_by_book import Question
+from pipeline.database.connection import Query, Warehouse
+from pipeline.flow import Loaded
 
 Row = Mapping[str, Any]
 
@@ -29,6 +32,20 @@ class Groups:
     def in_json(self) -> tuple[Row, ...]:
         """For other programs: the rows."""
         return self.rows
+
+
+Figure = Callable[..., Groups]
+"""What gives the figures of a loaded book by a ``group``."""
+
+
+def question(figure: Figure, reads: Sequence[str], group: str) -> Question:
+    """The rows of a figure by group, asked of several books; ``reads``: the models that it asks."""
+    asked = Query(figure.__name__, " ".join(f"FROM {table}" for table in reads), "", {})
+    return Question((figure.__name__, group), (asked,), partial(_rows_of, figure, group))
+
+
+def _rows_of(figure: Figure, group: str, loaded: Loaded) -> list[Row]:
+    return [dict(row) for row in figure(loaded, group=group).rows]
 
 
 def side_by_side(found: Mapping[str, Groups]) -> Groups:

@@ -9,6 +9,9 @@ GROUPS = ("season", "method", "filter", "comb", "session")
 
 _FIGURES = ("stage", "pass", "in_g", "wax_g", "residue_g", "unaccounted_g", "loss")
 
+READS = ("losses_by_group", "pass_steps")
+"""The models that it asks."""
+
 
 def losses(loaded: Loaded, group: str = WHOLE_BOOK) -> Groups:
     """What went in and what was lost (g, loss as a share), by group, stage and pass number."""

@@ -17,7 +17,8 @@ from pipeline.analyses.season_changes import Change, SeasonRow, Seasons
 from pipeline.analyses.season_shift import Sums
 from pipeline.analyses.season_slope import FEWEST_FOR_A_CLAIM
 from pipeline.analyses.trend_claims import Claim
-from pipeline.answers.yields import yields
+from pipeline.answers.yields import READS, yields
+from pipeline.database.connection import Query, query
 from pipeline.flow import Loaded
 from pipeline.wording import claim_sentences, season_sentences
 from pipeline.wording.amounts import PLAIN, Units
@@ -59,6 +60,13 @@ class Trend:
             "verdict": season_sentences.verdict(t, PLAIN),
             "claims": [{"kind": c.kind, "text": claim_sentences.text(c, self.units), "p": c.p} for c in self.claims],
         }
+
+
+def reads() -> tuple[Query, ...]:
+    """The queries that it asks."""
+    names = ("comb_won", "refining_odds", "step_losses", "refining_losses", "charted")
+    by_season = Query("yields", " ".join(f"FROM {table}" for table in READS), "", {})
+    return (by_season, *(query("answers/queries", name) for name in names))
 
 
 def trend(loaded: Loaded, latest_signals: int | None = None) -> Trend:

@@ -9,6 +9,9 @@ GROUPS = ("session", "season", "method", "comb", "apiary", "hive")
 
 _FIGURES = ("loaded_g", "wax_g", "yield", "u", "flags")
 
+READS = ("yields_by_group", "yields_by_session")
+"""The models that it asks."""
+
 
 def yields(loaded: Loaded, group: str = WHOLE_BOOK) -> Groups:
     """Comb loaded, wax recovered (g), yield and its standard uncertainty (shares), flags, by group."""

@@ -42,15 +42,15 @@ def _broken(book: Book, read: Reading, rules: Sequence[SqlRule], answers: dict[s
 
 def _leave_out(warehouse: Warehouse, faulty: list[tuple[str, int]]) -> list[LeftOut]:
     """Take the faulty rows, the bad ones of the reading, and all that hangs on them out of the log tables."""
-    warehouse.execute("CREATE OR REPLACE TABLE left_out (log VARCHAR, row INTEGER)")
-    for log in LOGS:
-        warehouse.execute(f"INSERT INTO left_out SELECT '{log}', row FROM \"{log}\" WHERE bad")
+    bad = " UNION ALL ".join(f"SELECT '{log}', row FROM \"{log}\" WHERE bad" for log in LOGS)
+    warehouse.execute(f"CREATE OR REPLACE TABLE left_out (log VARCHAR, row INTEGER); INSERT INTO left_out {bad}")
     warehouse.insert("left_out", sorted(set(faulty)))
     (hanging,) = queries("checks/leaving_out")
     before = -1
     while before != (before := _count(warehouse)) and before:
         warehouse.execute(f"INSERT INTO left_out {hanging.sql}")
-    return [entry for log in LOGS if (entry := _taken_out(warehouse, log)).rows]
+    logs = {row["log"] for row in warehouse.rows("SELECT DISTINCT log FROM left_out")}
+    return [entry for log in LOGS if log in logs and (entry := _taken_out(warehouse, log)).rows]
 
 
 def _count(warehouse: Warehouse) -> int:

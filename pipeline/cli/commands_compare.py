@@ -11,7 +11,7 @@ import typer
 from pipeline import __version__
 from pipeline.cli import exit_codes, running
 from pipeline.cli.options import Json, LeaveOut, Today
-from pipeline.cli.several_books import Books, each
+from pipeline.cli.several_books import Books, asked
 
 Out = Annotated[Path, typer.Option("--out", help="Where the page goes.")]
 
@@ -27,11 +27,11 @@ def compare(
     """Lay several books side by side on one page. Same comb, same method; chance differences are no differences."""
     if len(books) < 2:
         running.stop("name two books or more to compare", exit_codes.WRONG_USE)
-    from pipeline.answers.comparison import comparison, shares
+    from pipeline.answers.comparison import QUESTION, comparison, of_rows
     from pipeline.report import comparison_page
     from pipeline.wording.amounts import Units
 
-    found = comparison((name, shares(book)) for name, book in each(books, today, leave_out))
+    found = comparison((name, of_rows(rows)) for name, rows in asked(QUESTION, books, today, leave_out))
     page = comparison_page.write(found, out, today or date.today(), __version__, Units())
     document = {"page": page, "books": found.books, "yields": found.yields, "losses": found.losses}
     running.emit(document, as_json, lambda: f"{comparison_page.answer(found)}\npage: {page}")

@@ -12,7 +12,7 @@ import typer
 from pipeline.book.book_settings import REPORTS
 from pipeline.cli import exit_codes, running
 from pipeline.cli.options import BookFolder, Json, LeaveOut, Today, day
-from pipeline.cli.several_books import Books, grouped
+from pipeline.cli.several_books import Books, by_group, grouped
 from pipeline.wording.amounts import Units
 
 if TYPE_CHECKING:
@@ -36,16 +36,15 @@ def _group(by: str | None, allowed: tuple[str, ...]) -> str:
     return by or "book"
 
 
-def _reconciled(loaded: Loaded, wanted: bool) -> Loaded:
-    """The book, its masses made to balance where that is wanted."""
-    if wanted:
-        from pipeline import flow
-        from pipeline.answers import suspects
+def _reconciled(loaded: Loaded) -> Loaded:
+    """The book, its masses made to balance."""
+    from pipeline import flow
+    from pipeline.answers import suspects
 
-        loaded = flow.load(loaded.book.folder, loaded.today)  # what is kept in a file cannot be changed
-        named = suspects.reconcile(loaded).suspects
-        counted = f"; {len(named)} weights that do not fit count as not weighed" if named else ""
-        running.say(f"reconciled: masses that balance in place of those weighed{counted}", err=True)
+    loaded = flow.load(loaded.book.folder, loaded.today)  # what is kept in a file cannot be changed
+    named = suspects.reconcile(loaded).suspects
+    counted = f"; {len(named)} weights that do not fit count as not weighed" if named else ""
+    running.say(f"reconciled: masses that balance in place of those weighed{counted}", err=True)
     return loaded
 
 
@@ -149,7 +148,10 @@ def yields(
     from pipeline.cli import tables_main
 
     group = _group(by, yields.GROUPS)
-    found, units = grouped(books, today, leave_out, lambda book: yields.yields(_reconciled(book, reconciled), group))
+    if reconciled:
+        found, units = grouped(books, today, leave_out, lambda book: yields.yields(_reconciled(book), group))
+    else:
+        found, units = by_group(yields.yields, yields.READS, group, books, today, leave_out)
     running.emit(found, as_json, lambda: tables_main.yields(found, units))
 
 
@@ -165,7 +167,7 @@ def losses(
     from pipeline.cli import tables_main
 
     group = _group(by, losses.GROUPS)
-    found, units = grouped(books, today, leave_out, lambda book: losses.losses(book, group))
+    found, units = by_group(losses.losses, losses.READS, group, books, today, leave_out)
     running.emit(found, as_json, lambda: tables_main.losses(found, units))
 
 
@@ -182,7 +184,10 @@ def flow(
     from pipeline.cli import tables_main
 
     group = _group(by, flow.GROUPS)
-    found, units = grouped(books, today, leave_out, lambda book: flow.flow(_reconciled(book, reconciled), group))
+    if reconciled:
+        found, units = grouped(books, today, leave_out, lambda book: flow.flow(_reconciled(book), group))
+    else:
+        found, units = by_group(flow.flow, flow.READS, group, books, today, leave_out)
     running.emit(found, as_json, lambda: tables_main.flow(found, units))
 
 

@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
 from pipeline.cli import exit_codes, running
 from pipeline.cli.options import BookFolder, Json, LeaveOut, Today
-from pipeline.cli.several_books import Books, each
+from pipeline.cli.several_books import Books, asked
 from pipeline.wording.amounts import Units
 
 if TYPE_CHECKING:
+    from pipeline.answers.book_by_book import Question
     from pipeline.flow import Loaded
 
 Show = Annotated[str | None, typer.Option("--show", metavar="SESSION", help="Its balance as weighed and reconciled.")]
@@ -44,15 +45,32 @@ def _suspects(loaded: Loaded, show: str | None, as_json: bool) -> str:
 
 def trend(books: Books, leave_out: LeaveOut = False, as_json: Json = False, today: Today = None) -> None:
     """Show whether rendering gets better or worse. Season by season and pass by pass."""
+    if len(books) > 1:
+        found = list(asked(_trends(), books, today, leave_out))
+        listed = [{"book": name} | one for name, (one, _) in found]
+        running.emit(listed, as_json, lambda: "\n\n\n".join(f"{name}\n\n{text}" for name, (_, text) in found))
+        return
     from pipeline.answers import trend
-    from pipeline.answers.as_json import as_json as in_json
     from pipeline.cli import tables_quality
 
-    found = [(name, Units.of(book.book), trend.trend(book)) for name, book in each(books, today, leave_out)]
-    if len(found) == 1:
-        (_, units, only), *_ = found
-        running.emit(only, as_json, lambda: tables_quality.trend(only, units))
-    else:
-        listed = [{"book": name} | in_json(one) for name, _, one in found]
-        told = (f"{name}\n\n{tables_quality.trend(one, units)}" for name, units, one in found)
-        running.emit(listed, as_json, lambda: "\n\n\n".join(told))
+    loaded = running.opened(books[0], today, leave_out)
+    only = trend.trend(loaded)
+    running.emit(only, as_json, lambda: tables_quality.trend(only, Units.of(loaded.book)))
+
+
+def _trends() -> Question:
+    """What is asked of each of several books."""
+    from pipeline.answers import trend
+    from pipeline.answers.book_by_book import Question
+
+    return Question(("trend",), trend.reads(), _trend)
+
+
+def _trend(loaded: Loaded) -> tuple[dict[str, Any], str]:
+    """A book's trend for other programs and in words."""
+    from pipeline.answers import trend
+    from pipeline.answers.as_json import as_json
+    from pipeline.cli import tables_quality
+
+    one = trend.trend(loaded)
+    return as_json(one), tables_quality.trend(one, Units.of(loaded.book))

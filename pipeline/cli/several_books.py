@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
 from datetime import date
+from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
@@ -14,7 +15,8 @@ from pipeline.cli import running
 from pipeline.wording.amounts import Units
 
 if TYPE_CHECKING:
-    from pipeline.answers.groups import Groups
+    from pipeline.answers.book_by_book import Question
+    from pipeline.answers.groups import Figure, Groups
     from pipeline.flow import Loaded
 
 Books = Annotated[
@@ -40,10 +42,41 @@ def each(books: Sequence[Path], today: date | None, leave_out: bool) -> Iterator
         loaded.warehouse.close()
 
 
+def asked(question: Question, books: Sequence[Path], today: date | None, leave_out: bool) -> Iterator[tuple[str, Any]]:
+    """Every book with its name and its answer; a book that has errors is opened as one is, which tells them."""
+    from pipeline.answers.book_by_book import answers
+
+    with running.progress(f"reading {len(books)} books"):
+        found = answers([running.folder(book) for book in books], today or date.today(), question)
+    for name, book, value in zip(names(books), books, found, strict=True):
+        yield name, _told(question, book, today, leave_out) if value is None else value
+
+
+def _told(question: Question, book: Path, today: date | None, leave_out: bool) -> Any:
+    loaded = running.opened(book, today, leave_out)
+    value = question.answer(loaded)
+    loaded.warehouse.close()
+    return value
+
+
+def by_group(
+    figure: Figure, reads: Sequence[str], group: str, books: Sequence[Path], today: date | None, leave_out: bool
+) -> tuple[Groups, Units]:
+    """One figure by group, of one book or of several side by side, and how the first book shows its figures."""
+    if len(books) == 1:
+        return grouped(books, today, leave_out, partial(figure, group=group))
+    from pipeline.answers.groups import Groups, question, side_by_side
+    from pipeline.book.book_settings import read_book
+
+    rows = asked(question(figure, reads, group), books, today, leave_out)
+    found = {name: Groups(group, tuple(mine)) for name, mine in rows}
+    return side_by_side(found), Units.of(read_book(books[0])[0])
+
+
 def grouped(
     books: Sequence[Path], today: date | None, leave_out: bool, figure: Callable[[Loaded], Groups]
 ) -> tuple[Groups, Units]:
-    """One figure by group, of one book or of several side by side, and how the first book shows its figures."""
+    """The same of books that are opened whole, one after another."""
     from pipeline.answers.groups import side_by_side
 
     found: dict[str, Groups] = {}

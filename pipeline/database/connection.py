@@ -66,7 +66,8 @@ class Query:
         return self.kept in ("no", "as a view")
 
 
-def queries(folder: str) -> list[Query]:
+@cache
+def queries(folder: str) -> tuple[Query, ...]:
     """The shipped SELECTs of a folder (``models``, ``checks``, ``queries`` …), by name.
 
     The comment lines on top speak: the first says what one row is, ``-- name: meaning`` describes a column,
@@ -74,7 +75,7 @@ def queries(folder: str) -> list[Query]:
     ``-- kept: as a view`` that they are worked out when asked.
     """
     found = sorted(_sql_files(files("pipeline").joinpath(folder)), key=lambda f: f.name)
-    return [_query(f.name.removesuffix(".sql"), f.read_text("utf-8")) for f in found]
+    return tuple(_query(f.name.removesuffix(".sql"), f.read_text("utf-8")) for f in found)
 
 
 def _sql_files(folder: Traversable) -> Iterator[Traversable]:

@@ -27,11 +27,13 @@ class KeptTexts:
             return None
         return text if digest == digest_of(key, text) else None
 
-    def put(self, key: str, text: str) -> None:
-        """Keep a text, where the folder can be written."""
+    def put(self, key: str, text: str, most: int | None = None) -> None:
+        """Keep a text, where the folder can be written; where ``most`` are kept already, it takes their place."""
         aside = self._folder / f"{key}.{os.getpid()}"
         with suppress(OSError):
             self._folder.mkdir(parents=True, exist_ok=True)
+            if most is not None and len(list(self._folder.iterdir())) >= most:
+                self.keep_only(())
             aside.write_bytes(f"{digest_of(key, text)}\n{text}".encode())
             aside.replace(self._folder / key)
 

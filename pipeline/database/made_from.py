@@ -41,8 +41,10 @@ class MadeFrom:
         return _looks(self.folder) == self.looks
 
 
-def made_from(folder: Path, today: date) -> MadeFrom | None:
+def made_from(folder: Path, today: date, by: str | None = None) -> MadeFrom | None:
     """What a book's figures of a day would be made from now; None where a file cannot be read.
+
+    ``by``: the :func:`program`, where somebody has asked for it already.
 
     Every file that could be a log counts, also one that no log is read from: too much is hashed rather than too little.
     """
@@ -52,7 +54,7 @@ def made_from(folder: Path, today: date) -> MadeFrom | None:
     except OSError:
         return None
     # a folder's name stands in sentences and on the page where the book has no name
-    rest = (("folder", _plain(str(folder.resolve()))), ("program", program()), ("today", today.isoformat()))
+    rest = (("folder", _plain(str(folder.resolve()))), ("program", by or program()), ("today", today.isoformat()))
     return MadeFrom(folder, (*files, *rest), looks)
 
 

@@ -4,9 +4,12 @@ from __future__ import annotations
 
 import shutil
 from pathlib import Path
+from typing import Any
 
 import pytest
 
+from pipeline import flow
+from pipeline.answers import book_by_book
 from tests.books import ROOT, run, write
 
 DEMO = ROOT / "data" / "demo"
@@ -34,6 +37,36 @@ def test_trend_is_a_list_of_books(books: tuple[Path, Path]) -> None:
     found = run("trend", *books, "--json").json
     assert [{k: v for k, v in one.items() if k != "book"} for one in found] == [run("trend", b, "--json").json for b in books]
     assert [one["book"] for one in found] == ["demo", "small"]
+
+
+def test_what_several_books_answered_is_kept_until_a_book_changes(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    books = [write(tmp_path / name, **SMALL) for name in ("a", "b", "c")]
+    worked_out: list[str] = []
+
+    def counted(questions: object, folder: Path, *rest: Any) -> Any:
+        worked_out.append(folder.name)
+        return flow.answering(questions, folder, *rest)
+
+    monkeypatch.setattr(book_by_book, "answering", counted)
+    first = run("yields", *books, "--by", "comb")
+    assert (first.code, worked_out) == (0, ["a", "b", "c"])
+    assert run("yields", *books, "--by", "comb").out == first.out
+    assert len(worked_out) == 3
+    passes = books[1] / "passes.csv"
+    passes.write_text(passes.read_text("utf-8").replace("1000,2500", "1200,2500"), "utf-8")
+    again = run("yields", *books, "--by", "comb", "--json").json
+    assert worked_out[3:] == ["b"]
+    assert [r["yield"] for r in again] == [0.25, 0.3, 0.25]
+
+
+def test_many_books_are_shared_among_processes(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    books = [write(tmp_path / name, **SMALL) for name in ("a", "b")]
+    alone = run("yields", *books, "--json").out
+    for book in books:
+        shutil.rmtree(book / ".combtally")
+    monkeypatch.setattr(book_by_book, "_WORTH_PROCESSES", 2)
+    assert run("yields", *books, "--json").out == alone
+    assert all((book / ".combtally" / "beside_others").is_dir() for book in books)
 
 
 def test_two_folders_of_one_name_are_called_by_their_paths(tmp_path: Path) -> None:

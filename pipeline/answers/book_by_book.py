@@ -1,0 +1,115 @@
+"""One question asked of several books: each answers by itself, on every core, and its answer is kept in its folder."""
+
+from __future__ import annotations
+
+import gc
+import json
+import os
+import signal
+from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import ProcessPoolExecutor
+from contextlib import contextmanager
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+from multiprocessing import get_context
+from pathlib import Path
+from typing import Any
+
+from pipeline.contract.findings import MachineFault
+from pipeline.database.connection import Query
+from pipeline.database.kept_texts import KeptTexts, digest_of
+from pipeline.database.made_from import MadeFrom, made_from, program
+from pipeline.flow import Loaded, answering
+
+_WORTH_PROCESSES = 8
+"""So many books without an answer are shared among processes: a process takes as long to start as one or two books."""
+_MOST_KEPT = 20
+"""So many answers a book keeps for this: of more, most are of other days."""
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """What is asked of each book. ``words``: what it is kept under; ``reads``: the queries that it asks.
+
+    ``answer``: a function that another process can import, or a ``partial`` of one; it gives what JSON knows, and exact masses.
+    """
+
+    words: tuple[str, ...]
+    reads: tuple[Query, ...]
+    answer: Callable[[Loaded], Any]
+
+
+def answers(folders: Sequence[Path], today: date, question: Question) -> list[Any]:
+    """What each book answers, in order; None for a book that has errors or cannot be read, which the caller opens and tells."""
+    by = program()
+    texts: list[str | None] = [_kept(folder, today, question, by) for folder in folders]
+    missing = [n for n, text in enumerate(texts) if text is None]
+    tasks = [(folders[n], today, question, by) for n in missing]
+    with _workers(len(tasks)) as work:
+        for n, text in zip(missing, work(_answered, tasks), strict=True):
+            texts[n] = text
+    return [None if text is None else json.loads(text, object_hook=_value) for text in texts]
+
+
+Task = tuple[Path, date, Question, str]
+
+
+def _kept(folder: Path, today: date, question: Question, by: str) -> str | None:
+    origin = made_from(folder, today, by)
+    return None if origin is None else _shelf(folder).get(_key(origin, question))
+
+
+def _answered(task: Task) -> str | None:
+    """The answer of one book, worked out now and kept."""
+    folder, today, question, by = task
+    origin = made_from(folder, today, by)
+    if origin is None:
+        return None
+    try:
+        loaded = answering(question.reads, folder, today, origin)
+    except MachineFault:
+        return None
+    text = None if loaded.blocked else json.dumps(question.answer(loaded), default=_exact)
+    loaded.warehouse.close()
+    if text is not None and origin.holds():  # else the answer may be of other logs than were hashed
+        _shelf(folder).put(_key(origin, question), text, _MOST_KEPT)
+    return text
+
+
+def _shelf(folder: Path) -> KeptTexts:
+    return KeptTexts(folder, "beside_others")
+
+
+def _key(origin: MadeFrom, question: Question) -> str:
+    return digest_of(origin.key, *question.words)
+
+
+def _exact(value: object) -> Any:
+    if isinstance(value, Decimal):
+        return {"exact": str(value)}
+    raise TypeError(f"{type(value).__name__} is nothing that JSON knows")
+
+
+def _value(read: dict[str, Any]) -> Any:
+    return Decimal(read["exact"]) if read.keys() == {"exact"} else read
+
+
+@contextmanager
+def _workers(tasks: int) -> Iterator[Callable[[Callable[[Task], str | None], Sequence[Task]], Iterator[str | None]]]:
+    """How work is done: here, or shared among a process for each core; an interrupt ends them."""
+    cores = os.cpu_count() or 1
+    if tasks < _WORTH_PROCESSES or cores < 2:
+        yield map
+        return
+    pool = ProcessPoolExecutor(cores, get_context("spawn"), _begin)
+    try:
+        yield pool.map
+    finally:
+        pool.shutdown(cancel_futures=True)
+
+
+def _begin() -> None:
+    """A worker: the interrupt of a keyboard is its sender's business, and it is over before collecting pays."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    gc.set_threshold(1_000_000)
