@@ -8,7 +8,7 @@ import sys
 from collections.abc import Callable, Mapping, Sequence
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any, TypeVar
+from typing import TYPE_CHECKING, Annotated, TypeVar
 
 import typer
 
@@ -18,7 +18,7 @@ from pipeline.cli.options import BookFolder, Json, Today
 
 if TYPE_CHECKING:
     from pipeline.contract.columns import Log
-    from pipeline.recording.entry import Outcome
+    from pipeline.recording.entry import Changed, Outcome, Written
 
 T = TypeVar("T")
 Yes = Annotated[bool, typer.Option("--yes", help="Write it although warnings are told.")]
@@ -93,14 +93,14 @@ def undo(
     if show:
         _list(folder, as_json)
     elif again:
-        _turned(entry.redo(folder), "redone", "done again", as_json)
+        _turned(entry.redo(folder), "redone", "done again", as_json, "; a new entry ends what could be")
     else:
         _turned(entry.undo(folder), "undone", "taken back", as_json)
 
 
-def _turned(what: str | list[str] | None, key: str, words: str, as_json: bool) -> None:
+def _turned(what: str | list[str] | None, key: str, words: str, as_json: bool, why: str = "") -> None:
     if what is None:
-        running.stop(f"there is nothing that can be {words}", exit_codes.WRONG_USE)
+        running.stop(f"there is nothing that can be {words}{why}", exit_codes.WRONG_USE)
     if isinstance(what, list):
         told = f"{' and '.join(what)} changed since, so that this would lose that change; put the row right with combtally change"
         running.stop(told, exit_codes.WRONG_USE)
@@ -234,7 +234,7 @@ def _asked(folder: Path, kind: str | None, today: date, as_json: bool) -> None:
         )
     outcome = guided_terminal.run(folder, str(kind), today, guided_dialogue.ask, guided_dialogue.say)
     if outcome is not None:
-        _told(dataclasses.replace(outcome, findings=()), as_json)
+        _told(dataclasses.replace(outcome, findings=(), said=()), as_json)
 
 
 def _say_findings(outcome: Outcome) -> None:
@@ -251,30 +251,13 @@ def _told(outcome: Outcome, as_json: bool, what: str = "written") -> None:
     _say_findings(outcome)
     for sentence in outcome.said:
         running.say(sentence, err=True)
-    rows = _rows(outcome)[what]
+    rows: Sequence[Written | Changed] = getattr(outcome, what)
     problems = [finding.as_dict() for finding in outcome.findings]
     stopped = outcome.refused or outcome.asks
     if as_json or not stopped:  # what stopped it is said once, below
-        told = "\n".join(map(_row_told, rows)) or f"nothing was {what}"
+        told = "\n".join(f"{what}: {row.told()}" for row in rows) or f"nothing was {what}"
         running.emit({what: rows, "problems": problems}, as_json, lambda: told)
     if stopped:
         wrong = any(f.rule in _NOT_KNOWN for f in outcome.findings)
         hint = "; --yes writes it as it is" if outcome.asks else ""
         running.stop(f"nothing was {what}{hint}", exit_codes.WRONG_USE if wrong else exit_codes.BOOK_HAS_ERRORS)
-
-
-def _rows(outcome: Outcome) -> dict[str, list[dict[str, Any]]]:
-    changed = [{"log": c.log, "line": c.line, "column": c.column, "from": c.old, "to": c.new} for c in outcome.changed]
-    placed = {"written": outcome.written, "removed": outcome.removed}
-    return {"changed": changed} | {
-        what: [{"log": w.log, "line": w.line} for w in rows] for what, rows in placed.items()
-    }
-
-
-def _row_told(row: dict[str, Any]) -> str:
-    place = f"{row['log']} line {row['line']}"
-    return (
-        f"{place}, {row['column']}: {row['from'] or 'empty'} is now {row['to'] or 'empty'}"
-        if "column" in row
-        else place
-    )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from functools import partial
 from pathlib import Path
@@ -11,18 +11,28 @@ from pathlib import Path
 from pipeline.book.book_settings import WORKSHOP, Book, read_book
 from pipeline.contract.findings import Finding, Severity, has_errors
 from pipeline.recording import journal
+from pipeline.recording.entry_effects import entry_effects
 from pipeline.recording.log_bytes import UnfitForWriting
 from pipeline.recording.new_findings import Edit, new_findings
-from pipeline.recording.stocktake_effects import stocktake_effects
-from pipeline.recording.typed_rows import Row, columns_told, typed_rows, unfit_told
+from pipeline.recording.typed_rows import KINDS, Row, columns_told, typed_rows, unfit_told
 
 
 @dataclass(frozen=True, slots=True)
 class Written:
-    """Where a row was written or taken out: the log's name and the physical line."""
+    """Where a row was written or taken out: the log's name, the physical line, and the row's own name, if it has one."""
 
     log: str
     line: int
+    name: str = field(default="", compare=False)
+
+    def in_json(self) -> dict[str, object]:
+        """What other programs are told."""
+        return {"log": self.log, "line": self.line}
+
+    def told(self) -> str:
+        """The row for people: ``harvest H1, line 4 of harvests.csv``."""
+        kind = next(kind for kind, log in KINDS.items() if log == self.log)
+        return f"{kind} {self.name}".rstrip() + f", line {self.line} of {self.log}.csv"
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,6 +44,14 @@ class Changed:
     column: str
     old: str
     new: str
+
+    def in_json(self) -> dict[str, object]:
+        """What other programs are told."""
+        return {"log": self.log, "line": self.line, "column": self.column, "from": self.old, "to": self.new}
+
+    def told(self) -> str:
+        """The change for people: ``passes.csv line 2, residue: empty is now 2.1``."""
+        return f"{self.log}.csv line {self.line}, {self.column}: {self.old or 'empty'} is now {self.new or 'empty'}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,17 +112,17 @@ def record(  # noqa: PLR0913, PLR0917 - an entry's own parts
 
 
 def foreseen(folder: Path, rows: Mapping[str, Sequence[Row]], today: date) -> Outcome:
-    """What ``record`` would find and say of these rows, without writing."""
-    entry = _prepared(read_book(folder)[0], rows, today)
+    """What ``record`` would find and say of these rows, without writing; and what a session in them gives."""
+    entry = _prepared(read_book(folder)[0], rows, today, with_yields=True)
     return Outcome(findings=entry.findings, said=entry.said)
 
 
 def findings_of(folder: Path, rows: Mapping[str, Sequence[Row]], today: date) -> list[Finding]:
     """What ``record`` would say of these rows, without writing."""
-    return list(foreseen(folder, rows, today).findings)
+    return list(_prepared(read_book(folder)[0], rows, today).findings)
 
 
-def _prepared(book: Book, rows: Mapping[str, Sequence[Row]], today: date) -> _Prepared:
+def _prepared(book: Book, rows: Mapping[str, Sequence[Row]], today: date, with_yields: bool = False) -> _Prepared:
     new, findings = typed_rows(book, rows)
     if has_errors(findings):
         return _Prepared(findings=tuple(findings))
@@ -114,10 +132,12 @@ def _prepared(book: Book, rows: Mapping[str, Sequence[Row]], today: date) -> _Pr
             edits.append(Edit(each.shape, each.added()))
         except UnfitForWriting as unfit:
             return _Prepared(findings=(unfit_told(each.shape.path.name, unfit),))
-    written = tuple(Written(each.shape.log.name, line) for each in new for line in each.lines)
+    written = tuple(
+        Written(each.shape.log.name, *at) for each in new for at in zip(each.lines, each.names, strict=True)
+    )
     said = tuple(sentence for each in new for sentence in columns_told(each.shape, each.columns))
     findings = new_findings(book, today, edits)
-    effects = [] if has_errors(findings) else stocktake_effects(book, today, edits)
+    effects = [] if has_errors(findings) else entry_effects(book, today, edits, with_yields)
     return _Prepared(tuple(edits), written, tuple(findings), (*said, *effects))
 
 

@@ -10,7 +10,7 @@ from pipeline.contract.columns import CellKind, Column, Log
 from pipeline.contract.log_columns import LOGS
 from pipeline.contract.quantities import Refusal, shown_unit
 from pipeline.reading.cell_reader import Typed
-from pipeline.recording import written_cells
+from pipeline.recording import question_words, written_cells
 from pipeline.recording.entry_answers import NO, YES, Draft, Spot, yes_or_no
 from pipeline.recording.log_layout import book_unit, words
 from pipeline.recording.offers import OfferedLot, Offers, next_name
@@ -23,8 +23,18 @@ _USUAL = {
     "loads": ("mass",), "passes": ("mass_in", "wax_out", "residue"), "draws": ("mass",), "stocktakes": ("item",),
 }  # fmt: skip
 """By log the columns that are asked always, though a row may leave them empty."""
-_FROM_THE_FIRST_DAY = {"passes": ("peak_temp", "time", "filter"), "blocks": ("colour", "place")}
+_FROM_THE_FIRST_DAY = {
+    "harvests": ("apiary", "hive"), "passes": ("peak_temp", "time", "filter"), "blocks": ("colour", "place"),
+    "batches": ("good", "pour_temp", "room_temp", "flaws"), "sales": ("price", "place"), "draws": ("batch", "price"),
+    "burns": ("mass_before", "mass_after", "pool_diameter", "flame_height", "soot", "went_out", "signs"),
+}  # fmt: skip
 """What teaches something later only if it is written down from the first day; who leaves it out is asked last."""
+_ONLY_IF = {
+    ("batches", "good"): ("status", "poured"), ("batches", "pour_temp"): ("status", "poured"),
+    ("batches", "scent_temp"): ("status", "poured"), ("batches", "room_temp"): ("status", "poured"),
+    ("batches", "flaws"): ("status", "poured"), ("draws", "batch"): ("use", "candles"), ("draws", "price"): ("use", "sold"),
+}  # fmt: skip
+"""By log and column the answer without which the question makes no sense: a planned pour has no flaws yet."""
 _FIRST_NAMES = {"harvests": "H1", "passes": "S1", "blocks": "B1", "batches": "P1"}
 _LISTED = ("candles", "blends", "wicks")  # logs whose names are few enough to choose from
 
@@ -150,6 +160,9 @@ def _asked(draft: Draft, offers: Offers, log: Log, column: Column, n: int) -> bo
         return bool(draft.answers.get((log.name, n, "diameter")))
     if (log.name, column.name) == ("sales", "batch"):
         return _batch_is_asked(draft, offers, n)
+    answer, needed = _ONLY_IF.get((log.name, column.name), ("", ""))
+    if answer and draft.answers.get((log.name, n, answer)) != needed:
+        return False
     first = _FROM_THE_FIRST_DAY.get(log.name, ())
     return column.required or column.name in (*_USUAL.get(log.name, ()), *first, *offers.used.get(log.name, ()))
 
@@ -167,7 +180,7 @@ def _question(offers: Offers, today: date, row: tuple[Log, int], column: Column,
     last_of_group = any(column.name == g[-1] for g in (*log.one_of, *log.any_of))
     return Question(
         (log.name, n, column.name),
-        more.get("label", column.name.replace("_", " ")),
+        more.get("label", question_words.label(column)),
         column,
         column.required or last_of_group,
         offer,
@@ -233,7 +246,9 @@ def _loads(draft: Draft, offers: Offers, today: date) -> Iterator[Question]:
             return
         if name in offers.passes_done:
             yield replace(_question(offers, today, (log, n), log.column("part")), required=True)
-        yield _question(offers, today, (log, n), log.column("mass"), label=f"mass of {name}", hint=_left(offers, name))
+        yield _question(
+            offers, today, (log, n), log.column("mass"), label=f"weight of {name}", hint=_left(offers, name)
+        )
 
 
 def _left(offers: Offers, name: str) -> str:

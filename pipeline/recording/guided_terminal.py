@@ -9,13 +9,13 @@ from fractions import Fraction
 from pathlib import Path
 
 from pipeline.contract.columns import CellKind
-from pipeline.contract.findings import has_errors
 from pipeline.contract.quantities import Refusal
-from pipeline.recording import entry, guided_questions, offers, running_balance
+from pipeline.recording import entry, guided_questions, offers, question_words, running_balance
 from pipeline.recording.drafts import Drafts, Kept, begun
 from pipeline.recording.entry_answers import NO, YES, Draft, yes_or_no
 from pipeline.recording.guided_questions import Question
 from pipeline.recording.offers import Offers
+from pipeline.wording.amounts import Units
 from pipeline.wording.cautions import MELTING, cautions
 
 Say = Callable[[str], None]
@@ -41,13 +41,18 @@ def _runs(folder: Path, kind: str, today: date, ask: Ask, say: Say) -> entry.Out
     )
     if kind == "session":
         say("\n".join(f"  ! {caution}" for caution in cautions(MELTING)))
-    outcome, drafts = None, Drafts(folder)
+    outcome, drafts, known = None, Drafts(folder), offers.of(folder, today)
+    if kind == "session" and not known.sources:
+        say(offers.NO_COMB)
+        if _yes("Record a harvest now?", YES, ask, say):
+            outcome, known = _runs(folder, "harvest", today, ask, say), offers.of(folder, today)
     while True:
-        known, kept = offers.of(folder, today), _begun(drafts, kind, ask, say)
+        kept = _begun(drafts, kind, ask, say)
         draft = answered(kept.draft, known, today, ask, say)
         outcome = _ended(drafts, replace(kept, draft=draft), known, today, ask, say) or outcome
         if outcome is None or not _yes(f"Record another {kind}?", NO, ask, say):
             return outcome
+        known = offers.of(folder, today)
 
 
 def _yes(question: str, usual: str, ask: Ask, say: Say) -> bool:
@@ -96,7 +101,7 @@ def answered(draft: Draft, known: Offers, today: date, ask: Ask, say: Say) -> Dr
 
 def _step(draft: Draft, question: Question, known: Offers, ask: Ask, say: Say) -> Draft:
     _offered(question, say)
-    typed = ask(_prompt(question)).strip()
+    typed = ask(_prompt(question, known)).strip()
     while (after := _answer(draft, question, typed, known, say)) not in (None, draft.back()):
         doubts = running_balance.doubts(after, known, question.spot)
         if not doubts:
@@ -136,10 +141,11 @@ def _offered(question: Question, say: Say) -> None:
             say(f"    {n}  {choice}")
 
 
-def _prompt(question: Question) -> str:
+def _prompt(question: Question, known: Offers) -> str:
     unit = f" ({question.unit})" if question.unit else ""
     hint = f" – {question.hint}" if question.hint else ""
-    offer = f" [{question.offer}]" if question.offer else ""
+    offered = question_words.day_as_typed(question.offer, Units.of(known.book))
+    offer = f" [{offered}]" if offered else ""
     return f"{question.label}{unit}{hint}{offer}: "
 
 
@@ -176,14 +182,24 @@ def _ended(  # noqa: PLR0913, PLR0917 - everything that answering needs, and whe
     draft = kept.draft
     while True:
         rows = draft.rows(known)
-        say("\n".join(["", *summary(rows), *(f"  = {line}" for line in running_balance.told(draft, known))]))
+        say(
+            "\n".join(
+                [
+                    "",
+                    *question_words.summary(rows, Units.of(known.book)),
+                    *(f"  = {line}" for line in running_balance.told(draft, known)),
+                ]
+            )
+        )
         if draft.is_open(known):
             _left_open(drafts, begun(draft, kept.name), say)
             return None
-        faults = entry.findings_of(drafts.book, rows, today)
-        for fault in faults:
+        would = entry.foreseen(drafts.book, rows, today)
+        for sentence in would.said:
+            say(f"  = {sentence}")
+        for fault in would.findings:
             say(f"  {fault.severity}: {fault.sentence()}")
-        usual = "later" if has_errors(faults) else "yes"
+        usual = "later" if would.refused else "yes"
         answer = ask(f"save? yes, no, later, or {BACK} to go back [{usual}] ").strip().lower() or usual
         if answer == BACK:
             draft = answered(draft.back(), known, today, ask, say)
@@ -213,8 +229,3 @@ def _kept(drafts: Drafts, name: str, outcome: entry.Outcome, say: Say) -> entry.
     drafts.drop(name)
     say("saved; combtally undo takes it back")
     return outcome
-
-
-def summary(rows: dict[str, list[dict[str, str]]]) -> list[str]:
-    """The entry in lines, one for each row."""
-    return [f"  {log}: " + ", ".join(f"{k} {v}" for k, v in row.items()) for log, held in rows.items() for row in held]

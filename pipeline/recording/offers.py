@@ -16,6 +16,7 @@ from pipeline.contract.log_columns import LOGS
 from pipeline.wording.amounts import Units
 from pipeline.wording.visible_text import DASH
 
+NO_COMB = "This book has no comb yet: a session begins with comb, so record a harvest first."
 _RECENT = 40  # rows that tell which columns a book uses
 _SKIPS = 3  # rows in which a column stood empty, after which it is asked last
 _NAMES = 12  # candles, recipes and wicks that are offered

@@ -31,4 +31,6 @@ def take_back(folder: Path, given: Mapping[str, str], today: date, yes: bool) ->
     cells = {name: value for name, value in given.items() if name != KEY}
     outcome = row_change.change(folder, BATCHES, given[KEY].strip(), cells, today, yes)
     lines = dict.fromkeys(c.line for c in outcome.changed)
-    return dataclasses.replace(outcome, written=tuple(Written(BATCHES.name, line) for line in lines))
+    return dataclasses.replace(
+        outcome, written=tuple(Written(BATCHES.name, line, given[KEY].strip()) for line in lines)
+    )

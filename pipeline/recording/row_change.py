@@ -138,7 +138,7 @@ def _removed(shape: Shape, record: Record, today: date, yes: bool) -> Outcome:
         return Outcome(findings=findings)
     named = f": {'/'.join(key)}" if key else ""
     journal.commit(shape.book.folder, f"removal of {log.name} line {record.line}{named}", [write_of(edit)])
-    return Outcome(removed=(Written(log.name, record.line),), findings=findings)
+    return Outcome(removed=(Written(log.name, record.line, "/".join(key)),), findings=findings)
 
 
 _BARE = (

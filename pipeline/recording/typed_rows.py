@@ -41,6 +41,11 @@ class NewRows:
         lacking = (name for row in self.rows for name in row if name not in self.shape.where | self.shape.others)
         return list(dict.fromkeys(lacking))
 
+    @property
+    def names(self) -> list[str]:
+        """What each row is called: the parts of its key, joined as ``change`` takes them; empty in a log without a key."""
+        return ["/".join(row.get(part, "") for part in self.shape.log.key) for row in self.rows]
+
     def added(self) -> LogFile:
         """The log with the rows at its end. Raises UnfitForWriting."""
         shape, file, columns = self.shape, self.shape.file, self.columns

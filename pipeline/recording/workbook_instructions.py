@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from datetime import date
 from typing import TYPE_CHECKING
 
 from pipeline.book.book_settings import Book
 from pipeline.contract.columns import CellKind, Column, Log
 from pipeline.contract.log_columns import LOGS
 from pipeline.recording.log_layout import header_name, words
+from pipeline.wording.amounts import Units
 from pipeline.wording.visible_text import visible
 
 if TYPE_CHECKING:
@@ -34,7 +36,7 @@ _NAMED = {
 _WEIGHED = {"wax_out": ("2 lb 10 oz", "0.65 kg"), "residue": ("2 lb 1 oz", "0.5 kg"), "fill_mass": ("3 oz", "85 g")}
 _LOADED = ("5 lb 4 oz", "1.35 kg")
 """Weights in pounds and in kilograms; a pass gives less than went in."""
-DATE_EXAMPLES = {"iso": "2025-08-14", "day-first": "14/8/2025", "month-first": "8/14/2025"}
+DATE_EXAMPLES = {order: Units(dates=order).typed_day(date(2025, 8, 14)) for order in DATE_FORMATS}
 """The fourteenth of August in each order, so that nobody takes the day for the month."""
 
 

@@ -13,11 +13,13 @@ from starlette.responses import HTMLResponse, RedirectResponse, Response
 from starlette.routing import Route
 
 from pipeline.contract.findings import MachineFault, Severity
-from pipeline.recording import drafts, entry, guided_terminal, history, running_balance
+from pipeline.recording import drafts, entry, guided_terminal, history, question_words, running_balance
 from pipeline.recording.drafts import Kept
+from pipeline.recording.offers import NO_COMB
 from pipeline.web import guard, pages
 from pipeline.web.form_session import KINDS, Desk, FilledPage, typed_on
 from pipeline.web.guard import Entered, Guard
+from pipeline.wording.amounts import Units
 from pipeline.wording.cautions import MELTING, cautions
 
 Posted = dict[str, str]
@@ -120,6 +122,8 @@ class App:
     def _start(self, kind: str) -> Response:
         if kind not in KINDS:
             return self._refused(404, "There is no such form.")
+        if kind == "session" and not self._desk.offers().sources:
+            return self._home(NO_COMB)
         return RedirectResponse(f"/entry/{self._desk.drafts.new(kind).name}", 303, headers=guard.HEADERS)
 
     def _take(self, kept: Kept, posted: Posted) -> Response:
@@ -148,7 +152,11 @@ class App:
             kept = replace(kept, typed=typed_on(desk.page(kept), posted) or kept.typed)
             desk.drafts.keep(kept)
             typed = [text for text in kept.typed.values() if text]
-            lines = [*guided_terminal.summary(kept.draft.rows(desk.offers())), *([", ".join(typed)] if typed else [])]
+            known = desk.offers()
+            lines = [
+                *question_words.summary(kept.draft.rows(known), Units.of(known.book)),
+                *([", ".join(typed)] if typed else []),
+            ]
             return self._page(
                 "discard", "Discard this?", lines=lines, name=kept.name, token=self._guard.token(kept.name)
             )
@@ -222,7 +230,7 @@ class App:
             effects=[*would.said, *notes],
             may_save=not would.refused,
             anyway=would.asks,
-            lines=guided_terminal.summary(kept.draft.rows(known)),
+            lines=question_words.summary(kept.draft.rows(known), Units.of(known.book)),
             balance=running_balance.told(kept.draft, known),
             number=len(kept.pages),
             name=kept.name,

@@ -191,6 +191,13 @@ class Units:
             return f"{month}{space}{when.day},{space}{when.year}"
         return f"{when.year:04d}-{when.month:02d}-{when.day:02d}"
 
+    def typed_day(self, when: date) -> str:
+        """A date as people of this book type it, in its order: ``8/14/2025``, ``14/8/2025``, ``2025-08-14``."""
+        if self.dates == "iso":
+            return when.isoformat()
+        first = (when.month, when.day) if self.dates == "month-first" else (when.day, when.month)
+        return "/".join(map(str, (*first, when.year)))
+
     def money(self, amount: Number) -> str:
         """Money without its currency (the head or the sentence carries that): ``4.20``."""
         return DASH if missing(amount) else self.number(exact(amount), 2)

@@ -96,9 +96,9 @@ def test_keep_it_takes_every_yes(typed: str, tmp_path: Path) -> None:
 @pytest.mark.parametrize(("prompt", "typed", "says"), [
     ("time", "4", "4 minutes, or 4 hours? Write 4 h for hours"),
     ("residue", "1 kg", "2.60 kg of 5.00 kg is in neither wax nor residue: honey in it, or something not weighed?"),
-    ("peak temp", "97", "97 °C is 12 °C over 85 °C, above which wax darkens for good"),
-    ("peak temp", "450 F", "232 °C is past the limit for fire (121 °C): is the figure right?"),
-    ("peak temp", "40", "40 °C would not melt wax"),
+    ("hottest", "97", "97 °C is 12 °C over 85 °C, above which wax darkens for good"),
+    ("hottest", "450 F", "232 °C is past the limit for fire (121 °C): is the figure right?"),
+    ("hottest", "40", "40 °C would not melt wax"),
 ])  # fmt: skip
 def test_what_may_be_meant_otherwise_is_asked(prompt: str, typed: str, says: str, tmp_path: Path) -> None:
     said = talk(write(tmp_path, **LOGS), lambda p: typed if p.startswith(prompt) else "yes" if p.startswith("  keep it?") else usual(p))
@@ -108,7 +108,7 @@ def test_what_may_be_meant_otherwise_is_asked(prompt: str, typed: str, says: str
 @pytest.mark.parametrize(("typed", "says"), [("74", "did you mean 74 °C?"), ("165", None), ("206", "206 °F is 21 °F over 185 °F"), ("450", "450 °F is past the limit for fire (250 °F)")])
 def test_a_temperature_in_an_fahrenheit_book(typed: str, says: str | None, tmp_path: Path) -> None:
     book = write(tmp_path, 'name = "t"\n[show]\ntemperature = "F"\n', **LOGS)
-    said = talk(book, lambda p: typed if p.startswith("peak temp") else "yes" if p.startswith("  keep it?") else usual(p))
+    said = talk(book, lambda p: typed if p.startswith("hottest") else "yes" if p.startswith("  keep it?") else usual(p))
     assert any(says in line for line in said) if says else not any("keep it?" in line for line in said)
 
 

@@ -18,27 +18,27 @@ from tests.web.test_recording_form import LOGS
 TALK = [
     ("session –", ""),
     ("What went into the pot", "A2"),
-    ("mass of A2", "2 kg"),
+    ("weight of A2", "2 kg"),
     ("Anything else in the pot", "<"),
-    ("mass of A2", "5 lb 4 oz"),
+    ("weight of A2", "5 lb 4 oz"),
     ("Anything else in the pot", ""),
     ("Is the wax out yet", ""),
     ("date –", ""),
     ("method –", "3"),
-    ("mass in", "9 stone"),
-    ("mass in", ""),
+    ("weight in", "9 stone"),
+    ("weight in", ""),
     ("wax out", "2.5 kg"),
     ("keep it?", "no"),
     ("wax out", "1,4 kg"),
     ("residue", "1.2 kg"),
     ("keep it?", "yes"),
-    ("peak temp", ""),
+    ("hottest", ""),
     ("time", ""),
     ("filter", ""),
     ("Another pass?", ""),
     ("block –", "B2"),
     ("date –", ""),
-    ("mass (kg)", "1.38"),
+    ("weight (kg)", "1.38"),
     ("colour", ""),
     ("place", ""),
     ("next block –", ""),
@@ -153,10 +153,10 @@ def test_ctrl_c_anywhere_leaves_the_book_untouched(book: Path, at: int) -> None:
 def test_a_name_that_nothing_has_and_a_mass_in_that_is_not_what_was_loaded_are_asked_about(book: Path) -> None:
     before = logs(book)
     said = [
-        ("session –", ""), ("What went into the pot", "no"), ("keep it?", "A2"), ("mass of A2", "2.38 kg"), ("Anything else in the pot", "no"),
-        ("keep it?", "yes"), ("mass of no", "1"), ("Anything else in the pot", ""), ("Is the wax out yet", ""), ("date –", ""),
-        ("method –", "3"), ("mass in", "33.8"), ("keep it?", "3.38"), ("wax out", "1.4"), ("residue", "1"),
-        ("peak temp", ""), ("time", ""), ("filter", ""), ("Another pass?", ""), ("block –", "-"), ("save?", ""),
+        ("session –", ""), ("What went into the pot", "no"), ("keep it?", "A2"), ("weight of A2", "2.38 kg"), ("Anything else in the pot", "no"),
+        ("keep it?", "yes"), ("weight of no", "1"), ("Anything else in the pot", ""), ("Is the wax out yet", ""), ("date –", ""),
+        ("method –", "3"), ("weight in", "33.8"), ("keep it?", "3.38"), ("wax out", "1.4"), ("residue", "1"),
+        ("hottest", ""), ("time", ""), ("filter", ""), ("Another pass?", ""), ("block –", "-"), ("save?", ""),
     ]  # fmt: skip
     terminal = talk(book, len(said), said)
     assert terminal.end() == 0, terminal.seen

@@ -1,19 +1,45 @@
--- one row per count of wax, of a block or of the whole shelf: what was counted and what the book had
+-- one row per count: what was counted and what the book had
 -- row: the count's row in stocktakes
--- block: the block; missing for the whole shelf
--- counted_g: what was found, g
--- change_g: found less what the book had, g
+-- kind: shelf (all wax), block, harvest or candle
+-- item: its name; missing for the whole shelf
+-- counted: what was found, g or pieces
+-- change: found less what the book had; missing where the book did not know
 WITH shelf_counts AS (
     SELECT row, mass_g, row_number() OVER (ORDER BY date, row) AS nth FROM stocktake_items, settings
     WHERE item_kind = 'shelf' AND mass_g IS NOT NULL AND date <= on_date
 ),
 shelf_changes AS (
     SELECT mass_g, row_number() OVER (ORDER BY place) AS nth FROM shelf_moves WHERE kind = 'stocktake' AND block IS NULL
+),
+comb AS (
+    SELECT log, row, left_g, lag(left_g) OVER (PARTITION BY source ORDER BY date, turn, rank, coalesce(row, 0)) AS had_g
+    FROM source_ledger WHERE source_kind = 'harvest'
+),
+candle_counts AS (
+    SELECT row, item, date, count, lag(struct_pack(date := date, count := count)) OVER (PARTITION BY item ORDER BY date, row) AS last
+    FROM stocktake_items WHERE item_kind = 'candle' AND count IS NOT NULL
+),
+candle_moves AS (
+    SELECT candle, date, coalesce(good, count) AS count FROM batches WHERE status = 'poured'
+    UNION ALL SELECT candle, date, -count FROM sales
+),
+candles_had AS (
+    SELECT c.row, coalesce(any_value(c.last.count), 0) + coalesce(sum(m.count), 0) AS count
+    FROM candle_counts AS c
+    LEFT JOIN candle_moves AS m ON m.candle = c.item AND m.date <= c.date AND (c.last.date IS NULL OR m.date > c.last.date)
+    GROUP BY c.row
 )
-SELECT c.row, NULL AS block, c.mass_g AS counted_g, m.mass_g AS change_g
+SELECT c.row, 'shelf' AS kind, NULL AS item, c.mass_g::DOUBLE AS counted, m.mass_g::DOUBLE AS change
 FROM shelf_counts AS c JOIN shelf_changes AS m USING (nth)
 UNION ALL
-SELECT t.row, t.item, t.mass_g, coalesce(m.mass_g, 0)
+SELECT t.row, 'block', t.item, t.mass_g, coalesce(m.mass_g, 0)
 FROM stocktake_items AS t LEFT JOIN block_moves AS m ON m.kind = 'stocktake' AND m.row = t.row AND m.block = t.item
 WHERE t.item_kind = 'block' AND t.mass_g IS NOT NULL
+UNION ALL
+SELECT t.row, 'harvest', t.item, t.mass_g, t.mass_g - c.had_g
+FROM stocktake_items AS t JOIN comb AS c ON c.log = 'stocktakes' AND c.row = t.row
+WHERE t.item_kind = 'harvest'
+UNION ALL
+SELECT c.row, 'candle', c.item, c.count, c.count - h.count
+FROM candle_counts AS c JOIN candles_had AS h USING (row)
 ORDER BY row
