@@ -9,11 +9,12 @@ from typing import Annotated
 import typer
 
 from pipeline import __version__
+from pipeline.book.book_settings import REPORTS
 from pipeline.cli import exit_codes, running
 from pipeline.cli.options import Json, LeaveOut, Today
 from pipeline.cli.several_books import Books, asked
 
-Out = Annotated[Path, typer.Option("--out", help="Where the page goes.")]
+Out = Annotated[Path | None, typer.Option("--out", help="Where the page goes (default: reports in the first BOOK).")]
 
 
 def add_to(app: typer.Typer) -> None:
@@ -22,7 +23,7 @@ def add_to(app: typer.Typer) -> None:
 
 
 def compare(
-    books: Books, out: Out = Path("reports"), leave_out: LeaveOut = False, as_json: Json = False, today: Today = None
+    books: Books, out: Out = None, leave_out: LeaveOut = False, as_json: Json = False, today: Today = None
 ) -> None:
     """Lay several books side by side on one page. Same comb, same method; chance differences are no differences."""
     if len(books) < 2:
@@ -32,6 +33,6 @@ def compare(
     from pipeline.wording.amounts import Units
 
     found = comparison((name, of_rows(rows)) for name, rows in asked(QUESTION, books, today, leave_out))
-    page = comparison_page.write(found, out, today or date.today(), __version__, Units())
+    page = comparison_page.write(found, out or books[0] / REPORTS, today or date.today(), __version__, Units())
     document = {"page": page, "books": found.books, "yields": found.yields, "losses": found.losses}
     running.emit(document, as_json, lambda: f"{comparison_page.answer(found)}\npage: {page}")

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from pipeline.recording.entry import Changed, Outcome, Written
 
 T = TypeVar("T")
+_WORDS = 4  # cells by which a row is known again
 Yes = Annotated[bool, typer.Option("--yes", help="Write it although warnings are told.")]
 Kind = Annotated[str, typer.Argument(metavar="KIND", help="What the row is: harvest, pass, batch …")]
 Key = Annotated[str, typer.Argument(metavar="KEY", help="The row's name (parts joined by /) or its line.")]
@@ -47,7 +48,7 @@ def record(
     if from_file is not None:
         _told(_answered(_from_a_file(folder, from_file, day), yes), as_json)
     elif cells:
-        _told(_answered(_one_row(folder, _log(kind), cells, f"{kind} {cells[0]}", day), yes), as_json)
+        _told(_answered(_one_row(folder, _log(kind), cells, _in_words(kind, cells), day), yes), as_json)
     else:
         _asked(folder, kind, day, as_json)
 
@@ -160,6 +161,12 @@ def _log(kind: str | None) -> Log:
         none_of_these = f" ({kind} is none of these)" if kind else ""
         running.stop(f"Say what to record: {kinds}{none_of_these}", exit_codes.WRONG_USE)
     return log
+
+
+def _in_words(kind: str | None, cells: Sequence[str]) -> str:
+    """A row in a few words, by which ``undo`` names it: ``sale 7/15/25, taper, 2``."""
+    values = [value for _, _, value in (cell.partition("=") for cell in cells[:_WORDS]) if value]
+    return f"{kind} {', '.join(values)}"
 
 
 def _pairs(cells: list[str]) -> dict[str, str]:

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from pipeline.cli import running
+from pipeline.cli import exit_codes, running
 from pipeline.wording.amounts import Units
 
 if TYPE_CHECKING:
@@ -28,7 +28,13 @@ Books = Annotated[
 
 
 def names(books: Sequence[Path]) -> list[str]:
-    """What each book is called: its folder's name, or its whole path where two are called alike."""
+    """What each book is called: its folder's name, or its whole path where two are called alike.
+
+    Ends with wrong use where a folder is named twice: its rows could not be told apart.
+    """
+    twice = [book for book, times in Counter(book.resolve() for book in books).items() if times > 1]
+    if twice:
+        running.stop(f"{twice[0].name} is named twice; name each book once", exit_codes.WRONG_USE)
     short = [book.resolve().name for book in books]
     alike = Counter(short)
     return [name if alike[name] == 1 else str(book) for name, book in zip(short, books, strict=True)]

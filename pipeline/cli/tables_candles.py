@@ -63,7 +63,7 @@ def plan(found: PlanAnswer, units: Units) -> str:
         drawn(rows, _PLAN, units, "" if rows else "planned batches"),
         plan_sentences.PLAN_COLUMNS if rows else "",
         "\n".join(paragraph(line, " " * (len(line) - len(line.lstrip()) + 3)) for line in plan_sentences.ways(found, units)),
-        drawn(map(asdict, told.on_hand), _ON_HAND, units, "wax on hand"), _notes(notes),
+        drawn(map(asdict, told.on_hand), _ON_HAND, units, plan_sentences.AHEAD), _notes(notes),
     ])  # fmt: skip
 
 

@@ -37,13 +37,14 @@ class Written:
 
 @dataclass(frozen=True, slots=True)
 class Changed:
-    """A cell that was changed in place; an empty cell is empty text."""
+    """A cell that was changed in place; an empty cell is empty text. ``shown``: the weights in the book's units."""
 
     log: str
     line: int
     column: str
     old: str
     new: str
+    shown: tuple[str, ...] = field(default=(), compare=False)
 
     def in_json(self) -> dict[str, object]:
         """What other programs are told."""
@@ -51,7 +52,8 @@ class Changed:
 
     def told(self) -> str:
         """The change for people: ``passes.csv line 2, residue: empty is now 2.1``."""
-        return f"{self.log}.csv line {self.line}, {self.column}: {self.old or 'empty'} is now {self.new or 'empty'}"
+        old, new = (text or "empty" for text in self.shown or (self.old, self.new))
+        return f"{self.log}.csv line {self.line}, {self.column}: {old} is now {new}"
 
 
 @dataclass(frozen=True, slots=True)

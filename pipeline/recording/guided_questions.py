@@ -71,15 +71,17 @@ def bare(question: Question, text: str) -> str:
 def taken(draft: Draft, question: Question, text: str, offers: Offers) -> Draft:
     """The draft with one more answer; a lot that was offered says its part too."""
     log, n, name = question.spot
-    after = draft.answered(question.spot, _as_kept(question, text))
+    after = draft.answered(question.spot, _as_kept(question, text, offers))
     lot = next((lot for lot in offers.lots if name == "source" and lot_text(offers, lot) == text), None)
     return after.answered((log, n, "part"), lot.kind) if lot and lot.kind in _PARTS else after
 
 
-def _as_kept(question: Question, text: str) -> str:
-    """An answer as the draft keeps it: yes and no in one spelling, a lot by its name alone."""
+def _as_kept(question: Question, text: str, offers: Offers) -> str:
+    """An answer as the draft keeps it: yes and no in one spelling, a date as ISO has it, a lot by its name alone."""
     if is_yes_no(question):
         return yes_or_no(text) or text
+    if text and question.column and question.column.kind is CellKind.DATE:
+        return str(value_of(offers, question.column, text))
     return bare(question, text)
 
 
@@ -278,7 +280,7 @@ def _blocks(draft: Draft, offers: Offers, today: date) -> Iterator[Question]:
         last = draft.answers.get(("blocks", n - 1, "block"), "")
         free = f"; {name} is free" if (name := next_name([last]) if last else "") else ""
         offered = offers.next_names.get("blocks") or first_name(offers, log)
-        leave = "-" if n == 1 and offered else "Enter"
+        leave = "type -" if n == 1 and offered else "Enter"
         hint = f"{leave} if none{free}"
         label = "block" if n == 1 else "next block"
         block = _question(offers, today, (log, n), log.column("block"), label=label, hint=hint)

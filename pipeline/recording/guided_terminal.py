@@ -143,7 +143,7 @@ def _offered(question: Question, say: Say) -> None:
 
 def _prompt(question: Question, known: Offers) -> str:
     unit = f" ({question.unit})" if question.unit else ""
-    hint = f" – {question.hint}" if question.hint else ""
+    hint = f" – {question.hint.replace('empty: ', 'Enter: ')}" if question.hint else ""
     offered = question_words.day_as_typed(question.offer, Units.of(known.book))
     offer = f" [{offered}]" if offered else ""
     return f"{question.label}{unit}{hint}{offer}: "

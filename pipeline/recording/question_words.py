@@ -43,7 +43,8 @@ def summary(rows: Mapping[str, Sequence[Mapping[str, str]]], units: Units) -> li
 
 
 def _cells(log: str, row: Mapping[str, str], units: Units) -> Iterator[str]:
-    for name, text in row.items():
-        column = LOGS[log].column(name)
+    for column in LOGS[log].columns:
+        text = row.get(column.name, "")
         shown = day_as_typed(text, units) if column.kind is CellKind.DATE else text
-        yield shown if name in LOGS[log].key[:1] else f"{label(column)} {shown}"
+        if text:
+            yield shown if column.name in LOGS[log].key[:1] else f"{label(column)} {shown}"

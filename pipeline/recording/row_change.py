@@ -4,20 +4,22 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from datetime import date
+from fractions import Fraction
 from pathlib import Path
 
 from pipeline.book.book_settings import read_book
-from pipeline.contract.columns import Log
+from pipeline.contract.columns import CellKind, Log
 from pipeline.contract.log_columns import LOGS
-from pipeline.contract.quantities import Refusal
+from pipeline.contract.quantities import Marks, Refusal
 from pipeline.reading.record_reader import Record, breaks
-from pipeline.recording import journal
+from pipeline.recording import journal, written_cells
 from pipeline.recording.entry import Changed, Outcome, Written, stopped, write_of
 from pipeline.recording.log_bytes import LogFile, UnfitForWriting
 from pipeline.recording.log_layout import Shape, header_name, shape_of, with_text
 from pipeline.recording.new_findings import Edit, new_findings
 from pipeline.recording.noted_arithmetic import with_sums_noted
 from pipeline.recording.typed_rows import as_written, columns_told, refused, unfit_told, writable
+from pipeline.wording.amounts import PLAIN, Units
 
 
 def change(  # noqa: PLR0913, PLR0917 - a row, what becomes of it, and how
@@ -100,8 +102,23 @@ def _changed(shape: Shape, record: Record, given: Mapping[str, str], today: date
     if stopped(findings, yes):
         return Outcome(findings=findings)
     journal.commit(shape.book.folder, f"change of {log.name} line {record.line}: {', '.join(texts)}", [write_of(edit)])
-    changed = tuple(Changed(log.name, record.line, name, old.get(name, ""), text) for name, text in texts.items())
+    changed = tuple(_told_change(shape, record.line, name, old.get(name, ""), text) for name, text in texts.items())
     return Outcome(changed=changed, findings=findings, said=columns_told(shape, lacking))
+
+
+def _told_change(shape: Shape, line: int, name: str, old: str, new: str) -> Changed:
+    """A changed cell; a weight is told in the book's units."""
+    column = next((c for c in shape.log.columns if c.name == name), None)
+    if column is None or column.kind is not CellKind.MASS:
+        return Changed(shape.log.name, line, name, old, new)
+    units, manner = Units.of(shape.book, shape.log.name), shape.manner(column)
+    marks = Marks.COMMA if manner.decimal == "," else Marks.DOT
+    read = [written_cells.read(column, text, manner, marks) if text else "" for text in (old, new)]
+    told = tuple(
+        units.reading(value) if isinstance(value, Fraction) else text
+        for value, text in zip(read, (old, new), strict=True)
+    )
+    return Changed(shape.log.name, line, name, old, new, told)
 
 
 def _moved(shape: Shape, file: LogFile, record: Record) -> dict[int, int]:
@@ -129,8 +146,9 @@ def _removed(shape: Shape, record: Record, today: date, yes: bool) -> Outcome:
     key = [_at(record, shape.where[part][0]) for part in log.key if part in shape.where]
     others = _naming(edit, key[0]) if key and key[0] else []
     if others:
+        verb = "names" if len(others) == 1 and others[0].startswith("1 row ") else "name"
         why = Refusal(
-            "still-named", f"{' and '.join(others)} it", "take those rows out first, or let them name another"
+            "still-named", f"{' and '.join(others)} {verb} it", "take those rows out first, or let them name another"
         )
         return _refused(shape, record.line, log.key[0], "/".join(key), why)
     findings = tuple(new_findings(shape.book, today, [edit]))
@@ -159,9 +177,7 @@ def _naming(edit: Edit, name: str) -> list[str]:
     for other, column, names in places:
         shape = shape_of(edit.shape.book, LOGS[other])
         counts[other] = counts.get(other, 0) + sum(len(shape.having(column, each)) for each in names)
-    return [
-        f"{n} row{' of ' + o + '.csv names' if n == 1 else 's of ' + o + '.csv name'}" for o, n in counts.items() if n
-    ]
+    return [f"{PLAIN.plural(n, 'row')} of {o}.csv" for o, n in counts.items() if n]
 
 
 def _refused(shape: Shape, line: int | None, column: str | None, value: str | None, why: Refusal) -> Outcome:

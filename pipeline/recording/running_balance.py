@@ -17,6 +17,7 @@ _SOURCES = ("harvest", "block", "session")  # the words that may stand before a 
 _MELTS_C = 61.0  # the lowest that is published (Krell 1996, ch. 4, as read)
 _HOURS_AT_MOST = 24  # a time of so little is more likely told in hours
 _MUCH = 0.3  # of what went in: more than the water and honey of comb that drained (a judgement)
+_KEPT = 6  # decimals of a gram that a log keeps: what differs behind them is the arithmetic
 _STEPS = 2  # scale steps inside which two weights count as equal
 
 
@@ -35,7 +36,7 @@ def told(draft: Draft, offers: Offers) -> list[str]:
 
 def _sentence(draft: Draft, offers: Offers, n: int, weights: _Weights) -> str:
     mass_in, out, residue = weights
-    rest = mass_in - out - (residue or 0)
+    rest = round(mass_in - out - (residue or 0), _KEPT)
     parts = [f"in {offers.mass(mass_in)}", f"out {offers.mass(out)}"]
     parts += [f"residue {offers.mass(residue)}"] if residue is not None else ["residue not weighed"]
     usual = offers.usual_rest.get((_stage(draft, offers, n), draft.answers.get(("passes", n, "method"), "")))

@@ -35,7 +35,7 @@ FORECAST = (
     "the comb before."
 )
 DRAWN = " Method: normal model of the logit yield with conjugate priors, ten thousand joint draws from a fixed seed."
-COMING = (("wax", "wax on hand; dashed: the middle of the forecast"), ("chance", f"{plan_sentences.RANGE} range"),
+COMING = (("wax", "wax on hand so far; dashed: the middle of the forecast"), ("chance", f"{plan_sentences.RANGE} range"),
           ("candle", "batch covered by the wax on hand"), ("alarm", "diamond: not covered"))  # fmt: skip
 
 
@@ -130,7 +130,7 @@ def _plan_panel(loaded: Loaded, found: PlanAnswer, units: Units) -> Panel:
         return Panel("plan", sentence, None, table, points, method, about="the plan")
     picture = Picture(
         "plan",
-        f"Wax on hand and planned batches, {units.mass_unit}",
+        f"Wax so far, and ahead as the plan is poured, {units.mass_unit}",
         _plan_says(plan, units),
         _fan(loaded, found, units),
     )
@@ -174,7 +174,9 @@ def _one_a_day(marks: Sequence[Mark]) -> list[Mark]:
 
 def _plan_says(plan: Plan, units: Units) -> str:
     last = plan.on_hand[-1]
-    start = f"Fan of wax on hand up to {units.day(last.date)}: middle {units.mass(last.mid_g)}, "
+    start = (
+        f"Forecast of the wax as the plan is poured, up to {units.day(last.date)}: middle {units.mass(last.mid_g)}, "
+    )
     start += f"from {units.mass(last.low_g)} to {units.mass(last.high_g)}. Batches: "
     told_of = (
         f"{visible(b.batch)} on {units.day(b.date)}, {count(b.covered)} of {b.count} covered"

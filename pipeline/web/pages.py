@@ -76,7 +76,7 @@ def _none(question: Question) -> str:
 
 def _for_a_page(hint: str) -> str:
     """A hint about keys as one about a field: on a phone nothing is left out by Enter or a dash."""
-    return hint.replace("Enter if", "leave empty if").replace("- if none", "leave empty if none")
+    return hint.replace("Enter if", "leave empty if").replace("type - if", "leave empty if")
 
 
 def field_id(question: Question) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import textwrap
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
+from itertools import zip_longest
 from operator import attrgetter
 
 from pipeline.answers.market import Earned, MarketAnswer, Selling
@@ -39,12 +40,15 @@ def _told_apart(found: MarketAnswer) -> set[str]:
 def _row(k: Selling, few: int) -> str:
     days = f"{k.market_days:>3}{'*' if k.market_days < few else ' '} {k.sold:>4} {k.sold_out_days or '':>3}"
     span = f"{k.low} to {k.high}"
-    return f"{_name(k.candle)} {_name(k.place)} {days} {span:>9} {k.take:>6} {k.on_shelf:>6} {k.make:>6}"
+    figures = f"{days} {span:>9} {k.take:>6} {k.on_shelf:>6} {k.make:>6}"
+    return _named([k.candle, k.place], _NARROW, figures)
 
 
-def _name(name: str | None) -> str:
-    text = "" if name is None else visible(name)
-    return f"{text if len(text) <= _NARROW else text[: _NARROW - 1] + '…':<{_NARROW}}"
+def _named(names: Sequence[str | None], width: int, figures: str) -> str:
+    """Names and the figures behind them; a name that is too long goes on in the lines below, as two may begin alike."""
+    parts = [textwrap.wrap("" if name is None else visible(name), width) or [""] for name in names]
+    (first, *more) = [" ".join(f"{part:<{width}}" for part in line) for line in zip_longest(*parts, fillvalue="")]
+    return "\n".join([f"{first} {figures}", *map(str.rstrip, more)])
 
 
 def _notes(found: MarketAnswer, units: Units) -> Iterator[str]:
@@ -86,7 +90,7 @@ def _brought(title: str, earned: Sequence[Earned], what: str, units: Units) -> s
         left = None if cost is None else income - cost
         money = " ".join(f"{DASH if x is None else units.money(x):>11}" for x in (income, cost, left))
         text = "no place logged" if name is None else visible(name)
-        lines.append(f"{text[: 2 * _NARROW]:<{2 * _NARROW}} {sum(e.count for e in rows):>6} {money}")
+        lines.append(_named([text], 2 * _NARROW, f"{sum(e.count for e in rows):>6} {money}"))
     return "\n".join(lines)
 
 

@@ -20,6 +20,7 @@ from pipeline.wording.visible_text import listed, visible
 RANGE = "80 %"
 """How the range between the 10 and the 90 % point is called, everywhere."""
 
+AHEAD = f"wax ahead, as the plan is poured (a forecast, {RANGE} range)"
 CAPACITY_COLUMNS = (
     "now: of the wax on hand; low to high: with the wax still to come, 80 % range\n"
     "each row is for all the wax, as if nothing else were made"
@@ -167,8 +168,12 @@ def at_once(wax_g: float, day: str, units: Units) -> str:
 def mix(found: MixAnswer, units: Units) -> str:
     """What the mix is worth, and how much of the wax it takes."""
     value = found.mix.value
-    worth = f"{units.number(value)} candles" if found.aim == "count" else f"{found.aim} {units.price(value)}"
-    return f"{worth}, of {units.mass(found.mix.wax_g)} of {units.mass(found.wax_available_g)} of wax"
+    if found.aim == "count":
+        start = f"These are {units.number(value)} candles and"
+    else:
+        brings = "bring in" if found.aim == "income" else "leave, less their costs,"
+        start = f"These candles {brings} {units.price(value)} and"
+    return f"{start} take {units.mass(found.mix.wax_g)} of the {units.mass(found.wax_available_g)} of wax."
 
 
 def mix_notes(found: MixAnswer) -> list[str]:
