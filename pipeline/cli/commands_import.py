@@ -132,7 +132,11 @@ def _end(prepared: Prepared, findings: list[Finding], outcome: Outcome | None, a
     written = outcome.written if outcome else ()
     columns = prepared.proposal.columns
     data = {
-        "mapping": [{"column": c.heading, "log": c.log, "field": c.field, "unit": c.unit} for c in columns],
+        "mapping": [
+            {"column": c.heading, "log": log, "field": field, "unit": c.unit}
+            for c in columns
+            for log, field in [prepared.proposal.place(c)]
+        ],
         "rows": {log: len(rows) for log, rows in prepared.rows.items()},
         "written": written,
         "skipped": prepared.taken.skipped,

@@ -40,6 +40,8 @@ class ColumnMeaning:
     @property
     def log(self) -> str | None:
         """The log that it fills."""
+        if self.field == "mass_in":
+            return "passes"
         return (MEANINGS[self.meaning].log or None) if self.meaning else None
 
     @property
@@ -51,8 +53,12 @@ class ColumnMeaning:
 
 
 def data_lines(sheet: OldSheet) -> list[SheetLine]:
-    """The lines that are neither a total nor a year standing alone."""
-    return [line for line in sheet.lines if not any(TOTALS.match(c) for c in line.cells) and not stands_alone(line)]
+    """The lines that are neither a total, nor a year standing alone, nor the headings once more."""
+    return [
+        line
+        for line in sheet.lines
+        if not any(TOTALS.match(c) for c in line.cells) and not stands_alone(line) and line.cells != sheet.headings
+    ]
 
 
 def stands_alone(line: SheetLine) -> bool:
@@ -75,6 +81,8 @@ def column_meanings(sheet: OldSheet, book: Book, answers: Answers) -> list[Colum
     )
     for n in sure:
         column = _one(sheet, n, by_values[n], answers)
+        if column.meaning == "session" and taken["session", None] and _counts(column_cells(sheet, n)):
+            column = replace(column, meaning="pass")
         if column.meaning:
             name = (column.meaning, column.number)
             taken[name] += 1
@@ -85,6 +93,11 @@ def column_meanings(sheet: OldSheet, book: Book, answers: Answers) -> list[Colum
         found.append(column)
     ordered = sorted(found, key=lambda c: c.place)
     return [c for c in _with_ounces(ordered) if c.heading or column_cells(sheet, c.place)]
+
+
+def _counts(cells: Sequence[str]) -> bool:
+    """Whether a column holds the numbers of passes: 1, 2, 1, 2, 3."""
+    return bool(cells) and all(c in "123456789" for c in cells) and len(set(cells)) < len(cells)
 
 
 def _one(sheet: OldSheet, n: int, by_values: str | None, answers: Answers) -> ColumnMeaning:
@@ -104,7 +117,7 @@ def _one(sheet: OldSheet, n: int, by_values: str | None, answers: Answers) -> Co
     )
     if why := _why_left_out(meaning, column_cells(sheet, n)):
         return ColumnMeaning(text, n, None, why=why)
-    return ColumnMeaning(text, n, meaning, heading.unit, heading.number)
+    return ColumnMeaning(text, n, meaning, heading.unit, heading.number if meaning in MASSES else None)
 
 
 def _why_left_out(meaning: str | None, cells: Sequence[str]) -> str:
@@ -115,6 +128,8 @@ def _why_left_out(meaning: str | None, cells: Sequence[str]) -> str:
         return "it is empty"
     if meaning == "worked_out":
         return "it is worked out of the others"
+    if meaning == "honey":
+        return "it is honey; the log of harvests has a column for it, honey_mass, to fill in by hand"
     return "its cells are no weights" if meaning in MASSES and _share(cells, looks_like_value) < _MOSTLY else ""
 
 

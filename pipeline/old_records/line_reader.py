@@ -33,6 +33,7 @@ class LineReader:
     names: Callable[[str, int], str]
     known: frozenset[int]
     skipped: list[Skipped] = field(default_factory=list)
+    sums: set[int] = field(default_factory=set)
     day: date | None = None
 
     def cell(self, line: SheetLine, meaning: str, number: int | None = None) -> str:

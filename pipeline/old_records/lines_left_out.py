@@ -36,6 +36,7 @@ def without_sums(reader: LineReader, lines: Sequence[SheetLine]) -> list[SheetLi
     for line in lines:
         weights = _weights(reader, line)
         if weights and (word := _sums_up(weights, since)):
+            reader.sums.add(line.number)
             reader.skip(line, f"its weights are the {word} of the {len(since)} lines above")
             since = [] if word == "sums" else since
             continue

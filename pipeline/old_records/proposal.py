@@ -37,6 +37,10 @@ class LineIs(StrEnum):
     HARVESTS = "harvests"
 
 
+_OF_BLOCKS = {"block", "block_mass", "colour", "supplier"}
+"""A sheet without wax that came out, but with one of these, is a list of blocks."""
+
+
 @dataclass(frozen=True, slots=True)
 class OpenQuestion:
     """What only the keeper knows: a key for the saved answer, what it is about, and the answers there are (none: free)."""
@@ -61,10 +65,18 @@ class Proposal:
             (c for c in self.columns if c.meaning == meaning and (number is None or (c.number or 1) == number)), None
         )
 
+    def place(self, column: ColumnMeaning) -> tuple[str | None, str | None]:
+        """The log and the column that a column of the sheet fills, by what its lines are."""
+        own = {LineIs.BLOCKS: "blocks", LineIs.HARVESTS: "harvests"}.get(self.layout)
+        if own is None or column.meaning not in ("date", "session", "notes"):
+            return column.log, column.field
+        name = "harvest" if own == "harvests" else "session"
+        return own, name if column.meaning == "session" else column.field
+
 
 def propose(sheet: OldSheet, book: Book, answers: Answers) -> Proposal:
     """What the sheet's columns and lines are; ``answers`` settle what they are about, the rest is asked."""
-    columns = column_meanings(sheet, book, answers)
+    columns = _numbered(column_meanings(sheet, book, answers))
     layout = _layout(sheet, columns, answers)
     columns = _fitted(columns, layout)
     mark = _marks(sheet, columns, book, answers)
@@ -75,6 +87,18 @@ def propose(sheet: OldSheet, book: Book, answers: Answers) -> Proposal:
 # What a line is ------------------------------------------------------------------------------------------------------
 
 
+def _numbered(columns: Sequence[ColumnMeaning]) -> list[ColumnMeaning]:
+    """A running number is the name of what each line is: a block in a list of blocks, else the session."""
+    there = {c.meaning for c in columns}
+    blocks = bool(there & _OF_BLOCKS) and "out" not in there
+    name = "block" if blocks else "session"
+    why = f"another column is taken for the {name}"
+    return [
+        c if c.meaning != "number" else replace(c, meaning=None, why=why) if name in there else replace(c, meaning=name)
+        for c in columns
+    ]
+
+
 def _layout(sheet: OldSheet, columns: Sequence[ColumnMeaning], answers: Answers) -> LineIs:
     if told := answers.get("layout"):
         return LineIs(told)
@@ -83,9 +107,7 @@ def _layout(sheet: OldSheet, columns: Sequence[ColumnMeaning], answers: Answers)
         session = next((c for c in columns if c.meaning == "session"), None)
         names = Counter(column_cells(sheet, session.place)) if session else Counter[str]()
         return LineIs.PASSES if "pass" in has or any(n > 1 for n in names.values()) else LineIs.SESSIONS
-    if "block" in has or "block_mass" in has or "colour" in has or "supplier" in has:
-        return LineIs.BLOCKS
-    return LineIs.HARVESTS
+    return LineIs.BLOCKS if has & _OF_BLOCKS else LineIs.HARVESTS
 
 
 def _fitted(columns: list[ColumnMeaning], layout: LineIs) -> list[ColumnMeaning]:

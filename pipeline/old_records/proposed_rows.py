@@ -31,10 +31,11 @@ class Session:
 
 @dataclass(frozen=True, slots=True)
 class TakenRows:
-    """What the sheet comes to: things with their rows, and the lines left out."""
+    """What the sheet comes to: things with their rows, and the lines left out; ``sums`` are those that add others up."""
 
     things: tuple[Session, ...]
     skipped: tuple[Skipped, ...]
+    sums: frozenset[int] = frozenset()
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,7 +61,7 @@ def taken(sheet: OldSheet, proposal: Proposal, answers: Answers, there: InTheBoo
         LineIs.HARVESTS: _harvests,
     }
     things = tuple(make[proposal.layout](reader, _dated(reader, lines)))
-    return TakenRows(things, tuple(sorted(reader.skipped, key=lambda s: s.line)))
+    return TakenRows(things, tuple(sorted(reader.skipped, key=lambda s: s.line)), frozenset(reader.sums))
 
 
 def _order(sheet: OldSheet, proposal: Proposal, answers: Answers, book_dates: str) -> Order:

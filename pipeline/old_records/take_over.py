@@ -11,7 +11,7 @@ from fractions import Fraction
 from pathlib import Path
 
 from pipeline.contract.quantities import Dimension, Refusal, read_quantity
-from pipeline.old_records.column_matching import Answers
+from pipeline.old_records.column_matching import MASSES, Answers
 from pipeline.old_records.old_sheet import OldSheet, read_sheet
 from pipeline.old_records.proposal import Proposal, propose
 from pipeline.old_records.proposed_rows import InTheBook, Row, TakenRows, taken
@@ -52,13 +52,28 @@ def prepare(file: Path, answers: Answers, there: InTheBook) -> Prepared | Refusa
     if isinstance(sheet, Refusal):
         return sheet
     proposal = propose(sheet, there.book, answers)
+    if not any(c.meaning in (*MASSES, "frames") for c in proposal.columns):
+        return _nothing_weighed(file, proposal)
     marks = _marks(sheet)
     known = frozenset(line for line, mark in marks.items() if mark in there.marks)
     made = taken(sheet, proposal, answers, there, known)
+    if made.sums:  # nothing is asked about a line that only adds up others
+        rows = replace(sheet, lines=tuple(line for line in sheet.lines if line.number not in made.sums))
+        proposal = replace(proposal, questions=propose(rows, there.book, answers).questions)
     new = frozenset(marks[line.number] for thing in made.things for line in thing.lines)
     prepared = Prepared(file, sheet, proposal, answers, made, len(known), new, 0.0, 0.0)
     comb, wax = _sums(prepared.rows)
     return replace(prepared, comb_g=comb, wax_g=wax)
+
+
+def _nothing_weighed(file: Path, proposal: Proposal) -> Refusal:
+    named = ", ".join(c.heading for c in proposal.columns if c.heading)[:200] or "none"
+    return Refusal(
+        "file-form",
+        f"{file.name}: no column is understood as a weight (headings found: {named})",
+        "head the columns with what they hold, such as Date, Comb kg, Wax kg, one line for each melt; where days stand side by "
+        "side, turn the table; notes without columns need one for each thing",
+    )
 
 
 def _marks(sheet: OldSheet) -> dict[int, str]:

@@ -36,13 +36,19 @@ def proposal(prepared: Prepared) -> str:
     parts += [_column(c) for c in prepared.proposal.columns if c.meaning]
     left = [c for c in prepared.proposal.columns if not c.meaning]
     parts += [f"  left out: {visible(c.heading) or 'a column without heading'} ({c.why})" for c in left]
+    if prepared.sheet.above:
+        told = "line stands" if len(prepared.sheet.above) == 1 else "lines stand"
+        parts.append(f"{len(prepared.sheet.above)} {told} above the headings: not read")
+    if prepared.file.suffix.lower() in SHEETS:
+        parts.append("Colours and comments of cells are not read.")
     return "\n".join(parts)
 
 
 def _column(column: ColumnMeaning) -> str:
     number = f" of pass {column.number}" if column.number else ""
     unit = f", in {column.unit}{' as the others' if column.as_others else ''}" if column.unit else ""
-    return f"  {visible(column.heading):<24} {_TAKEN_FOR.get(str(column.meaning), str(column.meaning))}{number}{unit}"
+    what = "what went in" if column.field == "mass_in" else _TAKEN_FOR.get(str(column.meaning), str(column.meaning))
+    return f"  {visible(column.heading):<24} {what}{number}{unit}"
 
 
 def asked(question: OpenQuestion) -> str:
@@ -95,7 +101,3 @@ def _left(prepared: Prepared, units: Units) -> Iterator[str]:
         yield f"{units.plural(prepared.known, 'line')} taken over before: left as they are"
     if "passes" in prepared.rows and "blocks" not in prepared.rows:
         yield "Their wax counts as set aside until you record its blocks, or what became of it."
-    if prepared.sheet.above:
-        yield f"{units.plural(len(prepared.sheet.above), 'line')} above the headings: not read"
-    if prepared.file.suffix.lower() in SHEETS:
-        yield "Colours and comments of cells are not read."
