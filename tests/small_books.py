@@ -11,17 +11,23 @@ from typing import Any
 from pipeline.book.book_settings import Book
 from pipeline.contract.log_columns import LOGS
 from pipeline.database import settings_tables
-from pipeline.database.connection import Warehouse, queries, quoted
+from pipeline.database.connection import Warehouse, queries, query, quoted
 
 
-def figures(on: str = "2030-01-01", book: dict[str, Any] | None = None, **logs: str) -> Warehouse:
-    """A warehouse with every model run over the logs given as CSV text, headers in grams, dates as ISO."""
+def figures(
+    on: str = "2030-01-01", book: dict[str, Any] | None = None, needs: tuple[str, ...] = (), **logs: str
+) -> Warehouse:
+    """A warehouse with every model run over the logs given as CSV text, headers in grams, dates as ISO.
+
+    ``needs``: queries of answers; then only the models that these ask are run.
+    """
     warehouse = Warehouse()
     for name in LOGS:
         _table(warehouse, name, list(csv.DictReader(io.StringIO(logs.get(name, "").strip()), skipinitialspace=True)))
     day = date.fromisoformat(on)
     settings_tables.put(Book(Path(), "test", **(book or {})), warehouse, day, day)
-    warehouse.run(queries("models"))
+    asked = [query("answers/queries", name) for name in needs]
+    warehouse.run(warehouse.needed_for(asked, queries("models")) if asked else queries("models"))
     return warehouse
 
 

@@ -127,16 +127,16 @@ def _answer(question: OpenQuestion, prepared: Prepared) -> str:
             return said if not fits or said in fits else fits[0]
 
 
+def _mapping(prepared: Prepared) -> list[dict[str, str | None]]:
+    placed = ((c, *prepared.proposal.place(c)) for c in prepared.proposal.columns)
+    return [{"column": c.heading, "log": log, "field": field, "unit": c.unit} for c, log, field in placed]
+
+
 def _end(prepared: Prepared, findings: list[Finding], outcome: Outcome | None, as_json: bool, code: int) -> None:
     """The document, or a sentence; then the exit code."""
     written = outcome.written if outcome else ()
-    columns = prepared.proposal.columns
     data = {
-        "mapping": [
-            {"column": c.heading, "log": log, "field": field, "unit": c.unit}
-            for c in columns
-            for log, field in [prepared.proposal.place(c)]
-        ],
+        "mapping": _mapping(prepared),
         "rows": {log: len(rows) for log, rows in prepared.rows.items()},
         "written": written,
         "skipped": prepared.taken.skipped,
