@@ -7,10 +7,11 @@ from pathlib import Path
 
 import pytest
 
-from pipeline import flow
+from pipeline.book.book_settings import read_book
 from pipeline.checks.rule_engine import rules
 from pipeline.checks.rule_files import SqlRule
 from pipeline.contract.findings import Finding, Severity
+from pipeline.recording.new_findings import asked_book
 from tests.books import TODAY, write
 from tests.checks.example import GOOD, broken_book
 
@@ -77,9 +78,9 @@ RULES = rules()
 
 
 def findings(book: Path) -> list[Finding]:
-    loaded = flow.load(book, date.fromisoformat(TODAY))
-    loaded.warehouse.close()
-    return loaded.findings
+    settings, of_settings = read_book(book)
+    with asked_book(settings, date.fromisoformat(TODAY), {}, RULES) as (found, _):
+        return of_settings + [each.finding for each in found]
 
 
 def test_the_good_book_has_nothing_to_say() -> None:

@@ -6,6 +6,8 @@ import json
 import os
 import shutil
 from collections.abc import Callable
+from dataclasses import replace
+from datetime import date
 from pathlib import Path
 from random import Random
 
@@ -120,11 +122,11 @@ EDITS: tuple[Callable[[Path, Random], None], ...] = (
     add_row, change_a_digit, change_a_digit_and_hide_it, touch, set_units, remove_a_log, second_file_of_a_log, cut_the_database,
     flip_a_byte_of_the_database, lay_down_text, lay_down_the_demos, lose_the_workshop, nothing,
 )  # fmt: skip
-EXAMPLES = 8 * int(os.environ.get("LOOK_HARDER", "1"))
+EXAMPLES = 3 * int(os.environ.get("LOOK_HARDER", "1"))
 
 
 @settings(max_examples=EXAMPLES)
-@given(st.integers(0, 2**32), st.lists(st.sampled_from(EDITS), min_size=1, max_size=4))
+@given(st.integers(0, 2**32), st.lists(st.sampled_from(EDITS), min_size=1, max_size=3))
 def test_whatever_happens_to_a_book_its_answers_are_those_of_its_logs(
     tmp_path_factory: pytest.TempPathFactory, seed: int, edits: list[Callable[[Path, Random], None]]
 ) -> None:
@@ -161,15 +163,14 @@ def reading_logs(monkeypatch: pytest.MonkeyPatch) -> list[str]:
     return read
 
 
-@pytest.mark.parametrize("words", COMMANDS, ids=" ".join)
-@pytest.mark.parametrize("form", [(), ("--json",)], ids=["table", "json"])
-def test_an_unchanged_book_is_not_read_again_and_says_the_same(
-    book: Path, words: tuple[str, ...], form: tuple[str, ...], monkeypatch: pytest.MonkeyPatch
-) -> None:
-    first = told(book, "2026-11-01", words, *form)
-    fresh = told(clean(book, book.parent / "fresh" / "demo"), "2026-11-01", words, *form)
+def test_an_unchanged_book_is_not_read_again_and_says_the_same(book: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    asked = [(words, *form) for words in COMMANDS for form in ((), ("--json",))]
+    worked_out = flow.load(book, date(2026, 11, 1))
+    with monkeypatch.context() as anew:  # every command on figures that were worked out from the logs
+        anew.setattr(flow, "recalled", lambda folder, today: replace(worked_out, warehouse=worked_out.warehouse.beside()))
+        fresh = [told(book, "2026-11-01", *words) for words in asked]
     read = reading_logs(monkeypatch)
-    assert told(book, "2026-11-01", words, *form) == first == fresh
+    assert [told(book, "2026-11-01", *words) for words in asked] == fresh
     assert read == []
 
 

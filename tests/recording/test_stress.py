@@ -1,6 +1,6 @@
 """Many hands at once, and the plug pulled at any moment. COMBTALLY_FULL=1 runs the full counts (README: how it is tested).
 
-By default 6 writers record 8 times each and 40 kills fall; in full 20 writers record 50 times each and 300 kills fall.
+By default 4 writers record 3 times each and 16 kills fall; in full 20 writers record 50 times each and 300 kills fall.
 """
 
 import json
@@ -18,11 +18,12 @@ from pathlib import Path
 import pytest
 
 from pipeline.recording import entry, journal
+from tests.books import run
 from tests.web.test_recording_form import Phone
 
 FULL = bool(os.environ.get("COMBTALLY_FULL"))
-WRITERS, EACH = (20, 50) if FULL else (6, 4)
-KILLS = 300 if FULL else 40
+WRITERS, EACH = (20, 50) if FULL else (4, 3)
+KILLS = 300 if FULL else 16
 BLOCK = "block,date,mass_kg,supplier\nB0,2025-01-01,1,Ann\n"
 DRAWS = "date,block,mass_kg,use,notes\n"
 
@@ -128,7 +129,7 @@ def test_killed_at_random_moments_the_book_is_before_or_after(tmp_path: Path) ->
             os.waitpid(pid, 0)
             usual_s = min(usual_s or 60.0, time.monotonic() - started)
             continue
-        time.sleep(dice.random() * usual_s * 1.1)
+        time.sleep(dice.random() * usual_s * 1.5)
         os.kill(pid, signal.SIGKILL)
         os.waitpid(pid, 0)
         journal.recover(folder)
@@ -136,8 +137,8 @@ def test_killed_at_random_moments_the_book_is_before_or_after(tmp_path: Path) ->
         rows = {name: text.count(b"S1") for name, text in now.items() if name != "harvests.csv"}
         assert now == before or rows == {"loads.csv": 1, "passes.csv": 1, "blocks.csv": 1}, n
         seen["before" if now == before else "after"] += 1
-    assert seen["before"] > KILLS / 20, "the kills fell before anything was decided"
-    assert seen["after"] > KILLS / 20, "the kills fell after everything was done"
+    assert seen["before"] >= KILLS // 16, "the kills fell before anything was decided"
+    assert seen["after"] >= KILLS // 16, "the kills fell after everything was done"
 
 
 def state(folder: Path) -> dict[str, bytes]:
@@ -145,6 +146,7 @@ def state(folder: Path) -> dict[str, bytes]:
 
 
 def command(*words: str) -> subprocess.CompletedProcess[str]:
+    """In a process of its own."""
     return subprocess.run(
         [sys.executable, "-m", "pipeline", *words], capture_output=True, text=True, check=False, timeout=120
     )
@@ -205,23 +207,15 @@ def test_record_then_build_gives_the_figures_of_rows_typed_by_hand(tmp_path: Pat
         "session,pass,date,method,wax_out,peak_temp\nS1,1,2025-06-02,solar,1.5 kg,165 °F\n"
     )
     (by_hand / "blocks.csv").write_text("block,date,mass,session\nB1,2025-06-02,51 oz,S1\n")
-    assert (
-        command(
-            "record", str(recorded), "harvest", "harvest=A1", "date=2025-06-01", "comb=cappings", "mass=5 lb 4 oz"
-        ).returncode
-        == 0
-    )
+    assert run("record", recorded, "harvest", "harvest=A1", "date=2025-06-01", "comb=cappings", "mass=5 lb 4 oz").code == 0
     rows = {
         "loads": SESSION["loads"],
         "passes": [SESSION["passes"][0] | {"peak_temp": "165 °F"}],
         "blocks": [SESSION["blocks"][0] | {"mass": "51 oz"}],
     }
     (tmp_path / "rows.json").write_text(json.dumps(rows))
-    assert command("record", str(recorded), "--from", str(tmp_path / "rows.json")).returncode == 0
+    assert run("record", recorded, "--from", tmp_path / "rows.json").code == 0
     for figure in (["yields", "--by", "session"], ["losses"], ["flow"], ["stock"]):
-        one, other = (
-            command(figure[0], str(b), *figure[1:], "--json", "--today", "2025-12-01").stdout
-            for b in (by_hand, recorded)
-        )
-        assert json.loads(one) == json.loads(other)
-        assert one.strip() not in ("", "[]")
+        one, other = (run(figure[0], b, *figure[1:], "--json", today="2025-12-01").json for b in (by_hand, recorded))
+        assert one == other
+        assert one != []

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import re
-from functools import cache
 from pathlib import Path
 
 import pytest
@@ -23,15 +22,15 @@ COMMANDS = (
 )  # fmt: skip
 
 
-@cache
-def hostile(folder: Path) -> Path:
-    """Every free text and every name of a setting tries to steer; a number and a date, too, so that messages quote them."""
+def hostile(folder: Path, wrong: bool = False) -> Path:
+    """Every free text and every name of a setting tries to steer; where it is wrong a number and a date, too, so that messages quote them."""
+    bad_kind = f'"{{name}}2" = 3\n' if wrong else ""
     name = EVIL.replace("\x1b", "\\u001B").replace("\x07", "\\u0007").replace("\u202e", "\\u202E").replace("\x9b", "\\u009B")
     return write(
-        folder, f'name = "{name}"\n[methods]\nnames = ["{name}"]\n[comb_kinds]\n"{name}" = {{ low = 0.2, high = 0.9 }}\n"{name}2" = 3\n',
+        folder, f'name = "{name}"\n[methods]\nnames = ["{name}"]\n[comb_kinds]\n"{name}" = {{ low = 0.2, high = 0.9 }}\n' + (f'"{name}2" = 3\n' if wrong else ""),
         harvests=f"harvest,date,comb,mass_g,apiary,hive,hold,notes,{EVIL}\nH1,2026-05-01,{EVIL},4000,{EVIL},{EVIL},,{EVIL},1\n"
-                 f"H2,2026-05-02,cappings,900,{EVIL},{EVIL},{EVIL},{EVIL},1\nH3,2026-05-{EVIL},cappings,9{EVIL},x,y,,,1",
-        loads=f"session,source,mass_g,notes\nR1,H1,4000,{EVIL}\nR1,H9{EVIL},4,",
+                 f"H2,2026-05-02,cappings,900,{EVIL},{EVIL},{EVIL},{EVIL},1" + (f"\nH3,2026-05-{EVIL},cappings,9{EVIL},x,y,,,1" if wrong else ""),
+        loads=f"session,source,mass_g,notes\nR1,H1,4000,{EVIL}" + (f"\nR1,H9{EVIL},4," if wrong else ""),
         passes=f"session,pass,date,method,mass_in_g,wax_out_g,residue_g,filter,notes\nR1,1,2026-05-03,{EVIL},4000,4200,500,{EVIL},{EVIL}",
         blocks=f"block,date,mass_g,session,place,notes\nB1,2026-05-05,1990,R1,{EVIL},{EVIL}",
         blends=f"blend,wax_pct,oil,oil_pct,scent,scent_pct\nplain,90,{EVIL},10,{EVIL},3",
@@ -42,26 +41,40 @@ def hostile(folder: Path) -> Path:
 
 
 @pytest.fixture(scope="module")
-def book(tmp_path_factory: pytest.TempPathFactory) -> Path:
+def sound(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return hostile(tmp_path_factory.mktemp("hostile"))
 
 
-@pytest.mark.parametrize("command", COMMANDS)
-@pytest.mark.parametrize("as_json", [False, True], ids=["people", "json"])
-def test_no_cell_name_or_message_steers_a_terminal(book: Path, command: str, as_json: bool) -> None:
+@pytest.fixture(scope="module")
+def faulty(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return hostile(tmp_path_factory.mktemp("hostile"), wrong=True)
+
+
+def held_back(book: Path, command: str, *more: str) -> None:
+    """What the command writes steers nothing; JSON is JSON."""
     name, *rest = re.findall(r"'[^']*'|\S+", command)
-    leave_out = () if name in ("check", "suspects", "undo") else ("--leave-out",)
-    done = books.run(name, book, *(r.strip("'") for r in rest), *leave_out, *(["--json"] if as_json else []))
+    done = books.run(name, book, *(r.strip("'") for r in rest), *more)
     assert done.out + done.err
     assert not STEERS.search((done.out + done.err).replace("\n", ""))
     assert done.code in (0, 1, 2), done.err
-    if as_json and done.code != 2 and done.out:
+    if "--json" in more and done.code != 2 and done.out:
         json.loads(done.out)
 
 
-def test_json_keeps_the_bytes(book: Path) -> None:
+@pytest.mark.parametrize("form", [(), ("--json",)], ids=["people", "json"])
+def test_no_cell_or_name_steers_a_terminal(sound: Path, form: tuple[str, ...]) -> None:
+    for command in COMMANDS:
+        held_back(sound, command, *form)
+
+
+@pytest.mark.parametrize("command", ["check", "check --rules", "suspects", "yields --by hive --leave-out", "build --leave-out"])
+def test_no_message_steers_a_terminal(faulty: Path, command: str) -> None:
+    held_back(faulty, command)
+
+
+def test_json_keeps_the_bytes(faulty: Path) -> None:
     """What steers is written as an escape (RFC 8259, 7), so that a program reads back what the cell holds."""
-    told = books.run("check", book, "--json")
+    told = books.run("check", faulty, "--json")
     assert f"9{EVIL}" in {problem["value"] for problem in told.json["problems"]}
     assert "\\u001b" in told.out
 
@@ -102,7 +115,7 @@ def test_a_date_on_the_command_line_comes_in_the_order_of_the_book(american: Pat
     told = books.run("stock", american, "--on", "12/1/2025").out
     assert "Dec 1, 2025" in told
     wrong = books.run("stock", american, "--on", "31/12/2025")
-    assert (wrong.code, "month 31" in wrong.err) == (2, True)
+    assert (wrong.code, "was 12/31/2025 meant?" in " ".join(wrong.err.split())) == (2, True)
     unsure = books.run("stock", "data/demo", "--on", "12/1/2025")
     assert unsure.code == 2
     assert "does not say which is the day" in " ".join(unsure.err.split())
