@@ -24,7 +24,6 @@ COMMANDS = (
 
 def hostile(folder: Path, wrong: bool = False) -> Path:
     """Every free text and every name of a setting tries to steer; where it is wrong a number and a date, too, so that messages quote them."""
-    bad_kind = f'"{{name}}2" = 3\n' if wrong else ""
     name = EVIL.replace("\x1b", "\\u001B").replace("\x07", "\\u0007").replace("\u202e", "\\u202E").replace("\x9b", "\\u009B")
     return write(
         folder, f'name = "{name}"\n[methods]\nnames = ["{name}"]\n[comb_kinds]\n"{name}" = {{ low = 0.2, high = 0.9 }}\n' + (f'"{name}2" = 3\n' if wrong else ""),
