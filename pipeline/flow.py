@@ -23,8 +23,6 @@ from pipeline.database.run_tables import LeftOut, Run
 if TYPE_CHECKING:
     from pipeline.reading.all_logs import Reading
 
-_LINES_KEPT = 20_000
-"""Of so many rows of a log the file keeps on which line they stand; of more they are looked for when they are asked for."""
 _PATIENCE_S = 120
 """So long a build waits for another of the same book: many times what the largest that was measured takes."""
 
@@ -124,8 +122,7 @@ def keep(loaded: Loaded, patience_s: float = _PATIENCE_S) -> None:
         raise MachineFault(
             f"the files of {loaded.book.folder} could not all be read, so that its database cannot say so"
         )
-    lines = {log: _lines(loaded.reading, log, rows) for log, rows in loaded.rows.items()}
-    run_tables.put(loaded.run, loaded.origin.origin, lines, loaded.warehouse)
+    run_tables.put(loaded.run, loaded.origin.origin, loaded.reading.places, loaded.warehouse)
     database_file.keep(loaded.warehouse, loaded.book, loaded.origin, patience_s)
 
 
@@ -171,14 +168,6 @@ def with_shelf_of(on: date, loaded: Loaded) -> Loaded:
         return loaded
     shelf_on_another_day.show(loaded.warehouse, on)
     return replace(loaded, on=on)
-
-
-def _lines(reading: Reading, log: str, rows: int) -> list[int] | None:
-    """The line of each row of a log; None where there are too many."""
-    if rows > _LINES_KEPT:
-        return None
-    lines = reading.lines(log, set(range(1, rows + 1)))
-    return [lines[row] for row in range(1, rows + 1)]
 
 
 def _read_again(book: Book) -> Reading:

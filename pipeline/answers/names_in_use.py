@@ -8,5 +8,7 @@ from pipeline.flow import Loaded
 def names_in_use(loaded: Loaded) -> frozenset[str]:
     """The names of harvests, sessions and blocks."""
     return frozenset(
-        r["name"] for r in loaded.warehouse.ask("things_named") if r["kind"] in ("harvest", "session", "block")
+        r["name"]
+        for r in loaded.warehouse.ask("things_named", [None, None])
+        if r["kind"] in ("harvest", "session", "block")
     )

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
 from pipeline.analyses.wax_trace import Link, LoopError, Thing, Way, reached, sources, ways
 from pipeline.answers.block_quality import Quality, of_block
+from pipeline.answers.walked_links import links, put
 from pipeline.flow import Loaded
 
 TRACEABLE = ("harvest", "block", "session", "batch", "hive", "apiary", "sale")
@@ -73,19 +74,20 @@ def trace(loaded: Loaded, asked: str) -> Trace | NotFound | LoopError:
     if isinstance(found, NotFound):
         return found
     kind, name = found
-    _materialise_links(loaded)
+    start = _start(loaded, kind, name)
+    back = () if kind in ("hive", "apiary") else links(loaded, "behind", start)
     try:
-        up, hold = _up(loaded, kind, name)
-        return Trace(kind, name, up, _down(loaded, kind, name), hold, _quality(loaded, kind, name))
+        up, hold = _up(loaded, kind, start, back)
+        return Trace(kind, name, up, _down(loaded, kind, name, start), hold, _quality(loaded, kind, name, back))
     except LoopError as loop:
         return loop
 
 
 def _named(loaded: Loaded, asked: str) -> tuple[str, str] | NotFound:
     """The one thing that is meant; a bare name wins over a word before it."""
-    things = [(r["kind"], r["name"]) for r in loaded.warehouse.ask("things_named")]
     asked = " ".join(asked.split())
     word, _, rest = asked.partition(" ")
+    things = [(r["kind"], r["name"]) for r in loaded.warehouse.ask("things_named", [asked, rest])]
     bare = [t for t in things if t[1] == asked]
     if len(bare) == 1:
         return bare[0]
@@ -103,18 +105,6 @@ def _lines(loaded: Loaded, log: str, rows: Iterable[int] | None = None) -> dict[
     return loaded.lines(log, wanted)
 
 
-def _materialise_links(loaded: Loaded) -> None:
-    """The links as a table, so that a walk does not work them out again at every step."""
-    loaded.warehouse.execute("CREATE TEMP TABLE IF NOT EXISTS trace_links AS FROM wax_links")
-
-
-def _links(loaded: Loaded, way: str, start: Iterable[Thing]) -> list[Link]:
-    loaded.warehouse.execute("CREATE OR REPLACE TEMP TABLE trace_start (kind VARCHAR, id VARCHAR)")
-    loaded.warehouse.insert("trace_start", [(t.kind, t.name) for t in start])
-    rows = loaded.warehouse.ask(way)
-    return [Link(Thing(r["kind"], r["id"]), Thing(r["from_kind"], r["from_id"]), r["share"]) for r in rows]
-
-
 def _start(loaded: Loaded, kind: str, name: str) -> dict[Thing, float]:
     """The things to walk from, and which share of each is meant: all harvests of a hive by the hive's part of them."""
     if kind == "sale":
@@ -129,24 +119,24 @@ def _start(loaded: Loaded, kind: str, name: str) -> dict[Thing, float]:
     return {Thing("harvest", r["harvest"]): r["share"] for r in rows}
 
 
-def _up(loaded: Loaded, kind: str, name: str) -> tuple[tuple[Origin, ...], tuple[tuple[str, str], ...]]:
+def _up(
+    loaded: Loaded, kind: str, start: Mapping[Thing, float], back: Sequence[Link]
+) -> tuple[tuple[Origin, ...], tuple[tuple[str, str], ...]]:
     """What the thing is made of; of a hive or an apiary nothing stands behind."""
     if kind in ("hive", "apiary"):
-        return (), _holds(_hives(loaded, [t.name for t in _start(loaded, kind, name)]))
-    start = _start(loaded, kind, name)
-    ends = sources(start, _links(loaded, "links_back", start))
+        return (), _holds(_hives(loaded, [t.name for t in start]))
+    ends = sources(start, back)
     ordered = sorted(ends.items(), key=lambda e: (-e[1], e[0].kind, e[0].name or ""))
     hives = _hives(loaded, [t.name for t in ends if t.kind == "harvest"])
     made = [Origin(t.kind, t.name, share) for t, share in ordered]
     return (*made, *_places(ends, hives), *_suppliers(loaded, ends)), _holds(hives)
 
 
-def _quality(loaded: Loaded, kind: str, name: str) -> Quality | None:
+def _quality(loaded: Loaded, kind: str, name: str, back: Sequence[Link]) -> Quality | None:
     """A block's figures, and all melts that its wax went through."""
     if kind != "block":
         return None
-    links = _links(loaded, "links_back", _start(loaded, kind, name))
-    melts = sorted({t.name for link in links for t in (link.source,) if t.kind == "session" and t.name})
+    melts = sorted({t.name for link in back for t in (link.source,) if t.kind == "session" and t.name})
     return of_block(loaded, name, melts)
 
 
@@ -186,12 +176,10 @@ def _suppliers(loaded: Loaded, ends: dict[Thing, float]) -> list[Origin]:
     ]
 
 
-def _down(loaded: Loaded, kind: str, name: str) -> tuple[Destination, ...]:
+def _down(loaded: Loaded, kind: str, name: str, start: dict[Thing, float]) -> tuple[Destination, ...]:
     """What was made of the thing, stage by stage; the stages overlap, as a block is drawn for a batch that is sold."""
-    start = _start(loaded, kind, name)
-    shares = reached(start, _links(loaded, "links_ahead", start))
-    loaded.warehouse.execute("CREATE OR REPLACE TEMP TABLE trace_reached (kind VARCHAR, id VARCHAR, share DOUBLE)")
-    loaded.warehouse.insert("trace_reached", [(t.kind, t.name, share) for t, share in shares.items()])
+    shares = reached(start, links(loaded, "ahead", start))
+    put(loaded, "trace_reached", shares)
     rows = loaded.warehouse.ask("things_reached")
     lines = {
         log: _lines(loaded, log, [int(r["id"]) for r in rows if r["kind"] == log[:-1]]) for log in ("draws", "sales")
@@ -253,9 +241,8 @@ def journey(loaded: Loaded, name: str) -> Journey | None:
     """Of one batch; None where no wax was drawn for it, or its wax runs in a circle."""
     batch = Thing("batch", name)
     held = loaded.warehouse.rows("SELECT * FROM wax_holders WHERE kind = 'batch' AND id = ? AND wax_g > 0", [name])
-    _materialise_links(loaded)
     try:
-        found = ways(batch, _links(loaded, "links_back", (batch,)))
+        found = ways(batch, links(loaded, "behind", (batch,)))
     except LoopError:
         return None
     if not held:

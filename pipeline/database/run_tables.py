@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, fields
 
 from pipeline.contract.findings import Finding, Severity
@@ -17,7 +18,8 @@ ABOUT = {
     "logs_read": (
         "one row per log that was read",
         {"log": "the log", "file": "its file's name", "rows": "records in it",
-         "lines": "the physical line of each record; empty where there are too many to keep"},
+         "first_line": "the line of the first record, where each record is one line; else empty",
+         "lines": "the physical line of each record, where some take several; empty where there are too many to keep"},
     ),
     "findings": (
         "one row per finding of the checks",
@@ -36,9 +38,12 @@ ABOUT = {
 }  # fmt: skip
 """What each of these tables and its columns mean."""
 
+_LINES_KEPT = 20_000
+"""Of so many rows that stand on no lines of their own the file keeps the line; of more they are looked for when asked for."""
+
 _SHAPES = """
 CREATE OR REPLACE TABLE made_from (what VARCHAR, value VARCHAR);
-CREATE OR REPLACE TABLE logs_read (log VARCHAR, file VARCHAR, rows INTEGER, lines INTEGER[]);
+CREATE OR REPLACE TABLE logs_read (log VARCHAR, file VARCHAR, rows INTEGER, first_line INTEGER, lines INTEGER[]);
 CREATE OR REPLACE TABLE findings (number INTEGER, log VARCHAR, line INTEGER, "column" VARCHAR, value VARCHAR, rule VARCHAR,
     severity VARCHAR, message VARCHAR, fix VARCHAR);
 CREATE OR REPLACE TABLE rows_left_out (log VARCHAR, rows INTEGER, mass_g DOUBLE);
@@ -64,11 +69,11 @@ class Run:
     left_out: list[LeftOut]
 
 
-def put(run: Run, origin: Origin, lines: dict[str, list[int] | None], warehouse: Warehouse) -> None:
+def put(run: Run, origin: Origin, lines: Mapping[str, Sequence[int]], warehouse: Warehouse) -> None:
     """Write a run, what it was made from and the lines of each log's rows into the warehouse."""
     warehouse.execute(_SHAPES)
     warehouse.insert("made_from", origin)
-    warehouse.insert("logs_read", [(log, run.files.get(log), n, lines.get(log)) for log, n in run.rows.items()])
+    warehouse.insert("logs_read", [(log, run.files.get(log), n, *_kept(lines[log])) for log, n in run.rows.items()])
     warehouse.insert("rows_left_out", [(o.log, o.rows, o.mass_g) for o in run.left_out])
     if run.findings:  # there may be thousands, which one by one would take seconds
         columns = zip(*[(n, *_cells(f)) for n, f in enumerate(run.findings, start=1)], strict=True)
@@ -92,11 +97,18 @@ def run(warehouse: Warehouse) -> Run:
     return Run({row["log"]: row["rows"] for row in logs}, files, findings, left_out)
 
 
-def lines(warehouse: Warehouse, log: str) -> list[int] | None:
+def lines(warehouse: Warehouse, log: str) -> Sequence[int] | None:
     """The physical line of each row of a log; None where it was too long to keep them."""
-    (row,) = warehouse.rows("SELECT lines FROM logs_read WHERE log = ?", [log])
+    (row,) = warehouse.rows("SELECT rows, first_line, lines FROM logs_read WHERE log = ?", [log])
     found: list[int] | None = row["lines"]
-    return found
+    return found if row["first_line"] is None else range(row["first_line"], row["first_line"] + row["rows"])
+
+
+def _kept(lines: Sequence[int]) -> tuple[int | None, list[int] | None]:
+    """The first line of a file that is a record a line; else all lines, where they are not too many."""
+    if isinstance(lines, range):
+        return lines.start, None
+    return None, list(lines) if len(lines) <= _LINES_KEPT else None
 
 
 def _cells(finding: Finding) -> list[object]:

@@ -10,7 +10,7 @@ from hypothesis import given
 
 from pipeline import flow
 from pipeline.analyses.wax_trace import LoopError
-from pipeline.answers import trace
+from pipeline.answers import trace, walked_links
 from tests.books import ROOT, run, write
 from tests.oracle.book import Book
 from tests.oracle.trace import Loop, Walk
@@ -128,6 +128,16 @@ def test_what_must_be_called_back_of_a_diseased_harvest(tmp_path: Path) -> None:
     assert "To call back: 9 taper sold on 2026-08-01; 2 taper sold on 2026-08-02 (perhaps: no batch was written down); 2 blocks on the shelf." in told
     assert "foulbrood" in told
     assert "bee inspector" in told
+
+
+@pytest.mark.parametrize("few", [500, 0])
+def test_a_long_book_is_walked_step_by_step_to_the_same_end(few: int, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    book = write(tmp_path, **CALLED_BACK)
+    things = ("harvest H1", "hive Mill/2", "sale 2", "block A")
+    at_once = [run("trace", book, thing, "--json").json for thing in things]
+    monkeypatch.setattr(walked_links, "_ALL_LINKS", -1)
+    monkeypatch.setattr(walked_links, "_FEW", few)
+    assert [run("trace", book, thing, "--json").json for thing in things] == at_once
 
 
 def test_a_sale_back_to_hives_and_to_who_sold_the_wax(tmp_path: Path) -> None:
