@@ -13,6 +13,7 @@ from pipeline.database.connection import Warehouse, quoted
 from pipeline.reading.reading_rules import MANGLED
 
 _LEADS_NOWHERE: Final = frozenset({"unknown-reference", "unknown-source", "unknown-item"})
+_YEAR: Final = 4  # digits of a whole year
 _MONTHS: Final = {  # as English and German spreadsheets shorten them
     "jan": 1, "feb": 2, "mar": 3, "mrz": 3, "apr": 4, "may": 5, "mai": 5, "jun": 6, "jul": 7, "aug": 8, "sep": 9,
     "oct": 10, "okt": 10, "nov": 11, "dec": 12, "dez": 12,
@@ -53,9 +54,9 @@ def with_one_cause(findings: Iterable[Finding], mangled: Mapping[str, list[str]]
 
 
 def numbers_of(name: str) -> list[int]:
-    """The numbers in a name, months by theirs: 1 and 25 in ``Jan-25`` and in ``1-25``."""
+    """The numbers in a name, months by theirs, years by their last two digits: 1 and 25 in ``Jan-25``, ``1-25``, ``2025-1``."""
     parts = re.findall(r"[0-9]+|[A-Za-z]+", name)
-    return sorted(int(p) if p.isdigit() else _MONTHS.get(p.lower(), -1) for p in parts)
+    return sorted(int(p[-2:] if len(p) == _YEAR else p) if p.isdigit() else _MONTHS.get(p.lower(), -1) for p in parts)
 
 
 def _may_have_been(name: str, mangled: Iterable[list[int]]) -> bool:

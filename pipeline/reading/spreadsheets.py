@@ -94,7 +94,7 @@ def sheet_rows(path: Path, name: str) -> list[list[Cell]] | Refusal:
 
 
 def as_typed(cell: Cell) -> str:
-    """A cell's value as text: 12.0 as ``12``, a date as ``2025-08-14``, true as ``yes``."""
+    """A cell's value as text: 12.0 as ``12``, a date as ``2025-08-14``, 2:30 as ``150 min``, true as ``yes``."""
     if isinstance(cell, bool):
         return "yes" if cell else "no"
     if isinstance(cell, float):
@@ -103,6 +103,8 @@ def as_typed(cell: Cell) -> str:
         return cell.date().isoformat() if cell.time() == time() else cell.isoformat(" ")
     if isinstance(cell, date):
         return cell.isoformat()
+    if isinstance(cell, time):  # a spreadsheet's form of 2:30
+        cell = timedelta(hours=cell.hour, minutes=cell.minute, seconds=cell.second)
     if isinstance(cell, timedelta):
         return f"{_digits(cell.total_seconds() / 60)} min"
     return str(cell).replace("\r\n", "\n").replace("\r", "\n").replace("\0", " ")

@@ -20,7 +20,7 @@ from pipeline.contract.log_columns import LOGS
 from pipeline.contract.quantities import Refusal
 from pipeline.reading.headers import named as named_column
 from pipeline.reading.reading_rules import unvalued_told
-from pipeline.reading.spreadsheets import Sheet, all_sheets
+from pipeline.reading.spreadsheets import Sheet, all_sheets, as_typed
 from pipeline.recording import entry, journal, workbook_instructions
 from pipeline.recording.journal_record import guarded
 from pipeline.recording.log_layout import header_name, words
@@ -213,7 +213,7 @@ def _text(value: Any) -> str:
         return value.date().isoformat()
     if isinstance(value, float):
         return f"{value:.6f}".rstrip("0").rstrip(".")
-    return "" if value is None else str(value).strip()
+    return "" if value is None else as_typed(value).strip()
 
 
 def _installed() -> None:

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
+
+import pytest
 
 from tests.books import run, write
 
@@ -12,10 +15,18 @@ BLOCKS = "block,date,mass_g,session\n" + "".join(f"B{n},2025-07-01,490,{n}-25\n"
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul")
 
 
-def test_a_log_that_a_spreadsheet_saved_gives_one_finding(tmp_path: Path) -> None:
+
+def named(text: str, name: str) -> str:
+    """The log with its sessions called another way."""
+    return re.sub(r"\b(\d)-25\b", lambda found: name.format(n=found[1]), text)
+
+
+@pytest.mark.parametrize("name", ["{n}-25", "2025-{n}"])
+def test_a_log_that_a_spreadsheet_saved_gives_one_finding(tmp_path: Path, name: str) -> None:
+    """A spreadsheet shows 1-25 and 2025-1 alike: Jan-25."""
     harvests = "harvest,date,comb,mass_g\nH1,2025-05-01,mixed,9000\n"
-    logs = {"harvests": harvests, "loads": LOADS, "blocks": BLOCKS}
-    sound = run("check", write(tmp_path / "before", passes=PASSES, **logs), "--json").json["problems"]
+    logs = {"harvests": harvests, "loads": named(LOADS, name), "blocks": named(BLOCKS, name)}
+    sound = run("check", write(tmp_path / "before", passes=named(PASSES, name), **logs), "--json").json["problems"]
     assert [f for f in sound if f["severity"] == "error"] == []
     spoilt = PASSES
     for n, month in enumerate(MONTHS, 1):

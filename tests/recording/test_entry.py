@@ -9,6 +9,7 @@ import pytest
 
 from pipeline.contract.log_columns import LOGS
 from pipeline.recording import entry, row_change
+from tests.books import write
 
 DAY = date(2027, 1, 1)
 
@@ -277,3 +278,24 @@ def test_a_time_that_cannot_be_read_is_told_how_to_be_written(tmp_path: Path, ty
     row = {"session": "S1", "pass": "9", "date": "2025-07-01", "method": "solar", "wax_out": "1 kg", "time": typed}
     outcome = entry.record(book(tmp_path), {"passes": [row]}, "a pass", DAY)
     assert [f.fix for f in outcome.findings if f.column == "time"] == ["Write minutes, such as 150"]
+
+
+def test_a_count_says_what_the_book_had_and_what_becomes_of_the_difference(tmp_path: Path) -> None:
+    """Harvest: 5 kg less 2 loaded; candles: 12 + 13 poured less 3 sold; the latest count of the day is the last in the file."""
+    ridge = write(
+        tmp_path, harvests="harvest,date,comb,mass_kg\nA1,2026-05-01,cappings,5\nA2,2026-05-01,mixed,4",
+        loads="session,source,mass_kg\nS1,A1,2", passes="session,pass,date,method,wax_out_kg\nS1,1,2026-06-01,solar,1",
+        blocks="block,date,mass_kg,session\nB1,2026-06-01,1,S1", blends="blend,wax_pct\npure,100",
+        candles="candle,form,blend,fill_mass_g\ntaper,dipped,pure,30",
+        batches="batch,date,candle,count,status,good\nP1,2026-07-01,taper,12,poured,12\nP2,2026-07-02,taper,14,poured,13",
+        sales="date,candle,count\n2026-07-03,taper,3", stocktakes="date,item,mass_kg,count\n",
+    )  # fmt: skip
+    day = {"date": "2026-07-04"}
+    counts = [day | {"item": "A1", "mass": "2.5 kg"}, day | {"item": "A2", "mass": "0 kg"}, day | {"item": "taper", "count": "20"}]
+    assert entry.foreseen(ridge, {"stocktakes": [*counts, day | {"item": "taper", "count": "20"}]}, DAY).said == (
+        "harvest A1: counted 2.500 kg, the book has 3.000 kg: 500 g less; from now on so much of it waits to be rendered",
+        "harvest A2: counted 0.000 kg, the book has 4.000 kg: 4.000 kg less; the harvest is closed: nothing of it waits, and what is "
+        "missing counts as lost in store",
+        "candle taper: counted 20, the book has 22: 2 less; from now on so many are on the shelf",
+        "candle taper: counted 20, as the book has it",
+    )

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from datetime import time, timedelta
+
 import pytest
 
 from pipeline.contract.log_columns import LOGS
 from pipeline.contract.quantities import Marks, Refusal
+from pipeline.reading.spreadsheets import as_typed
 from pipeline.recording.written_cells import ColumnForm, read
 
 
@@ -45,3 +48,7 @@ def test_a_letter_typed_for_a_digit_is_named_with_what_was_meant(typed: str, fix
 @pytest.mark.parametrize(("column", "typed"), [("fill_volume", "5 l"), ("fill_mass", "5 lb 4 oz"), ("fill_mass", "1 oz"), ("fill_volume", "2l"), ("price", "10")])
 def test_a_letter_that_is_a_unit_stays_one(column: str, typed: str) -> None:
     assert not isinstance(read(LOGS["candles"].column(column), typed, ColumnForm()), Refusal)
+
+
+def test_a_time_that_a_spreadsheet_made_of_2_30_is_two_and_a_half_hours() -> None:
+    assert [as_typed(cell) for cell in (time(2, 30), timedelta(hours=26), time(0, 0, 30))] == ["150 min", "1560 min", "0.5 min"]
