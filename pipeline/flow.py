@@ -116,6 +116,9 @@ def recalled(folder: Path, today: date, origin: MadeFrom | None = None) -> Loade
 
 def keep(loaded: Loaded, patience_s: float = _PATIENCE_S) -> None:
     """Write a book's figures into its database file; nothing is to be done where they came from it. Raises MachineFault."""
+    from pipeline.reading.judged_logs import JudgedLogs
+    from pipeline.reading.one_log import ORDINARY
+
     if loaded.reading is None:
         return
     if loaded.origin is None:
@@ -124,6 +127,7 @@ def keep(loaded: Loaded, patience_s: float = _PATIENCE_S) -> None:
         )
     run_tables.put(loaded.run, loaded.origin.origin, loaded.reading.places, loaded.warehouse)
     database_file.keep(loaded.warehouse, loaded.book, loaded.origin, patience_s)
+    JudgedLogs(loaded.origin).remember({log: f for log, f in loaded.files.items() if loaded.rows[log] <= ORDINARY})
 
 
 def load(folder: Path, today: date) -> Loaded:
@@ -140,6 +144,7 @@ def _load(folder: Path, today: date, origin: MadeFrom | None, questions: Sequenc
     from pipeline.checks.judgement import judge
     from pipeline.checks.rule_engine import rules
     from pipeline.reading.all_logs import read_book as read_logs
+    from pipeline.reading.judged_logs import JudgedLogs
     from pipeline.reading.mangled_names import mangled_keys, with_one_cause
 
     book, findings = read_book(folder)
@@ -151,7 +156,8 @@ def _load(folder: Path, today: date, origin: MadeFrom | None, questions: Sequenc
         asked = [rule for rule in asked if rule.severity is Severity.ERROR]
         needed = [*questions, *(rule.query for rule in asked), *queries("checks/leaving_out")]
         models = warehouse.needed_for(needed, models)
-    read = read_logs(book, warehouse, with_model=not questions)
+    known = JudgedLogs(origin).known(book) if origin else ()
+    read = read_logs(book, warehouse, judged=LOGS if questions else known)
     names = {log: file.name for log, file in read.files.items()}
     mangled = mangled_keys(read.findings, warehouse)
     broken, left_out = judge(book, warehouse, read, models, asked)

@@ -11,6 +11,7 @@ from hypothesis import settings
 SEED = "COMBTALLY_SEED"
 """Where the seed of the laws stands: given, it is taken; where tests run for others (``CI``) it is fresh; else it is 0."""
 
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # as the command line has it
 settings.register_profile("combtally", deadline=None, database=None, derandomize=False, print_blob=True)
 
 

@@ -122,7 +122,7 @@ def test_a_build_twice_gives_the_same_bytes_and_the_database_explains_itself(tmp
 def test_the_database_file_holds_what_is_to_be_kept(built: Path) -> None:
     book, kept = built, partial(kept_rows, built / "combtally.duckdb")
     tables = {r["name"] for r in kept("SELECT table_name AS name FROM duckdb_tables()")}
-    assert tables == {*LOGS, *settings_tables.ABOUT, *run_tables.ABOUT, *(m.name for m in queries("models") if not m.is_view_in_file)}
+    assert tables == {*LOGS, *settings_tables.ABOUT, *run_tables.ABOUT, *(m.name for m in queries("models") if m.is_in_file and not m.is_view)}
     loaded = flow.load(book, date.fromisoformat(TODAY))
     for name in ("yields_by_group", "losses_by_group", "flow_by_group", "shelf_moves", "pass_steps"):
         assert kept(f"FROM {name}") == loaded.warehouse.rows(f"FROM {name}")

@@ -17,7 +17,7 @@ def statements(models: Sequence[Query]) -> Iterator[str]:
         columns = {"row": "record in the file, 1 = the first"} | {c.field: c.about for c in log.columns}
         yield from _of(log.name, f"one row: {log.row_is}", columns)
     for model in models:
-        yield from _of(model.name, model.about, model.columns, "VIEW" if model.is_view_in_file else "TABLE")
+        yield from _of(model.name, model.about, model.columns, "VIEW" if model.is_view else "TABLE")
 
 
 def _of(table: str, about: str, columns: Mapping[str, str], form: str = "TABLE") -> Iterator[str]:

@@ -61,9 +61,9 @@ class Query:
         return self.kept == "as a view"
 
     @property
-    def is_view_in_file(self) -> bool:
-        """A model of which the file holds only how it is worked out: such a view, or a step that no answer asks."""
-        return self.kept in ("no", "as a view")
+    def is_in_file(self) -> bool:
+        """A model that the file holds: any but a step that no answer asks."""
+        return self.kept != "no"
 
 
 @cache

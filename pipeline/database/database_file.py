@@ -82,8 +82,9 @@ def _remove(path: Path) -> None:
 def _write(hand: Warehouse, book: Book, file: Path) -> None:
     """The database into a new file, with what each table means: logs without the mark of bad rows, models as they are kept."""
     models = hand.in_order(queries("models"))
-    views = [model for model in models if model.is_view_in_file]
-    tables = [table for table in _tables(hand) if table["name"] not in {view.name for view in views}]
+    views = [model for model in models if model.is_view]
+    left = {model.name for model in models if model.is_view or not model.is_in_file}
+    tables = [table for table in _tables(hand) if table["name"] not in left]
     rows = sum(table["rows"] for table in tables if table["name"] in LOGS)
     hand.execute(f"ATTACH {quoted(str(file))} AS kept (BLOCK_SIZE {_LARGE if rows > _MANY else _SMALL})")
     hand.execute("USE kept")
@@ -95,7 +96,7 @@ def _write(hand: Warehouse, book: Book, file: Path) -> None:
     hand.execute(settings_tables.macros(book))
     for view in views:
         hand.execute(f'CREATE VIEW "{view.name}" AS {view.sql}')
-    hand.execute(";".join(comments.statements(models)))
+    hand.execute(";".join(comments.statements([model for model in models if model.is_in_file])))
     hand.execute("COMMIT")
     hand.execute("USE memory")
     hand.execute("DETACH kept")

@@ -12,6 +12,7 @@ def show(warehouse: Warehouse, on: date) -> None:
     warehouse.execute("CREATE TEMP TABLE settings AS SELECT * REPLACE (?::DATE AS on_date) FROM settings", [on])
     anew = {"settings"}
     for model in warehouse.in_order(queries("models")):
-        if tables_of(model.sql) & anew:  # a table of this connection stands before the kept one of the same name
+        # a table of this connection stands before the kept one of the same name; steps are not kept
+        if not model.is_in_file or tables_of(model.sql) & anew:
             warehouse.execute(f'CREATE TEMP TABLE "{model.name}" AS {model.sql}')
             anew.add(model.name)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from types import MappingProxyType
@@ -31,12 +31,15 @@ class Reading:
 
 
 def read_book(
-    book: Book, warehouse: Warehouse, instead: Mapping[str, list[Path]] = MappingProxyType({}), with_model: bool = True
+    book: Book,
+    warehouse: Warehouse,
+    instead: Mapping[str, list[Path]] = MappingProxyType({}),
+    judged: Collection[str] = (),
 ) -> Reading:
     """Every log of the book as a typed table in the warehouse; a log without a file is an empty table.
 
-    ``instead``: files that stand for a log's own, by log. ``with_model``: see :func:`read_log`. Raises MachineFault where
-    a file may not be read or there is no room for copies.
+    ``instead``: files that stand for a log's own, by log. ``judged``: logs that were judged before, see :func:`read_log`.
+    Raises MachineFault where a file may not be read or there is no room for copies.
     """
     found = {name: instead.get(name, book.log_files(name)) for name in LOGS}
     try:
@@ -44,7 +47,7 @@ def read_book(
             order = _order({name: sum(f.lstat().st_size for f in files) for name, files in found.items()})
             made = abreast(
                 {name: [] for name in order},
-                lambda name: read_log(LOGS[name], found[name], book, warehouse.beside(), aside, with_model),
+                lambda name: read_log(LOGS[name], found[name], book, warehouse.beside(), aside, name in judged),
             )
     except OSError as fault:
         raise MachineFault(f"the logs could not be read: {fault.strerror}") from fault

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import difflib
-import re
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -52,8 +51,8 @@ class HeaderFault:
 
 def known_names(log: Log, cells: Sequence[str]) -> int:
     """How many different columns of the log these cells name."""
-    found = {match[0].name for cell in cells if (match := named(log, cell))}
-    return len(found)
+    meanings = _meanings(log)
+    return len({match[0].name for cell in cells if (match := meanings.get(_plain(cell)))})
 
 
 def headings(log: Log, cells: Sequence[str]) -> tuple[list[Heading], list[HeaderFault]]:
@@ -70,7 +69,7 @@ def headings(log: Log, cells: Sequence[str]) -> tuple[list[Heading], list[Header
 
 
 def _plain(cell: str) -> str:
-    return re.sub(r"\s+", "_", cell.strip().strip("\ufeff").lower())
+    return "_".join(cell.strip().strip("\ufeff").lower().split())
 
 
 def named(log: Log, cell: str) -> tuple[Column, str | None] | None:

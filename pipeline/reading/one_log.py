@@ -44,12 +44,12 @@ class LogRead:
 
 
 def read_log(  # noqa: PLR0913, PLR0917 - a log, where it is, where it goes, and how closely it is looked at
-    log: Log, files: list[Path], book: Book, warehouse: Warehouse, aside: Path, with_model: bool = True
+    log: Log, files: list[Path], book: Book, warehouse: Warehouse, aside: Path, judged: bool = False
 ) -> LogRead:
     """The typed table of one log, made in the warehouse; empty where there is no file or none that can be read.
 
-    ``aside`` is a folder for copies. ``with_model``: the log's pandera model judges it whole; else the same rules are
-    asked of its odd rows alone, for a book that was judged whole before. Raises MachineFault.
+    ``aside`` is a folder for copies. ``judged``: the log was judged by its pandera model whole, but for rows that came since;
+    else it is now. Of a log that was the same rules are asked, of odd rows alone. Raises MachineFault.
     """
     if len(files) > 1:
         warehouse.execute(empty(log))
@@ -63,7 +63,7 @@ def read_log(  # noqa: PLR0913, PLR0917 - a log, where it is, where it goes, and
         warehouse.execute(empty(log))
         return LogRead(findings=findings)
     source = source.with_marks(warehouse, book.decimal)
-    reading = _Reading(log, source, book.more_words(), warehouse, of_rows, log.name, with_model)
+    reading = _Reading(log, source, book.more_words(), warehouse, of_rows, log.name, judged)
     rows = _typed(reading)
     return LogRead(rows, [*findings, *_told(files[0].name, reading)], reading.source.file.lines)
 
@@ -81,7 +81,7 @@ class _Reading:
     warehouse: Warehouse
     faults: RowFaults
     table: str
-    with_model: bool
+    judged: bool
 
 
 def _typed(reading: _Reading) -> int:
@@ -95,7 +95,7 @@ def _typed(reading: _Reading) -> int:
         for heading in reading.source.headings:
             _careful(reading, heading, spoiled)
             _mangled(reading, heading)
-    if count["odd"] or (reading.with_model and 0 < count["rows"] <= ORDINARY):
+    if count["odd"] or (not reading.judged and 0 < count["rows"] <= ORDINARY):
         _against_rules(reading, count["rows"], spoiled)
     warehouse.execute(f'ALTER TABLE "{log.name}" DROP COLUMN {ODD}')
     return int(count["rows"])
@@ -226,12 +226,12 @@ def _broken(reading: _Reading, rows: int) -> tuple[list[tuple[int, str, str, obj
     of ordinary length has.
     """
     where = ""
-    if rows > ORDINARY or not reading.with_model:
+    if rows > ORDINARY or reading.judged:
         conditions = [breaks(c, f'"{c.field}"', words(c, reading.more)) for c in reading.log.columns]
         where = f"WHERE {' OR '.join(conditions)}"
     named = ", ".join(f'"{c.field}"' for c in reading.log.columns)
     sql = f'SELECT row, {named} FROM "{reading.table}" {where} ORDER BY row LIMIT {max(ORDINARY, SHOWN) + 1}'
-    if not reading.with_model:
+    if reading.judged:
         broken_rows = reading.warehouse.rows(sql)
         return list(broken_cells(reading.log, broken_rows, reading.more)), len(broken_rows) > max(ORDINARY, SHOWN)
     frame = reading.warehouse.frame(sql).set_index("row")

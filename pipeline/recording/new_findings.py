@@ -95,7 +95,7 @@ def asked_book(
     warehouse = Warehouse()
     try:
         settings_tables.put(book, warehouse, today, today)
-        read = read_logs(book, warehouse, instead, with_model=False)
+        read = read_logs(book, warehouse, instead, judged=LOGS)
         models = warehouse.needed_for([*_all_queries(asked), *more], queries("models"))
         broken, _ = judge(book, warehouse, read, models, asked)
         yield [*map(Broken, read.findings), *broken], warehouse

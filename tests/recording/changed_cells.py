@@ -81,7 +81,7 @@ def _differences(expected: list[list[str]], folder: Path, path: Path) -> str | N
     """Names and texts as the reader of builds finds them, against what was written."""
     warehouse = Warehouse()
     with TemporaryDirectory() as aside:
-        read_log(LOGS["passes"], [path], Book(folder, "test"), warehouse, Path(aside), with_model=False)
+        read_log(LOGS["passes"], [path], Book(folder, "test"), warehouse, Path(aside), judged=True)
     rows = warehouse.rows("SELECT session, filter, notes, pass FROM passes ORDER BY row")
     warehouse.close()
     found = [[r["session"], r["filter"] or "", r["notes"] or "", r["pass"]] for r in rows]
