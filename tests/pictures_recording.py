@@ -16,9 +16,9 @@ from tests.web.test_recording_form import Phone
 ROOT = Path(__file__).parent.parent
 OUT = ROOT / "reports" / "pictures"
 TALK = [
-    ("session –", ""), ("What went into the pot", "H26-08"), ("mass of H26-08", "2 lb"), ("Anything else in the pot", "-"),
-    ("Is the wax out yet", ""), ("date –", ""), ("method –", "steam"), ("mass in", "-"), ("wax out", "1 lb 5 oz"),
-    ("residue", "200 g"), ("peak temp", "-"), ("time", "-"), ("filter", ""),
+    ("session –", ""), ("What went into the pot", "H26-08"), ("weight of H26-08", "2 lb"), ("Anything else in the pot", "-"),
+    ("Is the wax out yet", ""), ("date –", ""), ("method –", "steam"), ("weight in", "-"), ("wax out", "1 lb 5 oz"),
+    ("residue", "200 g"), ("hottest", "-"), ("time", "-"), ("filter", ""),
 ]  # fmt: skip
 SCREEN = (
     "<body style='margin:0;overflow:hidden;background:#1d1a14'><pre style='margin:18px;color:#f3ead7;font:15px/1.45 monospace'>{}</pre>"
@@ -61,7 +61,7 @@ def _terminal(book: Path, folder: Path) -> None:
     terminal.wait_for("Another pass?")
     terminal.process.terminate()
     terminal.end()
-    seen = terminal.seen.partition("peak temp")[0]
+    seen = terminal.seen.partition("hottest")[0]
     lines = [line for line in seen.replace("\r", "").splitlines() if not re.match(r" {4}\s*\d+  ", line)]
     screen = folder / "screen.html"
     screen.write_text(
