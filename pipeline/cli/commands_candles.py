@@ -119,8 +119,8 @@ def pour(
     found = pour.pour(loaded, batch, light) or running.stop(unknown, exit_codes.WRONG_USE)
     units = Units.of(loaded.book, "draws")
     if html:
-        html.write_text(pour_page.page(found, units), encoding="utf-8")
-    running.emit(pour_data(found, units), as_json, lambda: pour_sentences.terminal(found, units))
+        html.write_text(pour_page.page(found, units, str(book)), encoding="utf-8")
+    running.emit(pour_data(found, units), as_json, lambda: pour_sentences.terminal(found, units, str(book)))
 
 
 def pour_data(found: PourAnswer, units: Units) -> dict[str, Any]:

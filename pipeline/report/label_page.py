@@ -68,7 +68,7 @@ def _down(at: LabelAnswer) -> int:
 def _label(at: LabelAnswer, units: Units) -> str:
     facts = [words.contents(at), words.amount(at, units), words.burning_time(at)]
     told = "".join(f"<p>{escape(f)}</p>" for f in facts if f)
-    warnings = " ".join([*words.WARNINGS, *words.advice(at, units)])
+    warnings = " ".join([*words.warnings(units), *words.advice(at, units)])
     lot = f"{_code(at)}<p class='lot'>{escape(words.lot(at))}</p>"
     return (
         f"<article><div><h2>{escape(words.title(at))}</h2>{told}</div><div>{lot}</div>"

@@ -21,10 +21,10 @@ _FEW = 3
 """More short lines than so many stand in columns: a pour may take a dozen small blocks."""
 
 
-def page(at: PourAnswer, units: Units) -> str:
+def page(at: PourAnswer, units: Units, book: str) -> str:
     """The page as one HTML file."""
     head = escape(pour_sentences.title(at, units))
-    body = "".join(_part(p) for p in pour_sentences.parts(at, units))
+    body = "".join(_part(p) for p in pour_sentences.parts(at, units, book))
     return (
         f"<!doctype html><html lang='en'><meta charset='utf-8'><meta name='viewport' content='width=device-width'>"
         f"<title>{head}</title><style>{_STYLE}</style><main><h1>{head}</h1>{body}</main></html>\n"

@@ -43,8 +43,8 @@ def title(at: PourAnswer, units: Units) -> str:
     return f"{visible(at.sheet.batch)}: {at.sheet.count} x {visible(at.sheet.candle)}{each}, {units.day(at.sheet.date)}"
 
 
-def parts(at: PourAnswer, units: Units) -> list[Part]:
-    """The sheet from top to bottom; parts without a line are left out."""
+def parts(at: PourAnswer, units: Units, book: str) -> list[Part]:
+    """The sheet from top to bottom; parts without a line are left out. ``book``: its folder, as commands name it."""
     told = (
         Part("Know", tuple(_known(at, units)), "note"),
         Part("Weigh", tuple(_weighed(at, units))),
@@ -53,20 +53,22 @@ def parts(at: PourAnswer, units: Units) -> list[Part]:
         Part("", (STAR,), "note"),
         Part("Cautions", tuple(cautions_for(at, units)), "caution"),
         Part("Write down", measured(at, units), "write"),
-        Part("Then record", tuple(recorded(at, units)), "note"),
+        Part("Then record", tuple(recorded(at, units, book)), "note"),
     )
     return [p for p in told if p.lines]
 
 
-def terminal(at: PourAnswer, units: Units) -> str:
+def terminal(at: PourAnswer, units: Units, book: str) -> str:
     """The sheet in 80 columns, a box before each line to tick."""
     lines = [title(at, units)]
     marks = {"tick": "  - ", "caution": "  ! ", "write": "  _ ", "note": "    "}
-    for part in parts(at, units):
+    for part in parts(at, units, book):
         lines += ["", part.title] if part.title else []
         for line in part.lines:
             mark = "    " if line.startswith(COMMAND) else marks[part.mark]
-            wrapped = textwrap.wrap(line, 78, initial_indent=mark, subsequent_indent="    ", break_on_hyphens=False)
+            wrapped = textwrap.wrap(
+                line, 78, initial_indent=mark, subsequent_indent="    ", break_on_hyphens=False, break_long_words=False
+            )
             lines += [f"{w} \\" for w in wrapped[:-1]] + wrapped[-1:] if line.startswith(COMMAND) else wrapped
     return "\n".join(lines)
 
@@ -167,18 +169,18 @@ def measured(at: PourAnswer, units: Units) -> tuple[str, ...]:
     )
 
 
-def recorded(at: PourAnswer, units: Units) -> Iterator[str]:
-    """The commands that take what was written down back into the book, its own name put in for BOOK."""
+def recorded(at: PourAnswer, units: Units, book: str) -> Iterator[str]:
+    """The commands that take what was written down back into the book."""
     if at.sheet.status != "planned":
         return
     degree = f"'… °{units.temperature_in}'"
     temps = ["pour_temp", *(["scent_temp"] if at.candle.scent_share else []), "room_temp"]
     asked = "" if at.candle.form == "rolled" else "".join(f" {name}={degree}" for name in temps)
-    batch, blocks = shlex.quote(at.sheet.batch), at.sheet.blocks
-    yield f"{COMMAND}record BOOK batch batch={batch} date=… status=poured good=…{asked} flaws='…'"
+    to, batch, blocks = shlex.quote(visible(book)), shlex.quote(at.sheet.batch), at.sheet.blocks
+    yield f"{COMMAND}record {to} batch batch={batch} date=… status=poured good=…{asked} flaws='…'"
     if blocks:
         block = shlex.quote(blocks[0].block) if len(blocks) == 1 else "…"
-        yield f"{COMMAND}record BOOK draw date=… block={block} mass='…' use=candles batch={batch}"
+        yield f"{COMMAND}record {to} draw date=… block={block} mass='…' use=candles batch={batch}"
     each = " The second command once for each block; masses with their unit." if len(blocks) > 1 else ""
     faults = ", ".join(flaw for flaw in known_flaws() if flaw != NO_FAULT)
     yield f"Leave out what was not seen; flaws: {faults}.{each}"

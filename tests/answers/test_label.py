@@ -53,7 +53,7 @@ def test_a_book_in_ounces_and_inches_tells_them_first(tmp_path: Path) -> None:
     jar, bar = (text(Path(run("label", tmp_path, batch, "--json").json["files"][1]).read_text("utf-8")) for batch in "AB")
     for words in ("net 8.0 oz (227 g)", "1/4 in (6 mm)", "3/8 in (10 mm)", "to be poured 2026-12-01"):
         assert words in jar, words
-    assert "1 moulded candle, 3 in (76 mm) high; net 4.0 oz (113 g)" in bar
+    assert "1 molded candle, 3 in (76 mm) high; net 4.0 oz (113 g)" in bar
     assert "cotton" not in jar  # what the wick is made of stands in no log
 
 

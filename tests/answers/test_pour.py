@@ -110,12 +110,12 @@ def test_every_step_has_a_reason_and_a_source(book: Path) -> None:
 
 def test_what_was_measured_has_a_place_and_goes_back_into_the_book(book: Path) -> None:
     text = said(book, "P")
-    for words in ("poured on: ____", "wax: ____ °F", "came out right: ____ of 12", "X: ________", "record BOOK batch batch=P date=… status=poured", "block=X", "pour_temp='… °F'", "sinkhole, crack"):
+    for words in ("poured on: ____", "wax: ____ °F", "came out right: ____ of 12", "X: ________", f"combtally record {book}", "batch batch=P", "status=poured", "block=X", "pour_temp='… °F'", "sinkhole, crack"):
         assert words in text, words
 
 
 def test_the_sheet_of_the_demo_prints_on_one_page(tmp_path: Path) -> None:
-    ran = run("pour", DEMO, "P26-7", "--html", tmp_path / "sheet.html")
+    ran = run("pour", "data/demo", "P26-7", "--html", tmp_path / "sheet.html")
     assert ran.code == 0
     assert len(ran.out.splitlines()) <= 66
     assert "lavender oil" in (tmp_path / "sheet.html").read_text("utf-8")
