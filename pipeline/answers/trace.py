@@ -32,7 +32,7 @@ class Origin:
 class Destination:
     """What became of the thing's wax: its own wax in a session, block, draw, batch or sale (g), or still on the shelf.
 
-    ``id`` of draws and sales is their line. ``mass_g`` is None where it cannot be known. ``count`` of a sale: candles.
+    ``id`` of draws and sales is their line. ``mass_g`` is None where it cannot be known. Of a sale: ``count``, ``batch``.
     ``blocks``: what of it lies where on the shelf, g.
     """
 
@@ -43,6 +43,7 @@ class Destination:
     candle: str | None = None
     count: int | None = None
     blocks: tuple[tuple[str, float], ...] = ()
+    batch: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -192,13 +193,14 @@ def _down(loaded: Loaded, kind: str, name: str, start: dict[Thing, float]) -> tu
 
 
 def _outcome(loaded: Loaded, row: dict[str, object], lines: dict[str, dict[int, int]]) -> Destination:
-    kind, name, count = str(row["kind"]), str(row["id"]), None
+    kind, name, count, batch = str(row["kind"]), str(row["id"]), None, None
     if kind == "sale":
-        count = loaded.warehouse.rows("SELECT count FROM sales WHERE row = ?", [int(name)])[0]["count"]
+        (sale,) = loaded.warehouse.rows("SELECT count, batch FROM sales WHERE row = ?", [int(name)])
+        count, batch = sale["count"], sale["batch"]
     if kind in ("draw", "sale"):
         name = str(lines[f"{kind}s"][int(name)])
     mass = None if row["wax_g"] is None else float(str(row["wax_g"])) * float(str(row["share"]))
-    return Destination(kind, name, mass, row["date"], row["candle"], count)  # type: ignore[arg-type]
+    return Destination(kind, name, mass, row["date"], row["candle"], count, batch=batch)  # type: ignore[arg-type]
 
 
 def _sales_perhaps(loaded: Loaded, batches: list[str]) -> list[Destination]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Iterator
 
 from pipeline.answers.trace import TRACEABLE, Destination, Journey, NotFound, Origin, Trace
@@ -13,16 +14,25 @@ _WORDS = {"unknown": "not known", "draw": "draws.csv line", "sale": "sales.csv l
 _PLURALS = {"session": "sessions", "block": "blocks", "draw": "draws", "batch": "batches", "sale": "sales"}
 _MANY = 6
 """More of a kind than this are summed up in one line: a question should have its answer on one screen."""
+_PERHAPS = " (perhaps: no batch was written down)"
 _MIXED = "Shares are of mass. Molten wax mixes: every block and candle of a melt holds all its sources alike."
 _SHARED = "* several hives of one harvest, counted in even parts: nobody weighed them apart"
 
 
 def trace(found: Trace, units: Units, every: bool = False) -> str:
     """The whole answer for a terminal, on one screen unless ``every`` row is asked for."""
-    parts = [list(_made_of(found, units)), list(_made_into(found, units, every)), list(_call_back(found, units))]
+    parts = [list(_made_of(found, units, every)), list(_made_into(found, units, every)), list(_call_back(found, units))]
     if found.quality:
         parts.insert(1, [f"The wax of block {visible(found.id)}", *quality(found.quality, units)])
-    return "\n\n".join("\n".join(part) for part in parts if part)
+    return "\n\n".join("\n".join(map(_wrapped, part)) for part in parts if part)
+
+
+def _wrapped(line: str) -> str:
+    return (
+        textwrap.fill(line, 80, subsequent_indent="  ", break_on_hyphens=False, drop_whitespace=True)
+        if len(line) > 80
+        else line
+    )
 
 
 def not_found(found: NotFound) -> str:
@@ -36,12 +46,16 @@ def not_found(found: NotFound) -> str:
     )
 
 
-def _made_of(found: Trace, units: Units) -> Iterator[str]:
+def _made_of(found: Trace, units: Units, every: bool) -> Iterator[str]:
     if not found.up:
         return
     yield f"What {found.kind} {visible(found.id)} is made of"
     for group in (("harvest", "block", "unknown"), ("hive",), ("apiary",), ("supplier",)):
-        yield from (_source(s, units) for s in found.up if s.kind in group)
+        of_group = [s for s in found.up if s.kind in group]
+        shown = of_group if every or len(of_group) <= _MANY + 1 else of_group[:_MANY]
+        yield from (_source(s, units) for s in shown)
+        if rest := of_group[len(shown) :]:
+            yield f"  {f'{len(rest)} more, --all lists them':<40} {units.share(sum(s.share for s in rest)):>9}"
     if any(s.flags for s in found.up):
         yield _SHARED
     yield _MIXED
@@ -74,13 +88,8 @@ def _mass(mass_g: float | None, units: Units) -> str:
 
 def _summed(kind: str, outcomes: list[Destination], units: Units) -> Iterator[str]:
     """Many of a kind in one line; sales in a line for each candle and for whether their batch is known."""
-    groups: dict[tuple[str | None, bool], list[Destination]] = {}
-    for outcome in outcomes:
-        sure = outcome.mass_g is not None
-        groups.setdefault((outcome.candle if kind == "sale" else None, sure), []).append(outcome)
-    for (candle, sure), members in groups.items():
-        days = [o.date for o in members if o.date]
-        span = f", {units.day(min(days))} to {units.day(max(days))}" if days else ""
+    for (candle, sure), members in _alike(outcomes).items():
+        span = _span(members, units)
         what = f"{len(members)} {_PLURALS[kind]}" + (
             f", {sum(o.count or 0 for o in members)} {visible(candle)}" if candle else ""
         )
@@ -102,22 +111,63 @@ def _call_back(found: Trace, units: Units) -> Iterator[str]:
     """What a hold means: what of it is out of the house, what is still here."""
     if not found.hold:
         return
-    yield from (f"On hold: harvest {visible(harvest)} ({visible(why)})." for harvest, why in found.hold)
-    sold = [o for o in found.down if o.kind == "sale"]
-    parts = [
-        f"{o.count} {visible(o.candle)} sold on {units.day(o.date)}"
-        + ("" if o.mass_g is not None else " (perhaps: no batch was written down)")
-        for o in sold
-    ]
-    shelf = next((o for o in found.down if o.kind == "shelf"), None)
-    if shelf:
-        parts.append(f"{units.plural(len(shelf.blocks), 'block')} on the shelf")
+    yield from (f"On hold: harvest {visible(harvest)} ({visible(why)})." for harvest, why in found.hold[:_MANY])
+    if more := found.hold[_MANY:]:
+        yield f"On hold: {units.plural(len(more), 'harvest')} more."
+    parts = [*_sold(found, units), *_kept(found, units)]
     yield (
         f"To call back: {'; '.join(parts)}."
         if parts
         else "Nothing of it has left as candles, and no block of it is on the shelf."
     )
     yield "Ask your bee inspector before any of it is sold, given away or fed back to bees."
+
+
+def _sold(found: Trace, units: Units) -> Iterator[str]:
+    """What of it was sold: each sale, or of many the candles and the days."""
+    if found.kind == "sale":
+        yield f"the candles of sales.csv line {found.id}"
+    sold = [o for o in found.down if o.kind == "sale"]
+    if len(sold) <= _MANY:
+        yield from (
+            f"{_candles(o)} sold on {units.day(o.date)}{'' if o.mass_g is not None else _PERHAPS}" for o in sold
+        )
+        return
+    for (candle, sure), members in _alike(sold).items():
+        count = sum(o.count or 0 for o in members)
+        yield f"{count} {visible(candle)} in {len(members)} sales{_span(members, units)}{'' if sure else _PERHAPS}"
+
+
+def _alike(outcomes: list[Destination]) -> dict[tuple[str | None, bool], list[Destination]]:
+    """Sales by candle, and all by whether their mass is known."""
+    groups: dict[tuple[str | None, bool], list[Destination]] = {}
+    for o in outcomes:
+        groups.setdefault((o.candle if o.kind == "sale" else None, o.mass_g is not None), []).append(o)
+    return groups
+
+
+def _span(outcomes: list[Destination], units: Units) -> str:
+    days = [o.date for o in outcomes if o.date]
+    return f", {units.day(min(days))} to {units.day(max(days))}" if days else ""
+
+
+def _candles(sale: Destination) -> str:
+    of = f" of {visible(sale.batch)}" if sale.batch else ""
+    return f"{sale.count} {visible(sale.candle)}{of}"
+
+
+def _kept(found: Trace, units: Units) -> Iterator[str]:
+    """What of it is still in the house: blocks, and candles that nobody bought."""
+    batches = [o.id for o in found.down if o.kind == "batch"] + ([found.id] if found.kind == "batch" else [])
+    if batches:
+        named = (
+            ", ".join(map(visible, batches))
+            if len(batches) <= _MANY
+            else units.plural(len(batches), "batch", "batches")
+        )
+        yield f"what is not sold of {named}"
+    if shelf := next((o for o in found.down if o.kind == "shelf"), None):
+        yield f"{units.plural(len(shelf.blocks), 'block')} on the shelf"
 
 
 JOURNEY_METHOD = (

@@ -29,3 +29,9 @@ def test_a_caution_for_each_reason(heat: int, note: str, harvest: str, expected:
     found = care(flow.load(book, date(2026, 1, 1)))
     assert {c.caution: (c.log, c.line, c.rows) for c in found} == expected
     assert all(c.says and c.source for c in found)
+
+
+def test_a_caution_with_reasons_in_several_logs_is_said_once(tmp_path: Path) -> None:
+    blocks = "block,date,mass_g,session,notes\nB1,2025-06-02,800,S1,grey underneath\nB2,2025-06-03,100,S1,grey too"
+    found = care(flow.load(write(tmp_path, passes=PASSES.format(heat=80, note="grey and spongy"), blocks=blocks), date(2026, 1, 1)))
+    assert [(c.caution, c.log, c.line, c.rows) for c in found] == [("water", "blocks", 2, 4)]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
@@ -11,6 +12,8 @@ from hypothesis import given
 from pipeline import flow
 from pipeline.analyses.wax_trace import LoopError
 from pipeline.answers import trace, walked_links
+from pipeline.wording import trace_sentences
+from pipeline.wording.amounts import Units
 from tests.books import ROOT, run, write
 from tests.oracle.book import Book
 from tests.oracle.trace import Loop, Walk
@@ -125,7 +128,11 @@ def test_what_must_be_called_back_of_a_diseased_harvest(tmp_path: Path) -> None:
         ("sale", "2"): 980 * 0.3 * 9 / 18, ("sale", "3"): None, ("shelf", None): 490 * 0.6 + 100,
     })  # fmt: skip
     told = run("trace", book, "harvest H1").out
-    assert "To call back: 9 taper sold on 2026-08-01; 2 taper sold on 2026-08-02 (perhaps: no batch was written down); 2 blocks on the shelf." in told
+    assert (
+        "To call back: 9 taper of P1 sold on 2026-08-01; 2 taper sold on 2026-08-02 (perhaps: no batch was written down); "
+        "what is not sold of P1; 2 blocks on the shelf." in " ".join(told.split())
+    )
+    assert max(map(len, told.splitlines())) <= 80
     assert "foulbrood" in told
     assert "bee inspector" in told
 
@@ -138,6 +145,25 @@ def test_a_long_book_is_walked_step_by_step_to_the_same_end(few: int, tmp_path: 
     monkeypatch.setattr(walked_links, "_ALL_LINKS", -1)
     monkeypatch.setattr(walked_links, "_FEW", few)
     assert [run("trace", book, thing, "--json").json for thing in things] == at_once
+
+
+def test_a_sale_of_held_wax_is_itself_called_back(tmp_path: Path) -> None:
+    told = run("trace", write(tmp_path, **CALLED_BACK), "sale 2").out
+    assert "To call back: the candles of sales.csv line 2." in told
+
+
+def test_an_answer_of_many_things_is_one_screen() -> None:
+    """Forty harvests, hives and sales: the first of each and their sums, with what is called back in one sentence."""
+    up = tuple(trace.Origin(kind, f"{kind[0]}{n}", 1 / 40) for kind in ("harvest", "hive") for n in range(40))
+    sales = tuple(trace.Destination("sale", str(n), 10.0, date(2026, 8, 1), "taper", 2, batch=f"P{n}") for n in range(40))
+    batches = tuple(trace.Destination("batch", f"P{n}", 10.0, date(2026, 7, 1), "taper") for n in range(40))
+    held = tuple((f"h{n}", "foulbrood") for n in range(40))
+    told = trace_sentences.trace(trace.Trace("block", "B", up, (*batches, *sales), held), Units())
+    assert len(told.splitlines()) <= 40
+    assert max(map(len, told.splitlines())) <= 80
+    assert "80 taper in 40 sales, 2026-08-01 to 2026-08-01; what is not sold of 40 batches." in " ".join(told.split())
+    assert "34 more, --all lists them" in told
+    assert "85.0 %" in told
 
 
 def test_a_sale_back_to_hives_and_to_who_sold_the_wax(tmp_path: Path) -> None:

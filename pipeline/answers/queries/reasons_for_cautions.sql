@@ -1,4 +1,4 @@
--- one row per caution that the logs give a reason for: which log, how many rows, the row of the first of them
+-- one row per caution that the logs give a reason for: how many rows do, the log and the row of the first of them
 WITH words AS (
     SELECT 'passes' AS log, row, lower(notes) AS said FROM passes WHERE notes IS NOT NULL
     UNION ALL SELECT 'blocks', row, lower(notes) FROM blocks WHERE notes IS NOT NULL
@@ -15,6 +15,6 @@ reasons AS (
     UNION ALL SELECT 'metal', log, row FROM words
     WHERE log <> 'harvests' AND regexp_matches(said, '\b(iron|zinc|galvani[sz]ed|copper|brass|rusty?)\b')
 )
-SELECT r.caution, r.log, count(*) AS rows, min(r.row) AS row, any_value(c.says) AS says, any_value(c.source) AS source
-FROM reasons AS r JOIN cautions AS c USING (caution)
-GROUP BY r.caution, r.log ORDER BY list_position(['foulbrood', 'treatments', 'darkening', 'metal', 'water'], r.caution), r.log
+SELECT caution, arg_min(log, place) AS log, count(*) AS rows, arg_min(row, place) AS row, any_value(says) AS says, any_value(source) AS source
+FROM (SELECT r.*, c.says, c.source, (log, row) AS place FROM reasons AS r JOIN cautions AS c USING (caution))
+GROUP BY caution ORDER BY list_position(['foulbrood', 'treatments', 'darkening', 'metal', 'water'], caution)
