@@ -99,7 +99,7 @@ def test_open_sessions_never_make_room_for_others(book: Path) -> None:  # noqa: 
 def test_an_entry_sent_again_after_a_crash_is_not_written_twice(phone: Phone) -> None:  # noqa: F811
     """The rows are in the log, and the machine stopped before the draft was marked as saved."""
     path = phone.start("draw")
-    phone.fill(draws__1__block="B1", draws__1__use="sold", draws__1__mass="0.1")
+    phone.fill(draws__1__block="B1", draws__1__use="given", draws__1__mass="0.1")
     name = path.rsplit("/", 1)[1]
     file = phone.book / ".combtally" / "drafts" / f"{name}.json"
     unmarked = file.read_bytes()
@@ -115,11 +115,11 @@ def test_an_entry_sent_again_after_a_crash_is_not_written_twice(phone: Phone) ->
 def test_wax_taken_out_is_chosen_from_what_lies_on_the_shelf(phone: Phone) -> None:  # noqa: F811
     path = phone.start("draw")
     assert "B1 (wax, 700 g left)" in phone.text
-    phone.fill(draws__1__block="B1 (wax, 700 g left)", draws__1__use="sold", draws__1__mass="0.9")
+    phone.fill(draws__1__block="B1 (wax, 700 g left)", draws__1__use="given", draws__1__mass="0.9")
     assert "900 g is 200 g more than is left of B1 (700 g)" in phone.text
-    phone.fill(draws__1__block="B1 (wax, 700 g left)", draws__1__use="sold", draws__1__mass="0.2")
+    phone.fill(draws__1__block="B1 (wax, 700 g left)", draws__1__use="given", draws__1__mass="0.2")
     phone.act(path, "save")
-    assert (phone.book / "draws.csv").read_text().splitlines()[1].startswith("2025-09-01,B1,0.2,sold")
+    assert (phone.book / "draws.csv").read_text().splitlines()[1].startswith("2025-09-01,B1,0.2,given")
 
 
 def test_a_draft_that_was_half_written_when_the_program_died_is_swept(tmp_path: Path) -> None:

@@ -180,7 +180,7 @@ def test_what_was_typed_stays_on_the_page_beside_the_fault(phone: Phone) -> None
     assert 'value="1,234"' in phone.text
     assert 'value="A3"' in phone.text
     phone.fill(harvests__1__mass="1.234")
-    assert "mass 1.234 kg" in phone.text
+    assert "weight 1.234 kg" in phone.text
 
 
 def test_one_page_back_keeps_what_was_typed(phone: Phone) -> None:
@@ -202,7 +202,7 @@ def test_a_doubtful_weight_is_kept_only_when_told_to(phone: Phone) -> None:
 def test_the_whole_entry_is_checked_before_it_is_saved(phone: Phone) -> None:
     before = logs(phone.book)
     path = phone.start("draw")
-    phone.fill(draws__1__block="B9", draws__1__mass="1", draws__1__use="sold").act(path, "save")
+    phone.fill(draws__1__block="B9", draws__1__mass="1", draws__1__use="given").act(path, "save")
     assert phone.page.status_code == 422
     assert "blocks.csv has no block named B9" in phone.text
     assert logs(phone.book) == before
