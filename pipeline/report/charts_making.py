@@ -13,6 +13,8 @@ from pipeline.wording.amounts import count
 
 LONG = 22
 """Letters of a kind's name on these pictures, which stand beside a table."""
+_WITH_PLACE = 34
+"""So long is a name of a candle with the place that it is sold at."""
 _DRESS = {"small": ("unknown", "triangle-down", -1), "right": ("wax", "circle", 0), "large": ("alarm", "diamond", 1),
           "none": ("faint", "cross", 0)}  # fmt: skip
 """How a verdict is drawn: its colour, its shape, and to which side of its size it stands."""
@@ -113,5 +115,5 @@ def counts(rows: Sequence[tuple[str, int]], title: str, colour: str) -> Drawing:
 
 def _distinct(whole: Sequence[str]) -> list[str]:
     """The names cut to the room there is; those that become equal get a number, so that no two rows fall together."""
-    cut = [short(name, LONG) for name in whole]
-    return [name if cut.count(name) == 1 else f"{short(name, LONG - 2)} {n}" for n, name in enumerate(cut, 1)]
+    cut = [short(name, _WITH_PLACE) for name in whole]
+    return [name if cut.count(name) == 1 else f"{short(name, _WITH_PLACE - 3)} {n}" for n, name in enumerate(cut, 1)]

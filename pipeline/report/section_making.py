@@ -173,7 +173,7 @@ def _market_panel(found: MarketAnswer, units: Units) -> Panel:
     picture = Picture(
         "market", "What one market day asks for", f"{says}.", partial(spans, drawn, "candles on one day", "candle")
     )
-    figures = ("days", "sold", "sold out", "mean", "10 %", "90 %", "take", "on shelf")
+    figures = ("days", "sold", "sold out", "mean", "10 %", "90 %", "on shelf")
     heads = (TableColumn("candle and place", figures=False), *map(TableColumn, figures))
     rows = tuple(_market_row(k, found.few, units) for k in shown)
     few = f"* Little to go by: under {found.few} market days." if any(k.market_days < found.few for k in shown) else ""
@@ -182,7 +182,8 @@ def _market_panel(found: MarketAnswer, units: Units) -> Panel:
     method = (
         "Sales on a market day follow a negative binomial whose mean and spread are learned from the days on which the kind was "
         "on offer; a day that sold out counts as at least what was sold. Places stand apart where the sales speak for it by 3 "
-        f"to 1. Take is enough for {units.share(found.sure, 0)} of days. Candles keep, so that what is left waits for the next."
+        "to 1. What is asked for at 90 % is what to take: enough for nine days in ten."
+        " Candles keep, so that what is left waits for the next."
     )
     key = (("candle", "the middle"), ("chance", "eight days in ten"))
     table = Table("On a market day", heads, rows, " ".join(filter(None, (few, out, left))))
@@ -212,7 +213,7 @@ def _market_row(k: Selling, few: int, units: Units) -> tuple[str, ...]:
         days,
         *map(count, figures),
         _figure(k.mean, units, 1),
-        *map(count, (k.low, k.high, k.take, k.on_shelf)),
+        *map(count, (k.low, k.high, k.on_shelf)),
     )
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from pipeline.analyses.flaw_evidence import NO_FAULT
 from pipeline.answers.flaws import FlawsAnswer
 from pipeline.answers.market import MarketAnswer, Selling
 from pipeline.answers.wick import WickAnswer
@@ -39,9 +40,10 @@ def burning(found: Sequence[WickAnswer], units: Units) -> str:
 def flaws(found: FlawsAnswer, units: Units) -> str:
     """How often something went wrong, what most, and whether a cause stands out."""
     pours = units.plural(found.poured, "pour")
-    if not found.flaws:
+    faults = [f for f in found.flaws if f.flaw != NO_FAULT]
+    if not faults:
         return f"No flaw is logged in {pours}."
-    most = _list([f"{f.flaw} ({units.number(f.batches)})" for f in found.flaws])
+    most = _list([f"{f.flaw} ({units.number(f.batches)})" for f in faults])
     start = f"What went wrong in {pours}: {most}"
     sure = [f"{f.flaw} goes with “{f.evidence.factor}”" for f in found.confirmed if f.evidence]
     return f"{start}. {'By your own record ' + _list(sure) if sure else 'No cause stands out from chance in your own record'}."
