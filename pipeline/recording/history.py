@@ -64,6 +64,14 @@ def last(book: Path) -> Last | None:
     return Last(mark(found[-1]), entry.when, entry.what, bool(entry.token))
 
 
+def stamp(book: Path) -> int | None:
+    """What changes with every entry that is made or taken back; None before the first."""
+    try:
+        return guarded(book, _HISTORY).stat().st_mtime_ns
+    except FileNotFoundError:
+        return None
+
+
 def mark(path: Path) -> str:
     """What an entry of the history is known again by, as a number is given anew once its entry was taken back."""
     return digest(path.read_bytes()) or ""

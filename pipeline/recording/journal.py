@@ -12,6 +12,7 @@ from collections.abc import Iterator, Sequence
 from contextlib import contextmanager, suppress
 from datetime import datetime
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from pipeline.book.book_settings import WORKSHOP
 from pipeline.contract.findings import MachineFault
@@ -27,6 +28,9 @@ from pipeline.recording.journal_record import (
     guarded,
     read_entry,
 )
+
+if TYPE_CHECKING:
+    from filelock import FileLock
 
 __all__ = ["Write", "again", "carried_out", "commit", "locked", "recover", "take_back"]
 _LOCK_WAIT_S = 60.0  # no entry takes a second; who holds on longer has hung
@@ -44,12 +48,29 @@ def locked(book: Path) -> Iterator[None]:
     with _machine(book):
         guarded(book).mkdir(exist_ok=True)
     lock = filelock.FileLock(guarded(book, "lock"), timeout=_LOCK_WAIT_S, poll_interval=0.005)
+    with _machine(book):
+        while not _taken(lock, book):
+            pass  # others came before and went on writing: it is a queue, and nobody has hung
     try:
-        with _machine(book), lock:
+        with _machine(book):
             _recover(book)
             yield
-    except filelock.Timeout as fault:
+    finally:
+        lock.release()
+
+
+def _taken(lock: FileLock, book: Path) -> bool:
+    """Whether the lock was got; not where others recorded meanwhile. Raises MachineFault where nobody did."""
+    import filelock
+
+    before = history.stamp(book)
+    try:
+        lock.acquire()
+    except filelock.Timeout as fault:  # an OSError too, so it is told here
+        if history.stamp(book) != before:
+            return False
         raise MachineFault(f"another recording has held {book} for {_LOCK_WAIT_S:.0f} seconds; try again") from fault
+    return True
 
 
 def recover(book: Path) -> None:

@@ -8,8 +8,10 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from filelock import FileLock
 
 from pipeline.contract.findings import MachineFault
+from pipeline.recording import journal
 from pipeline.recording.journal import Write, commit, locked, recover, take_back
 
 BEFORE = {"loads.csv": b"session,source,mass_kg\nS1,A1,2\n", "passes.csv": b"session,pass\nS1,1\n", "blocks.csv": None}
@@ -225,3 +227,27 @@ def test_a_log_saved_by_hand_in_the_last_moment_is_not_written_over(tmp_path: Pa
     assert (tmp_path / "passes.csv").read_bytes() == b"what the hand saved"
     assert sorted(p.name for p in tmp_path.iterdir() if p.name.startswith(".") and p.name != ".combtally") == []
     assert not (tmp_path / ".combtally" / "journal").exists()
+
+
+def test_who_waits_for_a_recording_that_hangs_is_told_so_and_who_waits_in_a_queue_goes_on_waiting(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The lock held by somebody else: silent, a sentence; writing meanwhile, the entry is made once it is free."""
+    monkeypatch.setattr(journal, "_LOCK_WAIT_S", 0.05)
+    with journal.locked(tmp_path):
+        pass
+    held = FileLock(tmp_path / ".combtally" / "lock")
+    held.acquire()
+    with pytest.raises(MachineFault, match="another recording has held"), journal.locked(tmp_path):
+        pass
+    looks = iter(range(9))
+
+    def another_wrote(_book: Path) -> int:
+        look = next(looks)
+        if look == 1:
+            held.release()
+        return look
+
+    monkeypatch.setattr(journal.history, "stamp", another_wrote)
+    with journal.locked(tmp_path):
+        assert not held.is_locked
