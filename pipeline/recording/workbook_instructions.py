@@ -67,7 +67,8 @@ def _sentences(book: Book) -> list[str]:
         f"A bare number is in the unit of the column's head; another unit is written behind the number: {weights}.{tare}",
         f"Dates are {DATE_EXAMPLES[book.dates]} for 14 August 2025. Names (2026-1) stay as typed: their columns are text.",
         "Choose a word from the list of a cell, or type it. The grey lines below are examples and are never taken in.",
-        "When it is filled in: combtally record BOOK --from this file. Take it in as often as you like: each line counts once.",
+        f"When it is filled in: combtally record {visible(book.folder.name)} --from this file. Take it in as often as you like: "
+        "each line counts once.",
     ]
 
 

@@ -54,6 +54,7 @@ for n in range(count):
 def test_many_writers_at_once_lose_and_double_nothing(book: Path) -> None:
     """Half the writers are processes of their own, as at terminals; half send forms to one running server."""
     phone = Phone(book)
+    phone.client.timeout = 600  # so many hands wait for each other
     readable = threading.Event()
     broken: list[str] = []
 
