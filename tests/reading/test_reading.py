@@ -554,7 +554,7 @@ PER_UNIT = {"g": Decimal(1), "kg": Decimal(1000), "oz": Decimal("28.349523125"),
 
 
 @given(lots, st.sampled_from(sorted(PER_UNIT)), st.sampled_from(["comma", "semicolon", "tab", "sheet"]), st.booleans())
-@settings(max_examples=30, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=15, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 def test_what_was_written_reads_back_in_every_dialect_and_unit(
     tmp_path: Path, lots: list[tuple[str, date, Decimal, str]], unit: str, how: str, unit_in_cell: bool
 ) -> None:
@@ -609,7 +609,7 @@ SNIPS = [b"H1,2025-05-01,mixed,5,\n", b'"', b"\n", b"\r", b",", b";", b"\t", b"\
 
 
 @given(st.sampled_from(HEADS), st.lists(st.one_of(st.sampled_from(SNIPS), st.binary(max_size=6)), max_size=14))
-@settings(max_examples=80, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 def test_any_bytes_give_a_table_and_findings(tmp_path: Path, head: bytes, rest: list[bytes]) -> None:
     content = head + b"".join(rest)
     shelf = Shelf(tmp_path).put(content)

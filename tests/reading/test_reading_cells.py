@@ -39,7 +39,7 @@ CELLS = st.one_of(
 @pytest.mark.parametrize("name", COLUMNS)
 @pytest.mark.parametrize("marks", [Marks.DOT, Marks.COMMA, Marks.UNSURE])
 @given(texts=st.lists(CELLS, min_size=1, max_size=60))
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=10, deadline=None)
 def test_a_value_read_at_once_is_the_careful_readers(name: str, marks: Marks, texts: list[str]) -> None:
     (column, unit), manner = COLUMNS[name], Conventions(marks)
     value = lax(column, unit, "cell", manner)
@@ -59,7 +59,7 @@ def test_a_value_read_at_once_is_the_careful_readers(name: str, marks: Marks, te
 
 
 @given(st.one_of(st.from_regex(PLAIN_NAME, fullmatch=True), st.from_regex(MANGLED), st.text(max_size=8)))
-@settings(max_examples=500, deadline=None)
+@settings(max_examples=250, deadline=None)
 def test_a_plain_name_keeps_every_rule_of_names(name: str) -> None:
     if re.search(PLAIN_NAME, name, re.ASCII) and not name.endswith("\n"):
         assert re.search(MANGLED, name) is None
