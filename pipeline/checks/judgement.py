@@ -14,12 +14,20 @@ from pipeline.contract.log_columns import LOGS
 from pipeline.database.connection import Query, Row, Warehouse, queries
 from pipeline.database.run_tables import LeftOut
 from pipeline.reading.all_logs import Reading
+from pipeline.reading.row_faults import MOST
 
 
 def judge(
-    book: Book, warehouse: Warehouse, read: Reading, models: Sequence[Query], rules: Sequence[SqlRule]
+    book: Book,
+    warehouse: Warehouse,
+    read: Reading,
+    models: Sequence[Query],
+    rules: Sequence[SqlRule],
+    most: int | None = MOST,
 ) -> tuple[list[Broken], list[LeftOut]]:
     """What the rules find in the logs, and what was left out; the models are made in the warehouse.
+
+    ``most``: so many rows of a rule in one log are told, the rest are counted (None: every one is told).
 
     Rows with errors, and what hangs on them, are deleted from the log tables before the models are kept and the rules
     that weigh are asked: a session with a faulty load would give a wrong yield.
@@ -29,15 +37,17 @@ def judge(
     asked = [rule.query for rule in linking]
     first = warehouse.needed_for([*asked, *queries("checks/leaving_out")], models)
     answers = warehouse.run(first, asked)
-    found = _broken(book, read, linking, answers)
+    found = _broken(book, read, linking, answers, most)
     left_out = _leave_out(warehouse, [(row["log"], row["row"]) for rule in linking for row in answers[rule.name]])
     others = [model for model in models if left_out or model not in first]
-    return found + _broken(book, read, rest, warehouse.run(others, [rule.query for rule in rest])), left_out
+    return found + _broken(book, read, rest, warehouse.run(others, [rule.query for rule in rest]), most), left_out
 
 
-def _broken(book: Book, read: Reading, rules: Sequence[SqlRule], answers: dict[str, list[Row]]) -> list[Broken]:
+def _broken(
+    book: Book, read: Reading, rules: Sequence[SqlRule], answers: dict[str, list[Row]], most: int | None
+) -> list[Broken]:
     names = {log: file.name for log, file in read.files.items()}
-    return rule_engine.broken(rules, answers, names, read.lines, Sentences(book))
+    return rule_engine.broken(rules, answers, names, read.lines, Sentences(book), most)
 
 
 def _leave_out(warehouse: Warehouse, faulty: list[tuple[str, int]]) -> list[LeftOut]:

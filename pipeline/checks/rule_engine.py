@@ -11,6 +11,7 @@ from pipeline.checks.sentences import Sentences
 from pipeline.contract.findings import Finding
 from pipeline.contract.log_columns import LOGS
 from pipeline.database.connection import Row
+from pipeline.reading.reading_rules import counted_told
 
 Lines = Callable[[str, set[int]], dict[int, int]]
 """From a log and rows in it to physical lines in its file."""
@@ -30,24 +31,51 @@ def rules() -> list[SqlRule]:
     return sorted([*rules_from_columns(), *written_rules()], key=lambda rule: rule.name)
 
 
-def broken(
+def broken(  # noqa: PLR0913, PLR0917 - the rules, what they gave, where it stands, and how it is told
     asked: Sequence[SqlRule],
     answers: Mapping[str, list[Row]],
     files: Mapping[str, str],
     lines: Lines,
     sentences: Sentences,
+    most: int | None = None,
 ) -> list[Broken]:
     """The rows that each rule gave as findings, with the file's name and the physical line.
 
     ``answers``: by the rule's name its rows of log, row, column and the values that its sentence tells; a value named
-    ``…_row`` is a row of the same log and is told as its line. ``files``: the name of each log's file.
+    ``…_row`` is a row of the same log and is told as its line. ``files``: the name of each log's file. ``most``: so many rows
+    of a rule in one log are told, those beyond are counted in one finding more.
     """
-    found = [(rule, row) for rule in asked for row in answers[rule.name]]
+    told, counted = [], []
+    for rule in asked:
+        for rows in _by_log(answers[rule.name]):
+            told += [(rule, row) for row in rows[:most]]
+            counted += [(rule, rows[len(rows[:most]) - 1], rows[-1], len(rows) - len(rows[:most]))]
+    found = told + [(rule, row) for rule, *ends, more in counted if more for row in ends]
     wanted: dict[str, set[int]] = {}
     for _, row in found:
         wanted.setdefault(row["log"], set()).update(_rows_in(row))
     placed = {log: lines(log, rows) for log, rows in wanted.items() if rows}
-    return [_broken(rule, _with_lines(row, placed), files, sentences) for rule, row in found]
+    return [_broken(rule, _with_lines(row, placed), files, sentences) for rule, row in told] + [
+        _counted(rule, _with_lines(first, placed), _with_lines(last, placed), more, files)
+        for rule, first, last, more in counted
+        if more
+    ]
+
+
+def _by_log(rows: list[Row]) -> list[list[Row]]:
+    """The rows of each log together, in the order of the file; those about no row last."""
+    found: dict[str, list[Row]] = {}
+    for row in sorted(rows, key=lambda row: (row["row"] is None, row["row"] or 0)):
+        found.setdefault(row["log"], []).append(row)
+    return list(found.values())
+
+
+def _counted(rule: SqlRule, first: Row, last: Row, more: int, files: Mapping[str, str]) -> Broken:
+    """One finding for the rows of a rule beyond those that are told one by one."""
+    log = last["log"]
+    file = files.get(log, LOGS[log].file)
+    why = counted_told(rule.name, more, first["row"] or 0, last["row"] or 0)
+    return Broken(Finding(file, last["row"], last["column"], None, rule.name, rule.grade(last), why.message, why.fix))
 
 
 def _rows_in(row: Row) -> Iterable[int]:

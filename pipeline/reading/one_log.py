@@ -18,7 +18,15 @@ from pipeline.reading.column_limits_sql import breaks, broken_rules
 from pipeline.reading.headers import Heading
 from pipeline.reading.log_table_sql import ODD, empty, filled, text_of
 from pipeline.reading.opened_log import LogSource, open_source
-from pipeline.reading.reading_rules import MANGLED, is_mangled, mangled_told, required_told, rule_told, severity
+from pipeline.reading.reading_rules import (
+    MANGLED,
+    counted_told,
+    is_mangled,
+    mangled_told,
+    required_told,
+    rule_told,
+    severity,
+)
 from pipeline.reading.row_faults import MOST, Fault, RowFaults
 
 ORDINARY = 20_000
@@ -109,8 +117,7 @@ def _told(file: str, reading: _Reading) -> Iterator[Finding]:
     for beyond in faults.beyond():
         rule, column = beyond.kind
         first, last = lines[faults.last_told(beyond.kind) - 1], lines[beyond.last_row - 1]
-        reason = f"{beyond.count:,} more rows have this fault, on lines {first + 1} to {last}"
-        yield _finding(file, last, column, None, Refusal(rule, reason, "look for one cause of all of them"))
+        yield _finding(file, last, column, None, counted_told(rule, beyond.count, first, last))
 
 
 def _spoiled(reading: _Reading) -> set[int]:

@@ -97,7 +97,7 @@ def asked_book(
         settings_tables.put(book, warehouse, today, today)
         read = read_logs(book, warehouse, instead, judged=LOGS)
         models = warehouse.needed_for([*_all_queries(asked), *more], queries("models"))
-        broken, _ = judge(book, warehouse, read, models, asked)
+        broken, _ = judge(book, warehouse, read, models, asked, most=None)
         yield [*map(Broken, read.findings), *broken], warehouse
     finally:
         warehouse.close()
