@@ -17,7 +17,7 @@ from pipeline.reading.all_logs import Reading
 from pipeline.reading.row_faults import MOST
 
 
-def judge(
+def judge(  # noqa: PLR0913, PLR0917 - a book, where it stands, and what is asked of it
     book: Book,
     warehouse: Warehouse,
     read: Reading,

@@ -55,7 +55,7 @@ WARNINGS: Final = frozenset({"id-spreadsheet", "sheet-unread"})
 
 
 def counted_told(rule: str, count: int, first: int, last: int) -> Refusal:
-    """What is said of faults that are only counted; ``first``: the line of the last one told, ``last``: that of the last of all."""
+    """What is said of faults that are only counted; ``first``: the line of the last one told, ``last``: of the last of all."""
     reason = f"{count:,} more rows have this fault, on lines {first + 1} to {last}"
     return Refusal(rule, reason, "look for one cause of all of them")
 
