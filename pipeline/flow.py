@@ -143,12 +143,13 @@ def _load(folder: Path, today: date, origin: MadeFrom | None, questions: Sequenc
     """Everything, or only what these questions need and the errors that bear on it; those are judged in the database alone."""
     from pipeline.checks.judgement import judge
     from pipeline.checks.rule_engine import rules
+    from pipeline.reading.all_logs import has_few_rows
     from pipeline.reading.all_logs import read_book as read_logs
     from pipeline.reading.judged_logs import JudgedLogs
     from pipeline.reading.mangled_names import mangled_keys, with_one_cause
 
     book, findings = read_book(folder)
-    warehouse = Warehouse()
+    warehouse = Warehouse(few_rows=has_few_rows(book))
     settings_tables.put(book, warehouse, today, today)
     models: Sequence[Query] = queries("models")
     asked = rules()

@@ -27,6 +27,12 @@ Row = dict[str, Any]
 _QUIET = {"threads": "1", "autoinstall_known_extensions": "false", "autoload_known_extensions": "false"}
 
 
+_COSTLY = (
+    "join_order,statistics_propagation,common_subplan,projection_placement,join_filter_pushdown,"
+    "outer_join_simplification,duplicate_groups"
+)
+"""The parts of DuckDB's planning that take longest: on few rows they cost more than they save."""
+
 _MACHINE = (duckdb.IOException, duckdb.OutOfMemoryException, duckdb.TransactionException)
 """How DuckDB says that the disk or the memory does not give what is asked; the last, that it did not when all was to be kept."""
 _INTERRUPTED = "Query interrupted"
@@ -123,9 +129,11 @@ def tables_of(sql: str) -> set[str]:
 class Warehouse:
     """A DuckDB database of one book, in memory or a file."""
 
-    def __init__(self, connection: duckdb.DuckDBPyConnection | None = None) -> None:
-        """An empty one in memory, or that of a connection."""
+    def __init__(self, connection: duckdb.DuckDBPyConnection | None = None, few_rows: bool = False) -> None:
+        """An empty one in memory, or that of a connection. ``few_rows``: to think a statement over would take longer than it."""
         self._con = connection or duckdb.connect(":memory:", config=dict(_QUIET))
+        if few_rows:
+            self.execute(f"SET disabled_optimizers = {quoted(_COSTLY)}")
 
     @classmethod
     def of_file(cls, file: Path) -> Warehouse | None:

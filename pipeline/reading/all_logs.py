@@ -15,6 +15,14 @@ from pipeline.database.scheduler import abreast
 from pipeline.reading.one_log import read_log
 from pipeline.reading.scratch_folder import scratch_folder
 
+_FEW = 200_000
+"""Bytes of all logs of a book whose tables are small whatever it is asked: some five thousand rows."""
+
+
+def has_few_rows(book: Book) -> bool:
+    """Whether a book's logs are so short that planning a statement takes longer than running it."""
+    return sum(file.lstat().st_size for log in LOGS for file in book.log_files(log)) < _FEW
+
 
 @dataclass(frozen=True, slots=True)
 class Reading:

@@ -21,6 +21,7 @@ from pipeline.contract.findings import Finding, Severity, log_name
 from pipeline.contract.log_columns import LOGS
 from pipeline.database import settings_tables
 from pipeline.database.connection import Query, Warehouse, queries, tables_of
+from pipeline.reading.all_logs import has_few_rows
 from pipeline.reading.all_logs import read_book as read_logs
 from pipeline.reading.scratch_folder import scratch_folder
 from pipeline.recording.log_bytes import LogFile
@@ -92,7 +93,7 @@ def asked_book(
 
     With the models that the rules, and ``more``, read. Raises MachineFault.
     """
-    warehouse = Warehouse()
+    warehouse = Warehouse(few_rows=has_few_rows(book))
     try:
         settings_tables.put(book, warehouse, today, today)
         read = read_logs(book, warehouse, instead, judged=LOGS)
