@@ -150,17 +150,23 @@ RIDGE = {
 }  # fmt: skip
 
 
+_MADE_OF = "return document.title + [...document.body.querySelectorAll('*')].map(e => e.tagName + e.className + e.type + e.id)"
+
+
 class Hand:
     """Somebody who has keys and nothing else; axe looks at each new page, in light and in dark."""
 
     def __init__(self, page: Any, axe: str) -> None:
-        self.page, self.axe, self.titles = page, axe, list[str]()
+        self.page, self.axe, self.titles, self.seen = page, axe, list[str](), set[str]()
         self.keys = pytest.importorskip("selenium.webdriver").Keys
 
     def sees(self, *words: str) -> None:
         text = " ".join(self.page.find_element("tag name", "main").text.split())
         assert all(each in text for each in words), text
-        looked_at(self.page, self.axe)
+        made_of = self.page.execute_script(_MADE_OF)
+        if made_of not in self.seen:  # a page of the same make was looked at before
+            looked_at(self.page, self.axe)
+        self.seen.add(made_of)
         self.titles.append(self.page.title)
 
     def tap(self, label: str, *words: str, tag: str = "button") -> None:
