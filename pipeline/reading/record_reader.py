@@ -195,8 +195,7 @@ def _no_line_break(cells: list[_Cell], taken: list[str], layout: Layout, line: i
             f"a quote is opened here and not closed on line {line}, and a line break stands in columns of text alone"
         )
         return Refusal("quotes", reason, _FIX)
-    inside = [part for cell in cells for part in re.split(r"[\r\n]", cell.value)[1:]]
-    if layout.width > 1 and any(part.count(layout.separator) >= layout.width - 1 for part in inside):
+    if layout.width > 1 and any(text.count(layout.separator) >= layout.width - 1 for text in taken[1:]):
         last = line + len(taken) - 1
         reason = (
             f"a quote is opened here and not closed on line {line}, and what follows to line {last} looks like rows"

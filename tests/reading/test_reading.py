@@ -645,6 +645,13 @@ def test_ditto_marks_swallow_no_row(shelf: Shelf) -> None:
     assert [(r["block"], r["bad"]) for r in shelf.table("draws")] == [(f"B{n}", n in (2, 5)) for n in range(1, 7)]
 
 
+def test_a_quoted_cell_over_a_line_that_looks_like_a_row_is_an_error_though_its_quote_closes_there(shelf: Shelf) -> None:
+    """Found by ``tests.bench.damaged_logs``: the end of the last line was neither loaded nor named."""
+    text = 'harvest,date,comb,mass_g,notes\nH1,2025-05-01,mixed,5,"two\nH2,2025-05-02,mixed,6 ",7,"two\nlines of it"\n'
+    assert (2, None, "quotes") in told(shelf.put(text).read())
+    assert [r["harvest"] for r in shelf.table("harvests")][:2] == ["H1", "H2"]
+
+
 @pytest.mark.parametrize("letter", ["\u2028", "\u2029", "\x85", "\x0b", "\x0c", "\x1c", "\x1d", "\x1e"])
 def test_only_line_ends_end_lines(shelf: Shelf, letter: str) -> None:
     text = f"harvest,date,comb,mass_g,notes\nH1,2025-05-01,mixed,5,a{letter}b\nH2,2025-05-01,mixed,5,\n{letter}\nH3,2025-05-01,mixed,x,\n"

@@ -120,6 +120,11 @@ def test_a_space_before_a_quote_moves_no_cell() -> None:
 
 
 def test_a_text_that_would_be_read_as_something_else_is_not_written() -> None:
-    log = LogFile.decoded(b'harvest,notes,hive no\nA1,"left open\n', "utf-8", ",")
+    log = LogFile.decoded(b'harvest,notes,hive no\nA1,"left open\nB"\n', "utf-8", ",")
     with pytest.raises(UnfitForWriting, match="line 2"):
-        log.with_rows([[", x", "y", "z"]])
+        log.with_cell(log.records[1], 1, "x\n,,")
+
+
+def test_a_row_below_a_quote_left_open_stays_a_row() -> None:
+    log = LogFile.decoded(b'harvest,notes,hive no\nA1,"left open\n', "utf-8", ",").with_rows([[", x", "y", "z"]])
+    assert [record.cells for record in log.records[1:]] == [("A1", "left open"), (", x", "y", "z")]
