@@ -88,6 +88,8 @@ def _write(hand: Warehouse, book: Book, file: Path) -> None:
     rows = sum(table["rows"] for table in tables if table["name"] in LOGS)
     hand.execute(f"ATTACH {quoted(str(file))} AS kept (BLOCK_SIZE {_LARGE if rows > _MANY else _SMALL})")
     hand.execute("USE kept")
+    # a new file needs no log of changes, which would be written only to be worked in again
+    hand.execute("SET auto_checkpoint_skip_wal_threshold = 0; SET wal_autocheckpoint = '0B'")
     hand.execute("SET disabled_compression_methods = 'dict_fsst'")  # packing names takes longer than writing them
     hand.execute("BEGIN")
     for name in (table["name"] for table in tables):
