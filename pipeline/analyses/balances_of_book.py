@@ -84,7 +84,7 @@ class _Sorted:
             later = [self._weight("loads", r) for p in run[1:] for r in self.into[session, p["pass"]]]
             mass_in, wax_out = self._weight("passes", run[0], "mass_in"), self._weight("passes", run[-1], "wax_out")
             into = (*((before,) if before else ()), *loads)
-            if into:
+            if into or mass_in.mass_g:  # where nothing was loaded, a load of another name may belong
                 alike = _ALIKE["first join" if number <= 1 else "later join"]
                 found.append(Balance("join", session, into, (mass_in,), True, alike, session, number))
             found += self._melts(session, run, (mass_in, *later), wax_out)

@@ -97,10 +97,19 @@ class Problem:
         return found
 
     def checks(self, index: int) -> bool:
-        """Whether anything else checks this stream."""
-        f, stream = self.columns[:, index], self.streams[index]
-        size = stream.mass_g if isinstance(stream, Weight) else stream[2]
-        return float(f @ self.inverse @ f) * max(size or 0.0, 1.0) ** 2 > FAINTEST
+        """Whether anything else checks this stream, be it as large as the steps that it stands in."""
+        f = self.columns[:, index]
+        return float(f @ self.inverse @ f) * max(float(self.sizes[index]), 1.0) ** 2 > FAINTEST
+
+    @cached_property
+    def sizes(self) -> Floats:
+        """(streams,) the mass at hand, g; of a weight, which may be mistyped, that of its largest step if it is more."""
+        own = np.array([(s.mass_g or 0.0) if isinstance(s, Weight) else s[2] for s in self.streams])
+        steps = np.array([not isinstance(s, Weight) for s in self.streams])
+        stands = self.columns != 0
+        at_row = np.where(stands[:, steps], own[steps], 0.0).max(axis=1, initial=0.0)
+        around = np.where(stands, at_row[:, None], 0.0).max(axis=0, initial=0.0)
+        return np.where(steps, own, np.maximum(own, around))
 
     def without(self, index: int) -> Problem:
         """The same balances with one stream taken as not weighed."""

@@ -3,22 +3,23 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
-from math import log
+from dataclasses import dataclass
+from math import inf, log
 
 from pipeline.analyses.open_balances import Problem
 from pipeline.analyses.slip_ranking import SLIP, Open, Slip
 from pipeline.analyses.step_balance import Balance, Slack, Weight
 from pipeline.analyses.typing_slips import PRIOR, Candidate, Typed, candidates
+from pipeline.analyses.usual_sizes import UsualSizes
 
 ODD = 0.0015
 """How often a step goes off its usual loss, or a row is missing: a judgement, no source."""
-_ODD_IN_THE_TRADE = 0.02
+_ODD_IN_THE_TRADE = {"yield": 0.01, "melt": 0.003}
 """How often a step lies far off the trade's usual figures, where the book has none of its own: a judgement, no source."""
 _TWICE = {"loads": 0.2, "draws": 0.1, "blocks": 0.005}
 """How often a row that says what an earlier one says was entered twice: a judgement, no source; moulds make like blocks."""
-_OTHER = 0.5
-"""Scatter of a slip that is none of those known, as a share of the weight: a judgement, no source."""
+_OTHER = (0.05, 0.5)
+"""Scatter of a slip that is none of those known, as a share of the weight, small or large: a judgement, no source."""
 
 
 @dataclass(frozen=True)
@@ -37,14 +38,15 @@ class Pen:
 
 @dataclass(frozen=True)
 class Neighbours:
-    """The weights of a book by their cells."""
+    """The weights of a book by their cells, and how large such weights are."""
 
     cells: Mapping[tuple[str, int, str], Weight]
+    sizes: UsualSizes
 
     @classmethod
     def of(cls, weights: Sequence[Weight]) -> Neighbours:
         """All weights that were weighed."""
-        return cls({(w.log, w.row, w.column): w for w in weights if w.mass_g is not None})
+        return cls({(w.log, w.row, w.column): w for w in weights if w.mass_g is not None}, UsualSizes.of(weights))
 
     def near(self, w: Weight) -> list[Weight]:
         """The weights of the neighbouring rows in the same column."""
@@ -61,42 +63,40 @@ def ways(problem: Problem, pen: Pen, neighbours: Neighbours) -> tuple[list[Slip]
         if w.mass_g is None or not problem.checks(i):
             continue
         near = neighbours.near(w)
-        known += _slips(problem, i, w, pen.candidates(w, near))
-        opens.append(_other(problem, i, w))
+        known += _slips(problem, i, w, pen.candidates(w, near), neighbours.sizes)
+        opens += _other(problem, i, w)
         for n in near:
-            if n in place:
-                exchange = _neighbour(problem, i, w, place[n], n)
-                (known if isinstance(exchange, Slip) else opens).append(exchange)  # type: ignore[arg-type]
+            if n in place and n.mass_g == w.mass_g:
+                opens += _other(problem, i, w, "neighbour's weight")
+            elif n in place:
+                known.append(_exchange(problem, i, w, place[n], n))
     for i, balance, slack, size in problem.steps:
         if size > 0:
             opens += _off(problem, i, balance, slack, size)
     return known, opens + list(_missing_loads(problem))
 
 
-def _slips(problem: Problem, i: int, w: Weight, options: Sequence[Candidate]) -> Iterator[Slip]:
+def _slips(problem: Problem, i: int, w: Weight, options: Sequence[Candidate], sizes: UsualSizes) -> Iterator[Slip]:
     mass, column = w.mass_g or 0.0, problem.columns[:, i]
     for c in options:
         d = mass - c.mass_g
-        prior = log(SLIP) + c.log_share
-        yield Slip(c.kind, (i,), prior, d * column, c.mass_g, d, c.detail, c.taken_off)
+        prior = log(SLIP) + c.log_share + sizes.likelier(w, c.mass_g)
+        yield Slip(c.kind, (i,), prior, d * column, c.mass_g, d, c.detail, c.taken_off, coarse_g=c.coarse_g)
     if w.again and w.log in _TWICE:
         yield Slip("entered twice", (i,), log(_TWICE[w.log]), mass * column, 0.0, mass)
 
 
-def _other(problem: Problem, i: int, w: Weight) -> Open:
+def _other(problem: Problem, i: int, w: Weight, kind: str = "other") -> Iterator[Open]:
     mass = w.mass_g or 0.0
-    slip = Slip("other", (i,), log(SLIP * PRIOR["other"]), problem.columns[:, i])
-    return Open(slip, _OTHER * max(mass, 1.0), normal=True, mass_g=mass)
+    size = mass or (problem.sizes[i] if w.log == "stocktakes" else 1.0)  # what was counted as gone may be there
+    slip = Slip(kind, (i,), log(SLIP * PRIOR[kind] / len(_OTHER)), problem.columns[:, i])
+    for share in _OTHER:
+        yield Open(slip, share * size, normal=True, mass_g=mass)
 
 
-def _neighbour(problem: Problem, i: int, w: Weight, j: int, n: Weight) -> Slip | Open:
-    """Two rows with each other's weights; or, where both have the same, one that has its neighbour's."""
+def _exchange(problem: Problem, i: int, w: Weight, j: int, n: Weight) -> Slip:
+    """Two rows with each other's weights."""
     d = (w.mass_g or 0.0) - (n.mass_g or 0.0)
-    if d == 0:
-        other = _other(problem, i, w)
-        return replace(
-            other, slip=replace(other.slip, kind="neighbour's weight", prior=log(SLIP * PRIOR["neighbour's weight"]))
-        )
     shift = d * (problem.columns[:, i] - problem.columns[:, j])
     return Slip("rows exchanged", (i, j), log(SLIP * PRIOR["rows exchanged"] / 2), shift, n.mass_g, d)
 
@@ -104,7 +104,7 @@ def _neighbour(problem: Problem, i: int, w: Weight, j: int, n: Weight) -> Slip |
 def _off(problem: Problem, i: int, balance: Balance, slack: Slack, size: float) -> Iterator[Open]:
     """A step that went off its usual loss, a row that is missing, a rest still in store; wax does not grow anywhere."""
     lost = -problem.columns[:, i]
-    prior = _ODD_IN_THE_TRADE if slack.judged else ODD if balance.kind in ("melt", "yield") else ODD / 2
+    prior = _ODD_IN_THE_TRADE[balance.kind] if slack.judged else ODD if balance.kind in ("melt", "yield") else ODD / 2
     if slack.rest > 0:
         yield Open(Slip("rest", (i,), log(slack.rest), lost), size, gain=True)
     kind = "missing row" if balance.missing and balance.kind != "join" else "odd"
@@ -112,7 +112,8 @@ def _off(problem: Problem, i: int, balance: Balance, slack: Slack, size: float) 
     if balance.kind == "join":
         yield Open(Slip("missing row", (i,), log(prior), -lost), size, gain=True)
     elif balance.kind in ("melt", "yield") and not (balance.weighed and balance.out_g > balance.in_g):
-        yield Open(Slip("odd", (i,), log(prior), -lost), size, gain=True, often=slack.judged)
+        most = max(slack.mean, 0.0) * size if balance.kind == "yield" else inf
+        yield Open(Slip("odd", (i,), log(prior), -lost), size, gain=True, often=slack.judged, most_g=most)
 
 
 def _missing_loads(problem: Problem) -> Iterator[Open]:

@@ -99,11 +99,10 @@ def _solved_for(
     for k, i in enumerate(rows):
         balance, slack = weighed.balances[i], weighed.slacks[i]
         b[k] = reconciled[len(weighed.weights) + i]
-        for side, sign in ((balance.into, 1 - slack.mean), (balance.out, -1.0)):
-            for w in side:
-                if w in unknown:
-                    a[k, unknown[w]] += sign
-                else:
-                    b[k] -= sign * reconciled[weighed.number[w]]
+        for w, each in zip((*balance.into, *balance.out), slack.coefficients(balance), strict=True):
+            if w in unknown:
+                a[k, unknown[w]] += each
+            else:
+                b[k] -= each * reconciled[weighed.number[w]]
     found = unweighed(a, b)
     return {w: float(found[i]) if np.isfinite(found[i]) else None for w, i in unknown.items()}

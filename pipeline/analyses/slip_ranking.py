@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from math import log, pi, sqrt
+from math import inf, log, pi, sqrt
 
 import numpy as np
 
@@ -32,7 +32,8 @@ class Slip:
 
     ``kind``: of :data:`typing_slips.PRIOR`, or of a slack ``missing row``, ``rest``, ``odd``. ``likely_g``: the weight
     meant; ``error_g``: what the stream is too heavy by; ``likely``: the name meant; ``row``: the balance, of all that can
-    be checked, into which a wrongly named weight belongs. ``detail``, ``taken_off``: see :class:`typing_slips.Candidate`.
+    be checked, into which a wrongly named weight belongs. ``detail``, ``taken_off``, ``coarse_g``: see
+    :class:`typing_slips.Candidate`.
     """
 
     kind: str
@@ -45,14 +46,15 @@ class Slip:
     taken_off: bool = False
     likely: str | None = None
     row: int | None = None
+    coarse_g: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
 class Open:
     """A slip of unknown size: ``slip.shift`` is its direction. ``size``: g; even over it, or (``normal``) its sd.
 
-    ``gain``: whether only a positive size makes sense; ``mass_g``: the weight that would become ``mass_g - size``;
-    ``often``: so common that it is thought of beside every slip.
+    ``gain``: whether only a positive size makes sense; ``most_g``: the largest that can be; ``mass_g``: the weight that
+    would become ``mass_g - size``; ``often``: so common that it is thought of beside every slip.
     """
 
     slip: Slip
@@ -61,6 +63,7 @@ class Open:
     gain: bool = False
     mass_g: float | None = None
     often: bool = False
+    most_g: float = inf
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,14 +105,30 @@ class _Known:
         self.pulls = self.shifts @ problem.inverse
         self.gain = 2 * self.pulls @ problem.gap - np.einsum("nk,nk->n", self.pulls, self.shifts)
         prior = np.array([s.prior for s in slips])
-        self.beside = prior + self.gain / 2
+        self.beside = (
+            prior + self.gain / 2
+        )  # two slips are held to what is written, as what rounding may explain is the other's
+        self.gain = self.gain + self._rounded(problem, np.ones(len(slips), bool))
         for stream, other in problem.doubted.items():
             mine = self.first == stream
             left = problem.gap - self.shifts[mine]
             self.gain[mine] = (
                 problem.g - np.einsum("nk,nk->n", left @ other.inverse, left) - other.log_size + problem.log_size
-            )
+            ) + self._rounded(other, mine)
         self.score = prior + self.gain / 2
+
+    def _rounded(self, problem: Problem, which: Flags) -> Floats:
+        """What the rounding of the weights that were meant adds to the gain: whole ounces, tenths of a pound."""
+        more = np.zeros(len(self.slips))
+        for i, slip in enumerate(self.slips):
+            if not (which[i] and slip.coarse_g):
+                continue
+            one = slip.shift / slip.error_g
+            pull = one @ problem.inverse
+            spread = slip.coarse_g**2 / 12
+            size = 1 + float(pull @ one) * spread
+            more[i] = float(pull @ (problem.gap - slip.shift)) ** 2 * spread / size - log(size)
+        return more[which]
 
     def singles(self) -> list[_Scored]:
         return [(float(score), (slip,)) for score, slip in zip(self.score, self.slips, strict=True)]
@@ -157,7 +176,8 @@ class _Opens:
 
     def possible(self, pull: Floats) -> Flags:
         """Which of them have a size that makes sense; (…, opens)."""
-        gain, size = np.array([(o.gain, np.inf if o.normal else o.size) for o in self.opens]).reshape(-1, 2).T
+        limits = [(o.gain, min(o.most_g, inf if o.normal else o.size)) for o in self.opens]
+        gain, size = np.array(limits).reshape(-1, 2).T
         most = size + 3 / np.sqrt(self.weight)
         return np.asarray(((pull > 0) | (gain == 0)) & (np.abs(pull) <= most * self.weight), np.bool_)
 

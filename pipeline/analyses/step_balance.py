@@ -55,6 +55,21 @@ class Balance:
         object.__setattr__(self, "out_g", sum([g for g in out if g]))
 
     @property
+    def parts(self) -> list[tuple[Weight, int, bool]]:
+        """Each weight, 1 where it goes in and -1 where it comes out, and whether it bears what usually goes missing.
+
+        That is what went in; of a melt, what is no wax of it: water and dirt stay behind, wax does not.
+        """
+        waxy = self.out[:1] if self.kind == "melt" else ()
+        return [*((w, 1, True) for w in self.into), *((w, -1, w in waxy) for w in self.out)]
+
+    @property
+    def lost_share(self) -> float | None:
+        """What went missing, as a share of what bears it; None where nothing does."""
+        bears_g = sum(sign * (w.mass_g or 0.0) for w, sign, bears in self.parts if bears)
+        return (self.in_g - self.out_g) / bears_g if bears_g > 0 else None
+
+    @property
     def unweighed(self) -> list[Weight]:
         """The masses in it that nobody weighed."""
         return [] if self.weighed else [w for w in (*self.into, *self.out) if w.mass_g is None]
@@ -69,9 +84,10 @@ class Balance:
 
 @dataclass(frozen=True, slots=True)
 class Slack:
-    """What usually goes missing at a balance: share of the mass and its scatter, from ``n`` steps alike.
+    """What usually goes missing at a balance: a share and its scatter, from ``n`` steps alike.
 
-    ``rest``: odds that some is left. ``judged``: what the trade knows, not what this book has shown.
+    ``mean``: of what bears it (see :attr:`Balance.parts`); ``sd``: of the mass at the step. ``rest``: odds that some is
+    left. ``judged``: what the trade knows, not what this book has shown.
     """
 
     mean: float
@@ -79,3 +95,7 @@ class Slack:
     n: int
     rest: float = 0.0
     judged: bool = False
+
+    def coefficients(self, balance: Balance) -> list[float]:
+        """What one gram of each weight of a balance, into first, adds to its gap."""
+        return [sign * (1 - self.mean if bears else 1.0) for _, sign, bears in balance.parts]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from functools import cached_property
+from functools import cached_property, reduce
 from math import sqrt
 
 import numpy as np
@@ -28,7 +28,7 @@ _NAMED = 5
 """Weights listed at most for one slip, the likeliest first: a casting of three blocks, and what else touches it."""
 _FAINT = 0.02
 """Chance from which a weight is listed, where some slip is likelier than not."""
-_LEAST = {"rest": 0.05, "judged": 0.2}
+_LEAST = {"rest": 0.05, "judged": 0.1}
 """The same where it is likelier that a rest was lost in store, or that a step is off the trade's usual figures."""
 _HALF, _SEEN = 0.5, 3.0
 """A weight is tested where an error of this share of it would stand out by so many standard deviations."""
@@ -179,12 +179,15 @@ class _Search:
             found = found or self._found(problem)
             if sum(e.chance for e in found if not e.slips) > 1 - LISTED:
                 break
-            worthless, found = self._name(found, problem), None
+            slips, found = self._name(found, problem), None
             before = len(freed)
-            for index in worthless:
-                if problem.checks(index):
-                    problem = problem.without(index)
-                    freed.append(index)
+            for slip in slips:
+                known = [i for i in slip.streams if problem.checks(i)]
+                freed += known
+                if slip.kind == "wrong name":
+                    problem = replace(problem, gap=problem.gap - slip.shift)
+                else:
+                    problem = reduce(Problem.without, known, problem)
             if len(freed) == before:  # nothing is left that could be set free: the rest stays as it is
                 break
         if freed:
@@ -212,8 +215,8 @@ class _Search:
         balance = balances[index - len(weights)]
         return balance, self.weighed.slacks[index - len(weights)], max(balance.in_g, balance.out_g)
 
-    def _name(self, found: Sequence[Explanation], problem: Problem) -> list[int]:
-        """Put the likeliest weights on the list; which streams the likeliest explanation makes worthless."""
+    def _name(self, found: Sequence[Explanation], problem: Problem) -> tuple[Slip, ...]:
+        """Put the likeliest weights on the list; the slips of the likeliest explanation."""
         blamed = by_stream(found)
         chances = {i: sum(p for s, p in told if s.kind != "rest") for i, told in blamed.items()}
         order = sorted(chances, key=lambda i: -chances[i])
@@ -232,7 +235,7 @@ class _Search:
             self._pair(problem, likeliest.slips)
         for slip in likeliest.slips:
             self._move(slip)
-        return [i for slip in likeliest.slips for i in slip.streams]
+        return likeliest.slips
 
     @staticmethod
     def _class(problem: Problem, slip: Slip) -> str:

@@ -40,7 +40,7 @@ class Candidate:
     """One weight that may have been meant, with the log of its share among all slips.
 
     ``detail``: the unit of the scale, the vessel's name, or how pounds and ounces were taken; ``taken_off``: of a vessel,
-    whether its weight was taken off once too often.
+    whether its weight was taken off once too often. ``coarse_g``: the step that pounds and ounces, or their decimal, have.
     """
 
     kind: str
@@ -48,6 +48,7 @@ class Candidate:
     log_share: float
     detail: str = ""
     taken_off: bool = False
+    coarse_g: float = 0.0
 
 
 _Option = tuple[float, str, bool]
@@ -77,9 +78,20 @@ def candidates(
     for kind, options in by_kind.items():
         fit = [o for o in options if o[0] > least and abs(o[0] - mass_g) > 1e-9]
         found += [
-            Candidate(kind, o[0], log(PRIOR[kind] / len(fit)) + _step(kind, o[0], typed, step_g), *o[1:]) for o in fit
+            Candidate(
+                kind, o[0], log(PRIOR[kind] / len(fit)) + _step(kind, o[0], typed, step_g), *o[1:], _coarse(kind, o[1])
+            )
+            for o in fit
         ]
     return found
+
+
+def _coarse(kind: str, meant: str) -> float:
+    """The step of a weight in whole ounces, or in the decimals of a pound."""
+    if kind != "pounds and ounces":
+        return 0.0
+    decimals = len(meant.removesuffix(" lb").partition(".")[2])
+    return GRAMS["oz"] if meant.endswith("oz") else GRAMS["lb"] / 10.0**decimals
 
 
 def _step(kind: str, mass_g: float, typed: Typed, step_g: float) -> float:

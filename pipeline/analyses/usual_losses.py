@@ -22,9 +22,9 @@ FEWEST_FOR_HISTORY = 6
 PRIOR_SHARE = {"harvest": 0.004, "block": 0.002, "slumgum": 0.03, "join": 0.005, "cast": 0.006, "wax": 0.005,
                "shelf": 0.002}  # fmt: skip
 """Scatter of the slack before the book shows its own, as a share of the mass: a judgement, no source."""
-_NEVER_SEEN = 0.2
+_NEVER_SEEN = 0.1
 """Losses in store taken for seen in a book without any (thrown out, eaten by moths): a judgement, no source."""
-_PRIOR_WEIGHT = 4
+_PRIOR_WEIGHT = 1
 """How many steps alike that scatter is worth: a judgement, no source."""
 _USUAL = 0.9
 """Share of stores of a kind found empty from which another is expected to be: a judgement, no source."""
@@ -58,10 +58,14 @@ _YIELD_WITHIN = 0.05
 """Scatter of a yield from session to session of one kind: a judgement, no source."""
 _REFINING = _Judged(0.035, 0.0195, 0.012)
 """Refining passes lose 1-6 %: common practice, no source; taken as a 10-90 % range."""
-_MELTED, _REMELTED = _Judged(0.08, 0.07, 0.07), _Judged(0.012, 0.006, 0.007)
-"""Of a melt whose residue was weighed too, what is not accounted for (water, spills): a judgement, no source."""
-_DRY = ("cappings", "white comb", "brood comb", "drone comb", "burr comb", "scrapings")
-"""Kinds of comb that hold little honey; of any other it may be all that is not wax. A judgement, no source."""
+_MELTED, _CAPPINGS, _HONEYED = _Judged(0.12, 0.12, 0.12), _Judged(0.25, 0.25, 0.15), _Judged(0.5, 0.45, 0.2)
+"""Of what is no wax, what the residue does not hold (water, honey, spills), where it was weighed: a judgement, no source."""
+_REMELTED = _Judged(0.35, 0.2, 0.2)
+"""The same of a refining pass: a judgement, no source."""
+_DRY = ("white comb", "brood comb", "drone comb", "burr comb", "scrapings")
+"""Kinds of comb that hold little honey; of cappings it is some of what is no wax, of any other it may be all: a judgement."""
+_LEAST_LEFT = 0.01
+"""No melt is taken for cleaner than this: a judgement, no source."""
 _NEAR = 2.5
 """Standard deviations from the trade's figure within which a book's few own steps are believed."""
 
@@ -89,15 +93,23 @@ class UsualLoss:
     emptied: tuple[int, int] = (0, 0)
     nearly_out: frozenset[Balance] = frozenset()
     slacks: dict[tuple[str | None, ...], Slack | None] = field(default_factory=dict)
+    scatter: dict[tuple[str | None, ...], float] = field(default_factory=dict)
+    yields: dict[tuple[str | None, int | None], Balance] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         stores = [b for b in self.balances if b.weighed and b.kind in _STORES and b.out]
         self.nearly_out = frozenset(b for b in stores if self._nearly_out(b))
-        shares = self.shares
+        shares, scatter = self.shares, defaultdict(list)
+        self.yields = {(b.session, b.number): b for b in self.balances if b.kind == "yield"}
         for b in self.balances:
-            if b.weighed and b.in_g > 0 and (b.closed or b in self.nearly_out):
-                for key in b.alike:
-                    shares[key].append((b.in_g - b.out_g) / b.in_g)
+            share = b.lost_share if b.weighed and (b.closed or b in self.nearly_out) else None
+            if share is None:
+                continue
+            for key in b.alike:
+                shares[key].append(share)
+                if b.kind not in _MELTS:
+                    scatter[key].append(self._scatter_g2(b) / b.in_g**2)
+        self.scatter = {key: float(np.median(values)) for key, values in scatter.items()}
         self.found = {key: _robust(np.array(values)) for key, values in shares.items()}
         closed = [b for b in self.balances if b.kind == "harvest" and b.closed and b.weighed]
         self.emptied = (len(closed), sum(self._lost(b) for b in closed))
@@ -106,30 +118,41 @@ class UsualLoss:
             self.habits[kind] = (sum(b.closed or b in self.nearly_out for b in here), len(here))
 
     def _nearly_out(self, b: Balance) -> bool:
-        scatter = sqrt(sum(self.uncertainty(w.log, w.mass_g or 0.0) ** 2 for w in (*b.into, *b.out)))
-        reach = 4 * sqrt(scatter**2 + (PRIOR_SHARE.get(b.kind, 0.0) * b.in_g) ** 2)
+        reach = 4 * sqrt(self._scatter_g2(b) + (PRIOR_SHARE.get(b.kind, 0.0) * b.in_g) ** 2)
         return abs(b.in_g - b.out_g) <= reach
+
+    def _scatter_g2(self, b: Balance) -> float:
+        """What the scale alone makes of a balance, g²."""
+        return sum(self.uncertainty(w.log, w.mass_g or 0.0) ** 2 for w in (*b.into, *b.out))
 
     def slack(self, b: Balance) -> Slack | None:
         """The slack of a balance, None where it cannot be checked: no history, or a store that need not be empty."""
-        if (b.weighed and b.in_g <= 0) or not b.out:
+        overdrawn = b.kind in _EMPTIED and b.out_g > 0
+        if not (b.into and b.out) or (b.weighed and b.in_g <= 0 and not overdrawn):
             return None
         if b.alike[0] not in self.slacks:
             self.slacks[b.alike[0]] = self._history(b) if b.kind in _MELTS else self._shrunk(b)
         usual = self.slacks[b.alike[0]]
         if b.kind in _MELTS or usual is None:
-            return usual or self._judged(b)
+            found = usual or self._judged(b)
+            return replace(found, sd=found.sd * self._no_wax(b)) if b.kind == "melt" else found
         if b.closed or (b.weighed and (b.out_g > b.in_g or b in self.nearly_out)):
             return replace(usual, rest=self._store_loss(b)) if b.kind == "harvest" else usual
         whole, of = self.habits.get(b.kind, (0, 0))
         share = (whole + 1) / (of + 2)
         return replace(usual, rest=(1 - share) / share) if b.weighed and share >= _USUAL else None
 
+    def _no_wax(self, b: Balance) -> float:
+        """The share of a melt that is no wax, as such passes have it."""
+        usual = self.slack(self.yields[b.session, b.number]) if (b.session, b.number) in self.yields else None
+        return 1.0 if usual is None else min(max(usual.mean, _LEAST_LEFT), 1.0)
+
     def _shrunk(self, b: Balance) -> Slack:
         """The usual loss of steps alike, drawn towards nothing and the prior scatter while there are few."""
         group, prior = self.found.get(b.alike[0], _Group()), PRIOR_SHARE[b.kind]
         group = group if group.n >= FEWEST_FOR_HISTORY else _Group()
-        return Slack(group.mean * group.n / (group.n + _PRIOR_WEIGHT), _pooled(group.sd, group.n, prior), group.n)
+        own = sqrt(max(group.sd**2 - self.scatter[b.alike[0]], 0.0)) if group.n else 0.0
+        return Slack(group.mean * group.n / (group.n + _PRIOR_WEIGHT), _pooled(own, group.n, prior), group.n)
 
     def _store_loss(self, b: Balance) -> float:
         """How often other emptied harvests of this book lost something in store."""
@@ -161,8 +184,8 @@ class UsualLoss:
         known = self._known(str(kind), stage, method, comb)
         reach = _NEAR * sqrt(known.between**2 + known.within**2)
         others = list(self.shares.get(b.alike[0], ()))
-        if b.weighed and b.in_g > 0:
-            others.remove((b.in_g - b.out_g) / b.in_g)
+        if b.weighed and b.lost_share is not None:
+            others.remove(b.lost_share)
         own = [x for x in others if abs(x - known.mean) <= reach]
         trade, here = 1 / known.between**2, len(own) / known.within**2
         mean = (trade * known.mean + here * (sum(own) / len(own) if own else 0.0)) / (trade + here)
@@ -173,12 +196,12 @@ class UsualLoss:
             return _REFINING if kind == "yield" else _REMELTED
         low, high = self.expected(comb, method)
         if kind == "melt":
-            honey = 1 - (low + high) / 2
-            return _MELTED if comb in _DRY else _Judged(honey / 2, honey / 2, _MELTED.within)
+            return _MELTED if comb in _DRY else _CAPPINGS if comb == "cappings" else _HONEYED
         return _Judged(1 - (low + high) / 2, (high - low) / _TEN_TO_NINETY_SIGMAS, _YIELD_WITHIN)
 
 
 _MELTS = ("melt", "yield")
+_EMPTIED = ("harvest", "block")
 _STORES = ("harvest", "block", "slumgum", "wax")
 
 

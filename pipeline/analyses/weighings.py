@@ -35,6 +35,11 @@ class Weighed:
         """Stores of which some may be left, so that a weight may belong there unseen."""
         return [b for b in self.unchecked if b.kind in ("harvest", "block")]
 
+    @property
+    def unloaded_passes(self) -> list[Balance]:
+        """Passes that were weighed and that no load went into."""
+        return [b for b in self.unchecked if b.kind == "join" and not b.into and b.out_g > 0]
+
     @cached_property
     def judged_rows(self) -> Flags:
         """(rows,) which rows of the network say no more than the trade's usual figures."""
@@ -79,8 +84,7 @@ def _network(
     row_of = np.full(len(kept), -1)
     for i, (balance, slack) in enumerate(kept):
         streams = [number[w] for w in (*balance.into, *balance.out)]
-        coefficients = [1 - slack.mean] * len(balance.into) + [-1.0] * (len(balance.out) + 1)
-        row_of[i] = entries.add([*streams, len(number) + i], coefficients, balance.weighed)
+        row_of[i] = entries.add([*streams, len(number) + i], [*slack.coefficients(balance), -1.0], balance.weighed)
     entries.eliminate([i for w, i in number.items() if w.mass_g is None])
     value = np.zeros(len(number) + len(kept))
     value[: len(number)] = np.fromiter((w.mass_g or 0.0 for w in number), float, len(number))

@@ -24,6 +24,8 @@ NAMED_IN = {"harvest": "source", "slumgum": "source", "block": "source", "join":
 """The column of the name that puts a weight into a balance of this kind; of a draw, ``block``."""
 _LEAST = 0.02
 """What may be left of a store may be so much less than the weight, as a share of it: scales and spills."""
+_UNLOADED = 6.0
+"""Log odds for a load that is all that a pass without any lacks, as it would else be missing there: a judgement, no source."""
 _TOLD = 3
 """Names that are tried at most for one weight, the likeliest: the rest are no answer."""
 
@@ -92,7 +94,14 @@ class Names:
                 and other.of != balance.of
             ):
                 found.append((0.0, other.of, None, None))
+        if balance.kind == "join":
+            found += [(_UNLOADED, b.of, None, None) for b in self.weighed.unloaded_passes if _fills(b, mass)]
         return [f for f in found if np.isfinite(f[0])]
+
+
+def _fills(empty: Balance, mass_g: float) -> bool:
+    """Whether a load is all that went into a pass."""
+    return abs(empty.out_g - mass_g) <= _LEAST * mass_g
 
 
 def _movable(balance: Balance, slack: Slack) -> list[tuple[Weight, float]]:

@@ -64,7 +64,7 @@ def test_candidates_of_a_kind_share_its_prior() -> None:
 
 
 def test_slips_are_found_in_simulated_books() -> None:
-    table = simulate(70, seed=4)
+    table = simulate(105, seed=4)
     print(shown(table))  # noqa: T201
     planted, first, three, _value = sum(table.values())
     assert first / planted >= 0.80
