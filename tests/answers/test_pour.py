@@ -49,7 +49,7 @@ def said(book: Path, batch: str) -> str:
     ran = run("pour", book, batch)
     assert ran.code == 0, ran.err
     assert max(map(len, ran.out.splitlines())) <= 80
-    return " ".join(ran.out.split())
+    return " ".join(ran.out.replace(" \\\n", " ").split())
 
 
 def test_a_recipe_of_24_oz_is_weighed_in_ounces(book: Path) -> None:
