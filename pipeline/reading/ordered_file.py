@@ -103,13 +103,15 @@ def _wrong(record: Record, width: int) -> Iterator[Refusal]:
         return
     beyond = next((cell for cell in record.cells[width:] if cell), None)
     if beyond is not None:
-        yield _too_many(len(record.cells), width, beyond)
+        yield _too_many(record, width, beyond)
     if any(len(cell) > LONGEST for cell in record.cells) or sum(map(len, record.cells)) > WIDEST:
         reason = f"a cell holds more than {LONGEST:,} characters, or the row more than {WIDEST:,}"
         yield Refusal("cell-length", reason, 'look for a quote (") that is opened and not closed, and shorten the text')
 
 
-def _too_many(found: int, width: int, first: str) -> Refusal:
-    reason = f"the row has {found} cells, {found - width} more than the header; {first[:40]!r} stands beyond it"
+def _too_many(record: Record, width: int, first: str) -> Refusal:
+    found, last = len(record.cells), record.line + record.lines - 1
+    row = f"the row on lines {record.line} to {last}" if record.lines > 1 else "the row"
+    reason = f"{row} has {found} cells, {found - width} more than the header; {first[:40]!r} stands beyond it"
     fix = 'put a cell that holds the separator into double quotes ("white, clean"), or delete the extra cell'
     return Refusal("row-too-long", reason, fix)

@@ -652,6 +652,13 @@ def test_a_quoted_cell_over_a_line_that_looks_like_a_row_is_an_error_though_its_
     assert [r["harvest"] for r in shelf.table("harvests")][:2] == ["H1", "H2"]
 
 
+def test_a_row_over_several_lines_with_too_many_cells_names_them(shelf: Shelf) -> None:
+    """Found by ``tests.bench.damaged_logs``: what stands beyond the last column, on a later line, was not named."""
+    text = 'harvest,date,comb,mass_g,notes\nH1,2025-05-01,mixed,5,"two\nl-07-26",mixed,"two\nlines of it"\n'
+    (found,) = [f for f in shelf.put(text).read().findings if f.rule == "row-too-long"]
+    assert (found.line, "the row on lines 2 to 4 has 7 cells" in found.message) == (2, True)
+
+
 @pytest.mark.parametrize("letter", ["\u2028", "\u2029", "\x85", "\x0b", "\x0c", "\x1c", "\x1d", "\x1e"])
 def test_only_line_ends_end_lines(shelf: Shelf, letter: str) -> None:
     text = f"harvest,date,comb,mass_g,notes\nH1,2025-05-01,mixed,5,a{letter}b\nH2,2025-05-01,mixed,5,\n{letter}\nH3,2025-05-01,mixed,x,\n"

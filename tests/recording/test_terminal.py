@@ -57,6 +57,11 @@ def book(tmp_path: Path) -> Path:
     return folder
 
 
+def _heeds_interrupts() -> None:
+    """The jobs of a script ignore them, and what they start does too."""
+    signal.signal(signal.SIGINT, signal.default_int_handler)
+
+
 class Terminal:
     """A pseudo-terminal with the command in it."""
 
@@ -68,6 +73,7 @@ class Terminal:
             stdout=inner,
             stderr=inner,
             start_new_session=True,
+            preexec_fn=_heeds_interrupts,  # noqa: PLW1509 - the tests have no thread here
         )
         os.close(inner)
         self.seen = ""
