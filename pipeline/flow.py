@@ -5,7 +5,7 @@ Where nothing has changed since figures were last worked out, they are taken fro
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, replace
 from datetime import date
@@ -16,7 +16,7 @@ from pipeline.book.book_settings import TOML, Book, read_book
 from pipeline.contract.findings import Finding, MachineFault, Severity, has_errors, in_file_order
 from pipeline.contract.log_columns import LOGS
 from pipeline.database import database_file, run_tables, settings_tables, shelf_on_another_day
-from pipeline.database.connection import Query, Warehouse, queries
+from pipeline.database.connection import Query, Warehouse, queries, read_by
 from pipeline.database.made_from import MadeFrom, made_from
 from pipeline.database.run_tables import LeftOut, Run
 
@@ -96,12 +96,12 @@ def opened(folder: Path, today: date, on: date | None = None) -> Loaded:
     return with_shelf_of(on or today, loaded)
 
 
-def answering(questions: Sequence[Query], folder: Path, today: date, origin: MadeFrom) -> Loaded:
-    """A book's figures from its database file, else worked out as far as these questions need them, and not kept.
+def answering(tables: Collection[str], folder: Path, today: date, origin: MadeFrom) -> Loaded:
+    """A book's figures from its database file, else worked out as far as these tables need them, and not kept.
 
     Of many books nobody reads warnings and notes, so only errors are looked for. Raises MachineFault.
     """
-    return recalled(folder, today, origin) or _load(folder, today, origin, questions)
+    return recalled(folder, today, origin) or _load(folder, today, origin, tables)
 
 
 def recalled(folder: Path, today: date, origin: MadeFrom | None = None) -> Loaded | None:
@@ -139,8 +139,8 @@ def load(folder: Path, today: date) -> Loaded:
     return _load(folder, today, made_from(folder, today))
 
 
-def _load(folder: Path, today: date, origin: MadeFrom | None, questions: Sequence[Query] = ()) -> Loaded:
-    """Everything, or only what these questions need and the errors that bear on it; those are judged in the database alone."""
+def _load(folder: Path, today: date, origin: MadeFrom | None, tables: Collection[str] = ()) -> Loaded:
+    """Everything, or only what these tables need and the errors that bear on it; those are judged in the database alone."""
     from pipeline.checks.judgement import judge
     from pipeline.checks.rule_engine import rules
     from pipeline.reading.all_logs import has_few_rows
@@ -153,12 +153,12 @@ def _load(folder: Path, today: date, origin: MadeFrom | None, questions: Sequenc
     settings_tables.put(book, warehouse, today, today)
     models: Sequence[Query] = queries("models")
     asked = rules()
-    if questions:
+    if tables:
         asked = [rule for rule in asked if rule.severity is Severity.ERROR]
-        needed = [*questions, *(rule.query for rule in asked), *queries("checks/leaving_out")]
-        models = warehouse.needed_for(needed, models)
+        rest = read_by([*(rule.query for rule in asked), *queries("checks/leaving_out")])
+        models = warehouse.needed_for(rest.union(tables), models)
     known = JudgedLogs(origin).known(book) if origin else ()
-    read = read_logs(book, warehouse, judged=LOGS if questions else known)
+    read = read_logs(book, warehouse, judged=LOGS if tables else known)
     names = {log: file.name for log, file in read.files.items()}
     mangled = mangled_keys(read.findings, warehouse)
     broken, left_out = judge(book, warehouse, read, models, asked)

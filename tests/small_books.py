@@ -11,7 +11,7 @@ from typing import Any
 from pipeline.book.book_settings import Book
 from pipeline.contract.log_columns import LOGS
 from pipeline.database import settings_tables
-from pipeline.database.connection import Warehouse, queries, query, quoted
+from pipeline.database.connection import Warehouse, queries, query, quoted, read_by
 
 
 def figures(
@@ -27,7 +27,7 @@ def figures(
     day = date.fromisoformat(on)
     settings_tables.put(Book(Path(), "test", **(book or {})), warehouse, day, day)
     asked = [query("answers/queries", name) for name in needs]
-    warehouse.run(warehouse.needed_for(asked, queries("models")) if asked else queries("models"))
+    warehouse.run(warehouse.needed_for(read_by(asked), queries("models")) if asked else queries("models"))
     return warehouse
 
 

@@ -14,7 +14,7 @@ from math import isnan, nan, pi, sqrt
 import numpy as np
 
 from pipeline.analyses.balance import Flags, Floats, Ints
-from pipeline.analyses.distributions import t_below
+from pipeline.analyses.distributions import MAD_TO_SD, t_below
 
 D2 = 2 / sqrt(pi)
 """Mean range of two standard normal values."""
@@ -28,8 +28,6 @@ LEAST_LOSS = 0.001
 
 LEAST_SD = 0.05
 """Passes are never taken to scatter less than this in log odds: a twentieth of a loss of 3 % is a gram in a pound."""
-MAD_TO_SD = 1.4826
-"""The sd of a normal distribution by its median absolute deviation."""
 
 _RUNS = ((1, 1, 3.0), (2, 3, 2.0), (4, 5, 1.0), (8, 8, 0.0))
 """Rule n: how many of how many points beyond how many sigmas, on one side (Western Electric 1956)."""

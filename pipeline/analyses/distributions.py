@@ -16,6 +16,9 @@ import numpy.typing as npt
 
 _TINY = 1e-300
 
+MAD_TO_SD = 1.4826
+"""The sd of a normal distribution by its median absolute deviation: 1 over its 75 % point."""
+
 normal_quantile: Callable[[float], float] = NormalDist().inv_cdf
 """The point that a standard normal value stays below with this chance (Wichura 1988, AS 241)."""
 

@@ -8,6 +8,7 @@ from math import ceil, log10, sqrt
 
 import numpy as np
 
+from pipeline.analyses.distributions import MAD_TO_SD
 from pipeline.analyses.step_balance import Balance
 from pipeline.analyses.usual_losses import Uncertainty
 
@@ -16,8 +17,6 @@ FEWEST = 12
 _LARGER = 2.0
 """Differences so many times what the scale explains are worth a word: a judgement, no source."""
 _WEIGHED_TWICE = ("join", "harvest", "cast")
-_MAD = 1.4826
-"""A normal's standard deviation over its median absolute deviation."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,7 +38,7 @@ def scale_fit(balances: Sequence[Balance], uncertainty: Uncertainty) -> ScaleFit
     size = np.array([b.in_g for b in used])
     number = np.array([len(b.into) + len(b.out) for b in used])
     beyond = lost - float(np.median(lost / size)) * size
-    typical = _MAD * float(np.median(np.abs(beyond) / np.sqrt(number)))
+    typical = MAD_TO_SD * float(np.median(np.abs(beyond) / np.sqrt(number)))
     weights = [uncertainty(w.log, w.mass_g or 0.0) for b in used for w in (*b.into, *b.out)]
     said = float(np.median(weights))
     return ScaleFit(len(used), typical, said, _round(typical * sqrt(12))) if typical > _LARGER * said else None

@@ -105,9 +105,8 @@ class _Known:
         self.pulls = self.shifts @ problem.inverse
         self.gain = 2 * self.pulls @ problem.gap - np.einsum("nk,nk->n", self.pulls, self.shifts)
         prior = np.array([s.prior for s in slips])
-        self.beside = (
-            prior + self.gain / 2
-        )  # two slips are held to what is written, as what rounding may explain is the other's
+        # two slips are held to what is written, as what rounding may explain is the other's
+        self.beside = prior + self.gain / 2
         self.gain = self.gain + self._rounded(problem, np.ones(len(slips), bool))
         for stream, other in problem.doubted.items():
             mine = self.first == stream

@@ -11,7 +11,7 @@ from math import sqrt
 import numpy as np
 
 from pipeline.analyses.balance import Floats
-from pipeline.analyses.distributions import normal_quantile, t_quantile
+from pipeline.analyses.distributions import MAD_TO_SD, normal_quantile, t_quantile
 from pipeline.analyses.step_balance import Balance, Slack
 
 _FEW_OF_ITS_OWN = 2
@@ -208,7 +208,7 @@ _STORES = ("harvest", "block", "slumgum", "wax")
 def _robust(shares: Floats) -> _Group:
     """Mean, sd and number after putting aside what lies beyond four robust sd of the median."""
     middle = float(np.median(shares))
-    spread = 1.4826 * float(np.median(np.abs(shares - middle)))
+    spread = MAD_TO_SD * float(np.median(np.abs(shares - middle)))
     kept = shares[np.abs(shares - middle) <= max(4 * spread, 1e-4)]
     but_one = np.delete(shares, np.argmax(np.abs(shares - middle)))
     sd, whole_sd = (float(np.std(x, ddof=1)) if len(x) > 1 else 0.0 for x in (kept, but_one))

@@ -9,6 +9,7 @@ from math import log, log1p, sqrt
 
 import numpy as np
 
+from pipeline.analyses.distributions import MAD_TO_SD
 from pipeline.analyses.step_balance import Weight
 
 _FEWEST = 6
@@ -45,5 +46,5 @@ class UsualSizes:
 
 def _usual(logs: np.ndarray) -> tuple[float, float]:
     middle = float(np.median(logs))
-    spread = 1.4826 * float(np.median(np.abs(logs - middle)))
+    spread = MAD_TO_SD * float(np.median(np.abs(logs - middle)))
     return middle, sqrt((_WORTH * _SPREAD**2 + len(logs) * spread**2) / (_WORTH + len(logs)))

@@ -17,7 +17,6 @@ from pathlib import Path
 from typing import Any
 
 from pipeline.contract.findings import MachineFault
-from pipeline.database.connection import Query
 from pipeline.database.kept_texts import KeptTexts, digest_of
 from pipeline.database.made_from import MadeFrom, made_from, program
 from pipeline.flow import Loaded, answering
@@ -30,13 +29,13 @@ _MOST_KEPT = 20
 
 @dataclass(frozen=True, slots=True)
 class Question:
-    """What is asked of each book. ``words``: what it is kept under; ``reads``: the queries that it asks.
+    """What is asked of each book. ``words``: what it is kept under; ``reads``: the tables that it asks.
 
     ``answer``: a function that another process can import, or a ``partial`` of one; it gives what JSON knows, and exact masses.
     """
 
     words: tuple[str, ...]
-    reads: tuple[Query, ...]
+    reads: frozenset[str]
     answer: Callable[[Loaded], Any]
 
 

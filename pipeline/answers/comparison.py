@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from pipeline.analyses.book_comparison import ComparedKind, Standing, compare
 from pipeline.answers.book_by_book import Question
-from pipeline.database.connection import query
+from pipeline.database.connection import query, read_by
 from pipeline.flow import Loaded
 
 
@@ -40,7 +40,7 @@ def to_compare(loaded: Loaded) -> list[tuple[str | None, str | None, list[float]
 
 QUESTION = Question(
     ("compare",),
-    tuple(query("answers/queries", name) for name in ("sessions_to_compare", "refining_to_compare")),
+    frozenset(read_by(query("answers/queries", name) for name in ("sessions_to_compare", "refining_to_compare"))),
     to_compare,
 )
 

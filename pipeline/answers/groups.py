@@ -8,7 +8,7 @@ from functools import partial
 from typing import Any
 
 from pipeline.answers.book_by_book import Question
-from pipeline.database.connection import Query, Warehouse
+from pipeline.database.connection import Warehouse
 from pipeline.flow import Loaded
 
 Row = Mapping[str, Any]
@@ -40,8 +40,7 @@ Figure = Callable[..., Groups]
 
 def question(figure: Figure, reads: Sequence[str], group: str) -> Question:
     """The rows of a figure by group, asked of several books; ``reads``: the models that it asks."""
-    asked = Query(figure.__name__, " ".join(f"FROM {table}" for table in reads), "", {})
-    return Question((figure.__name__, group), (asked,), partial(_rows_of, figure, group))
+    return Question((figure.__name__, group), frozenset(reads), partial(_rows_of, figure, group))
 
 
 def _rows_of(figure: Figure, group: str, loaded: Loaded) -> list[Row]:

@@ -18,7 +18,7 @@ from pipeline.analyses.season_shift import Sums
 from pipeline.analyses.season_slope import FEWEST_FOR_A_CLAIM
 from pipeline.analyses.trend_claims import Claim
 from pipeline.answers.yields import READS, yields
-from pipeline.database.connection import Query, query
+from pipeline.database.connection import query, read_by
 from pipeline.flow import Loaded
 from pipeline.wording import claim_sentences, season_sentences
 from pipeline.wording.amounts import PLAIN, Units
@@ -62,11 +62,10 @@ class Trend:
         }
 
 
-def reads() -> tuple[Query, ...]:
-    """The queries that it asks."""
+def reads() -> frozenset[str]:
+    """The tables that it asks."""
     names = ("comb_won", "refining_odds", "step_losses", "refining_losses", "charted")
-    by_season = Query("yields", " ".join(f"FROM {table}" for table in READS), "", {})
-    return (by_season, *(query("answers/queries", name) for name in names))
+    return frozenset(read_by(query("answers/queries", name) for name in names)).union(READS)
 
 
 def trend(loaded: Loaded, latest_signals: int | None = None) -> Trend:

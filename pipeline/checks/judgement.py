@@ -11,7 +11,7 @@ from pipeline.checks.rule_files import SqlRule
 from pipeline.checks.sentences import Sentences
 from pipeline.contract.findings import Severity
 from pipeline.contract.log_columns import LOGS
-from pipeline.database.connection import Query, Row, Warehouse, queries
+from pipeline.database.connection import Query, Row, Warehouse, queries, read_by
 from pipeline.database.run_tables import LeftOut
 from pipeline.reading.all_logs import Reading
 from pipeline.reading.row_faults import MOST
@@ -35,7 +35,7 @@ def judge(  # noqa: PLR0913, PLR0917 - a book, where it stands, and what is aske
     linking = [rule for rule in rules if rule.severity is Severity.ERROR]
     rest = [rule for rule in rules if rule not in linking]
     asked = [rule.query for rule in linking]
-    first = warehouse.needed_for([*asked, *queries("checks/leaving_out")], models)
+    first = warehouse.needed_for(read_by([*asked, *queries("checks/leaving_out")]), models)
     answers = warehouse.run(first, asked)
     found = _broken(book, read, linking, answers, most)
     left_out = _leave_out(warehouse, [(row["log"], row["row"]) for rule in linking for row in answers[rule.name]])

@@ -49,16 +49,16 @@ def broken(  # noqa: PLR0913, PLR0917 - the rules, what they gave, where it stan
     for rule in asked:
         for rows in _by_log(answers[rule.name]):
             told += [(rule, row) for row in rows[:most]]
-            counted += [(rule, rows[len(rows[:most]) - 1], rows[-1], len(rows) - len(rows[:most]))]
-    found = told + [(rule, row) for rule, *ends, more in counted if more for row in ends]
+            if most is not None and len(rows) > most:
+                counted.append((rule, rows[most - 1 :]))
+    found = told + [(rule, rows[n]) for rule, rows in counted for n in (0, -1)]
     wanted: dict[str, set[int]] = {}
     for _, row in found:
         wanted.setdefault(row["log"], set()).update(_rows_in(row))
     placed = {log: lines(log, rows) for log, rows in wanted.items() if rows}
-    return [_broken(rule, _with_lines(row, placed), files, sentences) for rule, row in told] + [
-        _counted(rule, _with_lines(first, placed), _with_lines(last, placed), more, files)
-        for rule, first, last, more in counted
-        if more
+    return [
+        *(_broken(rule, _with_lines(row, placed), files, sentences) for rule, row in told),
+        *(_counted(rule, rows, placed, files) for rule, rows in counted),
     ]
 
 
@@ -70,11 +70,13 @@ def _by_log(rows: list[Row]) -> list[list[Row]]:
     return list(found.values())
 
 
-def _counted(rule: SqlRule, first: Row, last: Row, more: int, files: Mapping[str, str]) -> Broken:
-    """One finding for the rows of a rule beyond those that are told one by one."""
-    log = last["log"]
-    file = files.get(log, LOGS[log].file)
-    why = counted_told(rule.name, more, first["row"] or 0, last["row"] or 0)
+def _counted(
+    rule: SqlRule, rows: Sequence[Row], placed: Mapping[str, dict[int, int]], files: Mapping[str, str]
+) -> Broken:
+    """One finding for the rows of a rule beyond the last one told, which is the first of these."""
+    first, last = _with_lines(rows[0], placed), _with_lines(rows[-1], placed)
+    file = files.get(last["log"], LOGS[last["log"]].file)
+    why = counted_told(rule.name, len(rows) - 1, first["row"] or 0, last["row"] or 0)
     return Broken(Finding(file, last["row"], last["column"], None, rule.name, rule.grade(last), why.message, why.fix))
 
 

@@ -74,9 +74,8 @@ def _stand_in() -> None:
 def main() -> None:
     """Run the command line; a fault of the machine is one sentence and exit 3."""
     _stand_in()
-    os.environ.setdefault(
-        "OPENBLAS_NUM_THREADS", "1"
-    )  # numpy's matrices are small: more threads only wait for each other
+    # numpy's matrices are small: more threads only wait for each other
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     for stream in (sys.stdout, sys.stderr):
         stream.reconfigure(encoding="utf-8", errors="replace")  # type: ignore[union-attr]
     with running.faults_told():

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from types import MappingProxyType
 from typing import Final
@@ -99,8 +100,13 @@ _BY_COLUMN: Final[Mapping[str, Mapping[str, tuple[str, ...]]]] = MappingProxyTyp
 )
 
 
+def canonical(text: str, words: Mapping[str, tuple[str, ...]], more: tuple[str, ...] = ()) -> str | None:
+    """The book's own word for what somebody wrote; None where it is not known. ``more`` are words that the book adds."""
+    said = re.sub(r"[\s_-]+", " ", text.strip().lower())
+    own = {w.lower(): w for w in (*words, *more)}
+    return own.get(said) or next((kind for kind, ways in words.items() if said in ways), None)
+
+
 def meant_by(column: str, typed: str) -> str:
     """The word of the column that is meant by another one that people write; empty where none is known."""
-    text = " ".join(typed.lower().replace("-", " ").split())
-    listed = _BY_COLUMN.get(column, {})
-    return next((word for word, others in listed.items() if text in others), "")
+    return canonical(typed, _BY_COLUMN.get(column, {})) or ""

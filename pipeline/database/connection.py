@@ -126,6 +126,11 @@ def tables_of(sql: str) -> set[str]:
     return set(_READ.findall(_SAID.sub("", sql)))
 
 
+def read_by(asked: Iterable[Query]) -> set[str]:
+    """The tables that any of these SELECTs read."""
+    return {table for query in asked for table in tables_of(query.sql)}
+
+
 class Warehouse:
     """A DuckDB database of one book, in memory or a file."""
 
@@ -222,10 +227,9 @@ class Warehouse:
         by_name = {m.name: m for m in models}
         return [by_name[name] for name in TopologicalSorter(_reads(models, set(by_name))).static_order()]
 
-    def needed_for(self, wanted: Sequence[Query], models: Sequence[Query]) -> list[Query]:
-        """Those models, in order, that the wanted SELECTs read, directly or through others."""
-        ordered = self.in_order(models)
-        needed = {table for query in wanted for table in tables_of(query.sql)}
+    def needed_for(self, tables: Iterable[str], models: Sequence[Query]) -> list[Query]:
+        """Those models, in order, that are among these tables or that one of them reads, directly or through others."""
+        ordered, needed = self.in_order(models), set(tables)
         for model in reversed(ordered):
             if model.name in needed:
                 needed |= tables_of(model.sql)

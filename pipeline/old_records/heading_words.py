@@ -154,10 +154,3 @@ def _number(text: str, words: list[str]) -> int | None:
 def _names(heading: str, said: str) -> bool:
     """Whether a known heading stands in what was written, as whole words."""
     return f" {heading} " in f" {said} "
-
-
-def canonical(text: str, words: dict[str, tuple[str, ...]], more: tuple[str, ...] = ()) -> str | None:
-    """The book's own word for what somebody wrote; None where it is not known. ``more`` are words that the book adds."""
-    said = re.sub(r"[\s_-]+", " ", text.strip().lower())
-    own = {w.lower(): w for w in (*words, *more)}
-    return own.get(said) or next((kind for kind, ways in words.items() if said in ways), None)

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 
 from pipeline.book.book_settings import Book
-from pipeline.contract.other_words import COMB_WORDS, METHOD_WORDS
+from pipeline.contract.other_words import COMB_WORDS, METHOD_WORDS, canonical
 from pipeline.contract.quantities import Marks
 from pipeline.old_records.column_matching import (
     MASSES,
@@ -19,7 +19,6 @@ from pipeline.old_records.column_matching import (
     data_lines,
     stands_alone,
 )
-from pipeline.old_records.heading_words import canonical
 from pipeline.old_records.old_sheet import OldSheet
 from pipeline.old_records.typed_values import (
     lacks_year,

@@ -8,10 +8,9 @@ from dataclasses import dataclass
 from datetime import date
 
 from pipeline.book.book_settings import Book
-from pipeline.contract.other_words import COMB_WORDS, METHOD_WORDS
+from pipeline.contract.other_words import COMB_WORDS, METHOD_WORDS, canonical
 from pipeline.contract.quantities import Dimension, Refusal
 from pipeline.old_records.column_matching import Answers, stands_alone
-from pipeline.old_records.heading_words import canonical
 from pipeline.old_records.line_reader import LineReader, Skipped
 from pipeline.old_records.lines_left_out import is_no_row, without_sums
 from pipeline.old_records.old_sheet import OldSheet, SheetLine

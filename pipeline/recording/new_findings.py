@@ -20,7 +20,7 @@ from pipeline.checks.rule_files import SqlRule
 from pipeline.contract.findings import Finding, Severity, log_name
 from pipeline.contract.log_columns import LOGS
 from pipeline.database import settings_tables
-from pipeline.database.connection import Query, Warehouse, queries, tables_of
+from pipeline.database.connection import Query, Warehouse, queries, read_by, tables_of
 from pipeline.reading.all_logs import has_few_rows
 from pipeline.reading.all_logs import read_book as read_logs
 from pipeline.reading.scratch_folder import scratch_folder
@@ -97,7 +97,7 @@ def asked_book(
     try:
         settings_tables.put(book, warehouse, today, today)
         read = read_logs(book, warehouse, instead, judged=LOGS)
-        models = warehouse.needed_for([*_all_queries(asked), *more], queries("models"))
+        models = warehouse.needed_for(read_by([*_all_queries(asked), *more]), queries("models"))
         broken, _ = judge(book, warehouse, read, models, asked, most=None)
         yield [*map(Broken, read.findings), *broken], warehouse
     finally:

@@ -10,7 +10,8 @@ from operator import attrgetter
 
 from pipeline.answers.market import Earned, MarketAnswer, Selling
 from pipeline.wording.amounts import Units
-from pipeline.wording.visible_text import DASH, listed, visible
+from pipeline.wording.plan_sentences import unpriced as unpriced_materials
+from pipeline.wording.visible_text import DASH, visible
 
 _NARROW = 18
 """Letters that a name may take in a table of 80 columns."""
@@ -71,13 +72,7 @@ def _money(found: MarketAnswer, units: Units) -> list[str]:
     if not found.earned:
         return []
     tables = [_brought(f"by {what}", found.earned, what, units) for what in ("place", "month", "candle")]
-    notes = (
-        [
-            f"no cost is given under [costs] in book.toml for {listed([visible(item) for item in found.uncosted])}: counted as 0"
-        ]
-        if found.uncosted
-        else []
-    )
+    notes = unpriced_materials(found.uncosted)
     unpriced = sum(e.unpriced for e in found.earned)
     notes += [f"{units.plural(unpriced, 'candle')} sold without a price: counted as 0"] if unpriced else []
     return [*tables, "\n".join(f"note: {n}" for n in notes)]

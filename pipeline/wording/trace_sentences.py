@@ -14,6 +14,7 @@ _WORDS = {"unknown": "not known", "draw": "draws.csv line", "sale": "sales.csv l
 _PLURALS = {"session": "sessions", "block": "blocks", "draw": "draws", "batch": "batches", "sale": "sales"}
 _MANY = 6
 """More of a kind than this are summed up in one line: a question should have its answer on one screen."""
+_WIDE = 80
 _PERHAPS = " (perhaps: no batch was written down)"
 _MIXED = "Shares are of mass. Molten wax mixes: every block and candle of a melt holds all its sources alike."
 _SHARED = "* several hives of one harvest, counted in even parts: nobody weighed them apart"
@@ -28,11 +29,7 @@ def trace(found: Trace, units: Units, every: bool = False) -> str:
 
 
 def _wrapped(line: str) -> str:
-    return (
-        textwrap.fill(line, 80, subsequent_indent="  ", break_on_hyphens=False, drop_whitespace=True)
-        if len(line) > 80
-        else line
-    )
+    return line if len(line) <= _WIDE else textwrap.fill(line, _WIDE, subsequent_indent="  ", break_on_hyphens=False)
 
 
 def not_found(found: NotFound) -> str:

@@ -47,7 +47,7 @@ def test_models_run_after_those_that_they_read() -> None:
     assert [m.name for m in warehouse.in_order(three)] == ["a", "b", "c"]
     warehouse.run(three)
     assert warehouse.rows("FROM c") == [{"x": 5}]
-    assert [m.name for m in warehouse.needed_for([Query("q", "FROM b", "", {})], three)] == ["a", "b"]
+    assert [m.name for m in warehouse.needed_for({"b"}, three)] == ["a", "b"]
 
 
 def test_several_hands_see_one_book() -> None:

@@ -1,4 +1,4 @@
-"""Many hands at once, and the plug pulled at any moment. COMBTALLY_FULL=1 runs the full counts (README: how it is tested).
+"""Many hands at once, and the plug pulled at any moment. COMBTALLY_FULL=1 runs the full counts (DEVELOPERS.md: Security).
 
 By default 4 writers record 3 times each and 16 kills fall; in full 20 writers record 50 times each and 300 kills fall.
 """

@@ -16,18 +16,8 @@ comb AS (
     FROM source_ledger WHERE source_kind = 'harvest'
 ),
 candle_counts AS (
-    SELECT row, item, date, count, lag(struct_pack(date := date, count := count)) OVER (PARTITION BY item ORDER BY date, row) AS last
+    SELECT row, item, date, count, lag(count) OVER (PARTITION BY item, date ORDER BY row) AS counted_before
     FROM stocktake_items WHERE item_kind = 'candle' AND count IS NOT NULL
-),
-candle_moves AS (
-    SELECT candle, date, coalesce(good, count) AS count FROM batches WHERE status = 'poured'
-    UNION ALL SELECT candle, date, -count FROM sales
-),
-candles_had AS (
-    SELECT c.row, coalesce(any_value(c.last.count), 0) + coalesce(sum(m.count), 0) AS count
-    FROM candle_counts AS c
-    LEFT JOIN candle_moves AS m ON m.candle = c.item AND m.date <= c.date AND (c.last.date IS NULL OR m.date > c.last.date)
-    GROUP BY c.row
 )
 SELECT c.row, 'shelf' AS kind, NULL AS item, c.mass_g::DOUBLE AS counted, m.mass_g::DOUBLE AS change
 FROM shelf_counts AS c JOIN shelf_changes AS m USING (nth)
@@ -40,6 +30,6 @@ SELECT t.row, 'harvest', t.item, t.mass_g, t.mass_g - c.had_g
 FROM stocktake_items AS t JOIN comb AS c ON c.log = 'stocktakes' AND c.row = t.row
 WHERE t.item_kind = 'harvest'
 UNION ALL
-SELECT c.row, 'candle', c.item, c.count, c.count - h.count
-FROM candle_counts AS c JOIN candles_had AS h USING (row)
+SELECT c.row, 'candle', c.item, c.count, c.count - coalesce(c.counted_before, d.morning - d.sold)
+FROM candle_counts AS c JOIN candle_days AS d ON d.candle = c.item AND d.date = c.date
 ORDER BY row
