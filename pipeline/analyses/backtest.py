@@ -10,8 +10,9 @@ from math import sqrt
 import numpy as np
 
 from pipeline.analyses.distributions import beta_quantile, t_quantile
-from pipeline.analyses.yield_model import LEVEL, MEMORY, Array, Interval, Lessons, RenderedLot, usable
+from pipeline.analyses.yield_model import MEMORY, Array, Interval, Lessons, RenderedLot, usable
 from pipeline.analyses.yield_priors import Priors
+from pipeline.contract.outcome_range import HELD
 
 ENOUGH = 10  # sessions below which a count inside the interval says nothing
 
@@ -54,7 +55,7 @@ class Backtest:
     sessions: tuple[Hindcast, ...]
 
 
-def interval_score(low: float, high: float, came: float, level: float = LEVEL) -> float:
+def interval_score(low: float, high: float, came: float, level: float = HELD) -> float:
     """Width of the interval plus 2/(1 - level) times the miss (Gneiting and Raftery 2007, eq. 43)."""
     return (high - low) + 2 / (1 - level) * (max(low - came, 0.0) + max(came - high, 0.0))
 
@@ -74,7 +75,7 @@ def masses(sessions: Sequence[RenderedLot]) -> tuple[Array, Array]:
     return np.array([s.wax_g for s in sessions]), np.array([s.loaded_g for s in sessions])
 
 
-def pooled_interval(wax_g: Array, loaded_g: Array, level: float = LEVEL) -> Interval:
+def pooled_interval(wax_g: Array, loaded_g: Array, level: float = HELD) -> Interval:
     """All wax over all comb, with t limits from the spread of the sessions around it; needs two sessions."""
     n, ratio = len(wax_g), float(wax_g.sum() / loaded_g.sum())
     sd = sqrt(float(((wax_g / loaded_g - ratio) ** 2).sum()) / (n - 1))
@@ -99,7 +100,7 @@ def backtest(sessions: Iterable[RenderedLot], priors: Priors) -> Backtest:
     return Backtest(
         n=len(made),
         inside=inside,
-        level=LEVEL,
+        level=HELD,
         low=limits[0] if limits else None,
         high=limits[1] if limits else None,
         n_scored=len(scores),

@@ -10,7 +10,8 @@ import numpy as np
 from pipeline.analyses.batch_plan import SLACK, whole
 from pipeline.analyses.candle_mass import LIQUID_WAX, Sureness, mixture_density, sink_share
 from pipeline.analyses.candle_mix import MixableCandle
-from pipeline.analyses.pending_wax import TAILS, Pending
+from pipeline.analyses.pending_wax import Pending
+from pipeline.contract.outcome_range import HIGH, LOW, MID
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,7 +105,7 @@ class Costs:
 def capacities(candles: Sequence[Candle], wax_g: float, pending: Pending, costs: Costs) -> tuple[Capacity, ...]:
     """One row per kind, in the order given: every row is for all the wax, as if nothing else were made."""
     total = wax_g + pending.total_g()
-    low, mid, high = (float(q) for q in np.quantile(total, TAILS, method="inverted_cdf"))
+    low, mid, high = (float(q) for q in np.quantile(total, (LOW, MID, HIGH), method="inverted_cdf"))
     return tuple(_capacity(c, (wax_g, low, mid, high), costs) for c in candles)
 
 

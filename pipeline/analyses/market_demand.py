@@ -23,7 +23,6 @@ STEPS, LEAST, MOST = 1500, 1 / 1000, 50
 """The grid of lambda: so many points from so many to so many times m0."""
 BLOCK, FARTHEST, NEARLY, FEW = 64, 200, 0.9999, 2000
 """Counts are looked at in so many blocks of so many, up to nearly all of the chance; one by one while they are few."""
-LOW, MID, HIGH = 0.1, 0.5, 0.9
 
 
 @dataclass(frozen=True, slots=True)

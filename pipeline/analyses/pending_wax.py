@@ -15,11 +15,11 @@ from pipeline.analyses.frame_weights import Counted, FrameWeights
 from pipeline.analyses.refining import Refining
 from pipeline.analyses.yield_model import Interval, RenderedLot, Sort, YieldModel, fit, usable
 from pipeline.analyses.yield_priors import Priors
+from pipeline.contract.outcome_range import HIGH, LOW, MID
 
 Array = npt.NDArray[np.float64]
 DRAWS = 10_000
 SEED = 20_250_814  # fixed, so that the same book gives the same numbers
-TAILS = (0.1, 0.5, 0.9)
 MANY = 300  # lots beyond which those of one kind and day are drawn as one: wider, never narrower
 
 
@@ -81,7 +81,7 @@ class Past:
 
 def middle(draws: Array) -> Interval:
     """The 10, 50 and 90 % points, each a value that was drawn, so that counts stay whole."""
-    low, mid, high = np.quantile(draws, TAILS, method="inverted_cdf")
+    low, mid, high = np.quantile(draws, (LOW, MID, HIGH), method="inverted_cdf")
     return Interval(float(low), float(mid), float(high))
 
 

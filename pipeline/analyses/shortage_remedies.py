@@ -11,7 +11,8 @@ import numpy as np
 import numpy.typing as npt
 
 from pipeline.analyses.batch_plan import SLACK, BatchForecast, Plan
-from pipeline.analyses.pending_wax import TAILS, LotForecast, Pending
+from pipeline.analyses.pending_wax import LotForecast, Pending
+from pipeline.contract.outcome_range import LOW
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,7 +27,7 @@ class Cut:
 
 @dataclass(frozen=True, slots=True)
 class Render:
-    """Melt so much of what waits by a day; it gives the wax lacking in nine cases of ten where ``enough``."""
+    """Melt so much of what waits by a day; it gives the wax lacking with a chance of 90 % where ``enough``."""
 
     by: date
     comb_g: float
@@ -111,7 +112,7 @@ def _part(got: npt.NDArray[np.float64], draws: npt.NDArray[np.float64], wax_g: f
 
 
 def _low(draws: npt.NDArray[np.float64]) -> float:
-    return float(np.quantile(draws, TAILS[0], method="inverted_cdf"))
+    return float(np.quantile(draws, LOW, method="inverted_cdf"))
 
 
 def _render(by: date, used: Sequence[tuple[LotForecast, float]], enough: bool) -> Render:

@@ -17,6 +17,7 @@ import numpy.typing as npt
 
 from pipeline.analyses.burn_verdicts import Burn, Says
 from pipeline.analyses.distributions import t_quantile
+from pipeline.contract.outcome_range import HIGH
 
 Array = npt.NDArray[np.float64]
 
@@ -71,7 +72,7 @@ class Choice:
 
 @dataclass(frozen=True, slots=True)
 class Spread:
-    """A mean with its 80 % interval, whose ends are None where there is only one value."""
+    """A mean with its 80 % range, whose ends are None where there is only one value."""
 
     low: float | None
     mid: float | None
@@ -181,7 +182,7 @@ def off_the_end(wicks: Sequence[Wick], seen: Sequence[Seen]) -> Says | None:
 
 
 def burn_rate(burns: Sequence[Burn], wick: str | None) -> Spread:
-    """Grams an hour from the burns of a wick with both masses: each test one ratio of sums, 80 % t interval over tests."""
+    """Grams an hour from the burns of a wick with both masses: each test one ratio of sums, 80 % t range over tests."""
     sums: dict[str, tuple[float, float]] = {}
     for b in burns:
         if b.wick == wick and b.mass_before_g is not None and b.mass_after_g is not None and b.time_min > 0:
@@ -190,7 +191,7 @@ def burn_rate(burns: Sequence[Burn], wick: str | None) -> Spread:
     rates = [burned_g / hours for burned_g, hours in sums.values()]
     if len(rates) < 2:
         return Spread(None, rates[0] if rates else None, None)
-    half = t_quantile(0.9, len(rates) - 1) * stdev(rates) / sqrt(len(rates))
+    half = t_quantile(HIGH, len(rates) - 1) * stdev(rates) / sqrt(len(rates))
     return Spread(fmean(rates) - half, fmean(rates), fmean(rates) + half)
 
 

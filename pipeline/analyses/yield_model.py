@@ -22,6 +22,7 @@ import numpy.typing as npt
 
 from pipeline.analyses.distributions import t_quantile
 from pipeline.analyses.yield_priors import Priors, logit
+from pipeline.contract.outcome_range import HELD
 
 Array = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
@@ -29,7 +30,6 @@ Sort = tuple[str, str | None, str | None]  # a kind of comb, the method it is re
 Features = tuple[tuple[str, str | None], ...]
 Design = tuple[Features, Array, Array]
 
-LEVEL = 0.8  # the share of sessions that an interval is meant to hold
 NOISE_SD = 0.28  # log odds between sessions of one kind in one season; a judgement, repaired by the first sessions
 NOISE_WEIGHT = 2.0  # how many sessions that judgement is worth
 OFFSET_SD = 0.30  # between beekeepers, and between a beekeeper's methods; a judgement
@@ -105,7 +105,7 @@ def loss_chance(lost: int, sessions: int) -> float:
 
 @dataclass(frozen=True, slots=True)
 class Interval:
-    """Three quantiles of a share or a mass: low and high hold the middle ``LEVEL`` between them."""
+    """Three quantiles of a share or a mass: low and high hold the middle ``HELD`` between them."""
 
     low: float
     mid: float
@@ -125,7 +125,7 @@ class YieldModel:
 
     def interval(self, sort: Sort) -> Interval:
         """10 %, 50 % and 90 % of the next session's yield, whole losses mixed in."""
-        tail, chance = (1 - LEVEL) / 2, loss_chance(self.lost, self.sessions) if self.lost else 0.0
+        tail, chance = (1 - HELD) / 2, loss_chance(self.lost, self.sessions) if self.lost else 0.0
         df, spread = self.fitted.df, self.stretch * self.fitted.spread(self._x(sort))
         t = [t_quantile((p - chance) / (1 - chance), df) if p > chance else -inf for p in (tail, 0.5, 1 - tail)]
         low, mid, high = _shares(self._centre(sort) + spread * np.array(t))
@@ -163,8 +163,8 @@ class YieldModel:
         n = len(self.misses)
         if n < GUARD_FROM:
             return 1.0
-        rank = ceil(LEVEL * (n + 1))
-        half = t_quantile((1 + LEVEL) / 2, self.fitted.df) * self.fitted.scale
+        rank = ceil(HELD * (n + 1))
+        half = t_quantile((1 + HELD) / 2, self.fitted.df) * self.fitted.scale
         ratio = float(np.sort(self.misses)[rank - 1]) / half
         return ratio if ratio > GUARD_RATIO else 1.0
 

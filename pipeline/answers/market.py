@@ -10,9 +10,10 @@ from typing import Any
 
 from pipeline.analyses import market_demand
 from pipeline.analyses.candle_capacity import Candle, Costs
-from pipeline.analyses.market_demand import HIGH, LOW, MID, Day
+from pipeline.analyses.market_demand import Day
 from pipeline.answers.candle_kinds import candle_kinds, costs
 from pipeline.answers.candle_thresholds import thresholds
+from pipeline.contract.outcome_range import HIGH, LOW, MID
 from pipeline.database.connection import Warehouse
 from pipeline.flow import Loaded
 

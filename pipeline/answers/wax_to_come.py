@@ -48,7 +48,7 @@ def wax_u_g(loaded: Loaded) -> float:
 
 
 def sure_wax_g(loaded: Loaded, coming: Pending) -> float:
-    """The wax that is there in nine cases of ten, pending wax counted, g: what promises are made on."""
+    """The wax that is there with a chance of 90 %, pending wax counted, g: what promises are made on."""
     return max(wax_on_hand_g(loaded) + coming.total().low, 0.0)
 
 

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 KindOfCandle = Annotated[str, typer.Argument(metavar="CANDLE", help="The kind of candle.")]
 Days = Annotated[int, typer.Option("--days", min=1, max=366, help="How many market days to make candles for.")]
 Sure = Annotated[
-    float, typer.Option("--sure", min=0.5, max=0.999, help="In how many of all cases they shall be enough.")
+    float, typer.Option("--sure", min=0.5, max=0.999, help="The chance that they are enough: 0.9 is 90 %.")
 ]
 Place = Annotated[str | None, typer.Option("--place", metavar="PLACE", help="Sales at this place only.")]
 

@@ -24,7 +24,7 @@ class Reach:
 
 @dataclass(frozen=True, slots=True)
 class Told:
-    """One session's yield as it would have been forecast (80 % interval) and as it came (shares)."""
+    """One session's yield as it would have been forecast (80 % range) and as it came (shares)."""
 
     session: str
     low: float

@@ -13,7 +13,7 @@ from pipeline.wording.amounts import points, share_cell
 
 @dataclass(frozen=True, slots=True)
 class YieldDot:
-    """One group's yield (share) with the ends of its 95 % interval, a second yield beside it, and a usual range."""
+    """One group's yield (share) with the ends of its 95 % range, a second yield beside it, and a usual range."""
 
     name: str
     value: float

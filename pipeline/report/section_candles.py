@@ -20,7 +20,7 @@ from pipeline.report.charts_stock import Mark, WaxAhead, fan
 from pipeline.report.page_data import Drawing, Panel, Picture, Section, Table, TableColumn
 from pipeline.report.page_queries import ask, shown
 from pipeline.wording import forecast_doubt_sentences, plan_sentences, season_sentences
-from pipeline.wording.amounts import Units, count, plural, share, share_cell
+from pipeline.wording.amounts import RANGE, Units, count, plural, share, share_cell
 from pipeline.wording.visible_text import visible
 
 Way = TypeVar("Way")
@@ -35,7 +35,7 @@ FORECAST = (
     "the comb before."
 )
 DRAWN = " Method: normal model of the logit yield with conjugate priors, ten thousand joint draws from a fixed seed."
-COMING = (("wax", "wax on hand so far; dashed: the middle of the forecast"), ("chance", f"{plan_sentences.RANGE} range"),
+COMING = (("wax", "wax on hand so far; dashed: the middle of the forecast"), ("chance", f"{RANGE}"),
           ("candle", "batch covered by the wax on hand"), ("alarm", "diamond: not covered"))  # fmt: skip
 
 
@@ -71,7 +71,7 @@ def _capacity_panel(found: Capacities, planned: Plan, units: Units) -> Panel:
     points = tuple(map(season_sentences.sentence, plan_sentences.unpriced(found.unpriced)))
     key = (
         ("candle", "wax on hand"),
-        ("chance", f"with comb that waits, {plan_sentences.RANGE} range"),
+        ("chance", f"with comb that waits, {RANGE}"),
         ("wax", "its middle"),
     )
     return Panel(
@@ -240,11 +240,11 @@ def _backtest_panel(test: Backtest, units: Units) -> Panel:
     limits = "" if test.low is None else f" ({units.share_cell(test.low, 0)} to {units.share(test.high, 0)})"
     method = (
         "Each session is forecast from those before it only, and compared with what it gave. If the ranges are honest, about "
-        f"{plan_sentences.RANGE} of sessions fall inside; with so many sessions that count can differ by chance{limits}. "
+        f"{units.share(test.level, 0)} of sessions fall inside; with so many sessions that count can differ by chance{limits}. "
         f"{plan_sentences.score(test)} It cannot tell how the next kind of comb will do. "
         "Method: Clopper–Pearson interval of the count, interval score of Gneiting and Raftery (2007)."
     )
-    key = (("chance", f"forecast, {plan_sentences.RANGE} range"), ("wax", "actual"), ("alarm", "diamond: outside"))
+    key = (("chance", f"forecast, {RANGE}"), ("wax", "actual"), ("alarm", "diamond: outside"))
     return Panel(
         "backtest",
         sentence,

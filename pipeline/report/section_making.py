@@ -13,8 +13,8 @@ from pipeline.answers.wick import WickAnswer, wicks
 from pipeline.flow import Loaded
 from pipeline.report.charts_making import Rung, Span, counts, ladder, spans
 from pipeline.report.page_data import Panel, Picture, Section, Table, TableColumn
-from pipeline.wording import flaw_sentences, making_sentences, market_sentences, plan_sentences, wick_sentences
-from pipeline.wording.amounts import Units, count, plural
+from pipeline.wording import flaw_sentences, making_sentences, market_sentences, wick_sentences
+from pipeline.wording.amounts import RANGE, Units, count, plural
 from pipeline.wording.cautions import BURNING, LOCAL, cautions
 from pipeline.wording.visible_text import DASH, visible
 
@@ -56,7 +56,7 @@ def _wick_panel(found: Sequence[WickAnswer], units: Units) -> Panel:
     points = (*(_said(n) for n in notes[:2]), " ".join([LOCAL, *cautions(BURNING)]))
     method = (
         "A burn says too small, right or too large by the form of the candle: pool against diameter after the usual hours, "
-        "soot, flame, drips, how it went out. The chances are exact Bayes over the ordered sizes of a family, one burn in ten "
+        "soot, flame, drips, how it went out. The chances are exact Bayes over the ordered sizes of a family, 10 % of burns "
         "read wrongly; too small holds for wider candles too, too large for narrower ones of the same wax."
     )
     more = f"and {plural(len(found) - LISTED, 'kind')} more: combtally wick" if len(found) > LISTED else ""
@@ -118,9 +118,9 @@ def _burning_panel(found: Sequence[WickAnswer], units: Units) -> Panel:
     )
     method = (
         "Grams an hour from the mass before and after each burn of the chosen wick, a ratio of sums for each test candle; the "
-        "range is Student's 80 % interval over test candles, and needs two. Burning time = fill mass / grams an hour."
+        "range is Student's, over test candles, and needs two. Burning time = fill mass / grams an hour."
     )
-    key = (("candle", "one candle"), ("chance", f"{plan_sentences.RANGE} range, where two or more were tested"))
+    key = (("candle", "one candle"), ("chance", f"{RANGE}, where two or more were tested"))
     return Panel(
         "burning",
         making_sentences.burning(found, units),
@@ -173,7 +173,7 @@ def _market_panel(found: MarketAnswer, units: Units) -> Panel:
     picture = Picture(
         "market", "What one market day asks for", f"{says}.", partial(spans, drawn, "candles on one day", "candle")
     )
-    figures = ("days", "sold", "sold out", "mean", "10 %", "90 %", "on shelf")
+    figures = ("days", "sold", "sold out", "mean", "from", "to", "on shelf")
     heads = (TableColumn("candle and place", figures=False), *map(TableColumn, figures))
     rows = tuple(_market_row(k, found.few, units) for k in shown)
     few = f"* Little to go by: under {found.few} market days." if any(k.market_days < found.few for k in shown) else ""
@@ -182,10 +182,10 @@ def _market_panel(found: MarketAnswer, units: Units) -> Panel:
     method = (
         "Sales on a market day follow a negative binomial whose mean and spread are learned from the days on which the kind was "
         "on offer; a day that sold out counts as at least what was sold. Places stand apart where the sales speak for it by 3 "
-        "to 1. What is asked for at 90 % is what to take: enough for nine days in ten."
+        f"to 1. What to take is enough {units.with_chance(found.sure)}."
         " Candles keep, so that what is left waits for the next."
     )
-    key = (("candle", "the middle"), ("chance", "eight days in ten"))
+    key = (("candle", "the middle"), ("chance", RANGE))
     table = Table("On a market day", heads, rows, " ".join(filter(None, (few, out, left))))
     money = tuple(_money(found, what, units) for what in ("place", "month", "candle"))
     return Panel(

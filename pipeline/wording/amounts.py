@@ -14,6 +14,7 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import TYPE_CHECKING, Final, SupportsFloat
 
+from pipeline.contract.outcome_range import HELD
 from pipeline.contract.quantities import UNITS, in_unit, shown_unit
 from pipeline.wording.rounding import Number, decimals_for, exact, half_up, trimmed
 from pipeline.wording.visible_text import DASH, missing
@@ -238,6 +239,14 @@ class Units:
         value = 100 * exact(chance)
         return "over 99" if value > 99 else "under 1" if value < 1 else self.number(value)
 
+    def with_chance(self, chance: Number) -> str:
+        """How sure something is, in a sentence: ``with a chance of 90 %``."""
+        return f"with a chance of {self.chance(chance)}"
+
+    def range_of(self, held: Number) -> str:
+        """What a range is called by the share of outcomes that it holds: ``80 % range``."""
+        return f"{self.share(held, 0)} range"
+
     def count(self, value: Number) -> str:
         """A whole number, or a dash."""
         return DASH if missing(value) else self.number(exact(value))
@@ -268,6 +277,8 @@ class Units:
 PLAIN: Final = Units()
 PAGE: Final = PLAIN.on_page()
 """For shares and counts, which need no unit of a book's own: in plain text, and on a page."""
+RANGE: Final = PLAIN.range_of(HELD)
+"""What every range from low to high is called."""
 
 
 number, share, share_cell, points, count, plural = (

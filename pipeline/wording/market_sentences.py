@@ -9,7 +9,7 @@ from itertools import zip_longest
 from operator import attrgetter
 
 from pipeline.answers.market import Earned, MarketAnswer, Selling
-from pipeline.wording.amounts import Units
+from pipeline.wording.amounts import RANGE, Units
 from pipeline.wording.plan_sentences import unpriced as unpriced_materials
 from pipeline.wording.visible_text import DASH, visible
 
@@ -53,7 +53,7 @@ def _named(names: Sequence[str | None], width: int, figures: str) -> str:
 
 
 def _notes(found: MarketAnswer, units: Units) -> Iterator[str]:
-    yield f"take: enough for one day in {units.share(found.sure, 0)} of cases; one day: what it asks for, 10 to 90 %"
+    yield f"take: enough for one day {units.with_chance(found.sure)}; one day: what it asks for, {RANGE}"
     yield f"make: the same for {units.plural(found.days, 'market day')}, less the shelf; candles keep, so a rest can wait"
     known = [k for k in found.kinds if k.market_days]
     if any(k.sold_out_days for k in known):

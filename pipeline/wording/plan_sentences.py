@@ -1,6 +1,6 @@
 """The sentences on what is to come: how many candles, whether the plan is covered, how forecasts did.
 
-One way to say a chance and a range: per cent (``80 %``), as :class:`Units` writes them.
+A chance and a range are said in one way: per cent, as :class:`Units` writes them.
 """
 
 from __future__ import annotations
@@ -14,15 +14,13 @@ from pipeline.analyses.pending_wax import Pending
 from pipeline.analyses.shortage_remedies import Mends, Render
 from pipeline.answers.mix import MixAnswer
 from pipeline.answers.plan import PlanAnswer
-from pipeline.wording.amounts import PLAIN, Units
+from pipeline.contract.outcome_range import HIGH
+from pipeline.wording.amounts import PLAIN, RANGE, Units
 from pipeline.wording.visible_text import listed, visible
 
-RANGE = "80 %"
-"""How the range between the 10 and the 90 % point is called, everywhere."""
-
-AHEAD = f"wax ahead, as the plan is poured (a forecast, {RANGE} range)"
+AHEAD = f"wax ahead, as the plan is poured (a forecast, {RANGE})"
 CAPACITY_COLUMNS = (
-    "now: of the wax on hand; low to high: with the wax still to come, 80 % range\n"
+    f"now: of the wax on hand; low to high: with the wax still to come, {RANGE}\n"
     "each row is for all the wax, as if nothing else were made"
 )
 MELTED = "*: if what waits is melted by that day"
@@ -42,9 +40,7 @@ def wax_there(wax_g: float, coming: Pending, units: Units) -> str:
     total = coming.total()
     start = f"Wax on hand: {units.mass(wax_g)}; still to come: "
     return (
-        f"{start}{units.about(total.low)} to {units.about(total.high)} ({RANGE} range)."
-        if coming.lots
-        else f"{start}none."
+        f"{start}{units.about(total.low)} to {units.about(total.high)} ({RANGE})." if coming.lots else f"{start}none."
     )
 
 
@@ -55,7 +51,7 @@ def capacity(first: Capacity | None, units: Units) -> str:
     start = f"Made into {visible(first.candle)} alone, the wax on hand gives {units.count(first.now)}"
     if (first.high or 0) <= (first.now or 0):
         return f"{start}; no comb waits that would add to it."
-    return f"{start}; with the comb that waits, {units.count(first.low)} to {units.count(first.high)} ({RANGE} range)."
+    return f"{start}; with the comb that waits, {units.count(first.low)} to {units.count(first.high)} ({RANGE})."
 
 
 def unpriced(missing: Sequence[str]) -> list[str]:
@@ -124,7 +120,7 @@ def ways(found: PlanAnswer, units: Units) -> Iterator[str]:
     yield f"Short from {units.day(told.short_on)} on, by {units.mass(told.short_g)}. Any one of these would mend it:"
     cuts = [f"{units.number(c.fewer)} fewer of {visible(c.batch)} ({visible(c.candle)})" for c in mends.fewer]
     yield f"1. Make {', '.join(cuts)}."
-    yield "2. Melt what waits, counted from today (enough with a chance of 90 %):"
+    yield f"2. Melt what waits, counted from today (enough {units.with_chance(HIGH)}):"
     yield from (f"   {_melting(r, units)}" for r in mends.render)
     if not mends.render:
         yield "   there is nothing that waits to be melted"
@@ -198,13 +194,11 @@ def backtest(test: Backtest, units: Units) -> str:
     """How past forecasts did."""
     if not test.n:
         return "No session could be forecast from earlier ones yet."
-    level = units.share(test.level, 0)
+    held = units.range_of(test.level)
     start = f"Of {units.plural(test.n, 'session')} forecast from those before, {units.count(test.inside)} fell inside"
-    start += f" the {level} range"
+    start += f" the {held}"
     if test.n == 1:
-        start = (
-            f"The one session that could be forecast fell {'inside' if test.inside else 'outside'} the {level} range"
-        )
+        start = f"The one session that could be forecast fell {'inside' if test.inside else 'outside'} the {held}"
     return f"{start}; {_judged(test)}."
 
 

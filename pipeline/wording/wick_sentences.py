@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from pipeline.analyses.burn_verdicts import BurnReading, Says
 from pipeline.analyses.wick_choice import Seen, Spread
 from pipeline.answers.wick import BurnVerdict, WickAnswer
-from pipeline.wording.amounts import Units
+from pipeline.wording.amounts import RANGE, Units
 from pipeline.wording.cautions import BURNING, LOCAL, cautions
 from pipeline.wording.visible_text import DASH, visible
 
@@ -124,7 +124,7 @@ def choice(found: WickAnswer, units: Units) -> str:
     if found.off_the_end is Says.LARGE:
         return "Every wick is too large, the smallest too: a smaller size is needed, or a wider candle."
     ahead = "no further test is needed" if following is None else f"next: test {visible(following)} once more"
-    return f"Choice: {visible(picked)}, right with {units.chance(chance)}; {ahead}."
+    return f"Choice: {visible(picked)}, right {units.with_chance(chance)}; {ahead}."
 
 
 def burning(found: WickAnswer, units: Units) -> str:
@@ -144,7 +144,7 @@ def _spread(spread: Spread, units: Units, decimals: int) -> str:
     mid = DASH if spread.mid is None else units.number(spread.mid, decimals)
     if spread.low is None or spread.high is None:
         return mid
-    return f"{mid} ({units.number(spread.low, decimals)} to {units.number(spread.high, decimals)}, 8 times in 10)"
+    return f"{mid} ({units.number(spread.low, decimals)} to {units.number(spread.high, decimals)}, {RANGE})"
 
 
 def notes_for(found: WickAnswer, units: Units) -> list[str]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import ast
 import json
 import re
 from pathlib import Path
@@ -81,7 +82,7 @@ def test_json_keeps_the_bytes(faulty: Path) -> None:
 POUNDS = '[show]\nmass = "lb oz"\nlength = "in"\ntemperature = "F"\n'
 ASKED = (
     "check", "yields --by season", "losses --by season", "flow", "flow --by season", "stock", "capacity", "plan", "mix", "suspects",
-    "pour P26-5", "market", "flaws", "suspects --show R25-2", "trace 'block B26-03'", "sheet", "sheet --xlsx",
+    "pour P26-5", "market", "wick 'jar large'", "flaws", "suspects --show R25-2", "trace 'block B26-03'", "sheet", "sheet --xlsx",
 )  # fmt: skip
 
 
@@ -97,14 +98,36 @@ def american(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return folder
 
 
+OTHER_WAYS = re.compile(
+    r"\b(in|out of) (five|ten)\b|\b(times|days|cases) (in|of|out of) (10|ten|five)\b|of (all |ten )?cases\b|%[ -]interval|\d%( [a-z]|$)|10 (to|and|-) 90\b"
+)
+"""Ways to say a chance or how much a range holds that are not ``80 % range`` and ``with a chance of 90 %``."""
+
+
+@pytest.mark.parametrize("page", sorted((ROOT / "tests" / "golden").glob("*.txt")), ids=lambda p: p.stem)
+def test_a_page_says_chances_in_one_way(page: Path) -> None:
+    assert not [line for line in page.read_text("utf-8").splitlines() if OTHER_WAYS.search(line)]
+
+
+def test_no_text_for_people_says_chances_otherwise() -> None:
+    """Every text in the code that shows something to people, and the README: what no output of the demo happens to say, too."""
+    rooms = ("wording", "report", "web", "cli", "recording", "old_records", "export")
+    texts = [(f, node.value) for room in rooms for f in (ROOT / "pipeline" / room).rglob("*.py")
+             for node in ast.walk(ast.parse(f.read_text("utf-8"))) if isinstance(node, ast.Constant) and isinstance(node.value, str)]  # fmt: skip
+    texts += [(f, f.read_text("utf-8")) for f in (ROOT / "README.md", ROOT / "data" / "demo" / "README.md", *(ROOT / "pipeline" / "web").glob("*.html"))]
+    assert not [(f.name, found.group()) for f, text in texts if (found := OTHER_WAYS.search(text))]
+
+
 @pytest.mark.parametrize("command", ASKED)
 def test_a_book_in_pounds_and_ounces_is_told_nothing_else(american: Path, command: str) -> None:
     name, *rest = re.findall(r"'[^']*'|\S+", command)
     out = ("--out", american / "out") if name == "sheet" else ()
     done = books.run(name, american, *(r.strip("'") for r in rest), *out)
     assert done.code == 0, done.err
-    assert not re.search(r"\d ?(kg|g|mm|°C)\b", done.out), re.findall(r".*\d ?(?:kg|g|mm|°C)\b.*", done.out)
+    other = r"\d ?(?:kg|g|mm|°C)\b(?! \()"  # a published limit stands in both: 10 mm (3/8 in)
+    assert not re.search(other, done.out), re.findall(f".*{other}.*", done.out)
     assert not re.search(r"\b1[6-9](\.\d)? oz|lb -|--\d", done.out)
+    assert not OTHER_WAYS.search(done.out)
 
 
 def test_a_date_on_the_command_line_comes_in_the_order_of_the_book(american: Path) -> None:
