@@ -6,7 +6,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from math import comb
 
-JOINED = " + "
+from pipeline.contract.columns import JOINED
+from pipeline.contract.joined_words import flaw_stem
+
 OTHER, NO_FAULT = "other", "bloom"
 """What free text counts as, and what is natural and no fault: neither is set against anything."""
 
@@ -51,15 +53,10 @@ class Evidence:
 def words(text: str | None, known: Sequence[str]) -> tuple[frozenset[str], tuple[str, ...]]:
     """The flaws that a cell names, and what in it is none of the known words and so counts as ``other``."""
     parts = [part.strip() for part in (text or "").split(JOINED.strip()) if part.strip()]
-    by_stem = {_stem(word): word for word in known}
-    named = {by_stem[_stem(part)] for part in parts if _stem(part) in by_stem}
-    free = tuple(part for part in parts if _stem(part) not in by_stem)
+    by_stem = {flaw_stem(word): word for word in known}
+    named = {by_stem[flaw_stem(part)] for part in parts if flaw_stem(part) in by_stem}
+    free = tuple(part for part in parts if flaw_stem(part) not in by_stem)
     return frozenset(named | ({OTHER} if free else set())), free
-
-
-def _stem(word: str) -> str:
-    """A flaw's word without what does not tell it apart: capitals, the plural, the American ``center``."""
-    return word.lower().removesuffix("s").replace("center", "centre")
 
 
 def evidence(pours: Sequence[Poured], factors: Sequence[Factor], fewest: int) -> dict[str, Evidence]:

@@ -9,6 +9,6 @@ others AS (SELECT flaw, unnest(string_split(also, ' + ')) AS word FROM flaws)
 SELECT 'batches' AS log, row, 'flaws' AS "column", string_agg(words, ' + ' ORDER BY words) AS words,
     coalesce('is ' || string_agg(DISTINCT flaw, ' or ' ORDER BY flaw) || ' meant? ', '') AS meant,
     (SELECT string_agg(flaw, ', ' ORDER BY flaw) FROM flaws) AS known
-FROM parts LEFT JOIN others ON word = lower(words)  -- a flaw is known in one or in several, and by its American spelling
-WHERE words <> '' AND replace(rtrim(lower(words), 's'), 'center', 'centre') NOT IN (SELECT rtrim(flaw, 's') FROM flaws)
+FROM parts LEFT JOIN others ON word = lower(words)  -- a flaw is known in one or in several, and in either spelling
+WHERE words <> '' AND flaw_stem(words) NOT IN (SELECT flaw_stem(flaw) FROM flaws)
 GROUP BY row

@@ -4,9 +4,6 @@
 -- fix: if so, write {joined}, so that each gets its part
 -- value: hive
 -- example: harvests: ,7 -> ,7 & 8
-WITH parted AS (
-    SELECT row, hive, list_filter(list_transform(regexp_split_to_array(hive, '[,;&+]|\band\b'), lambda x: trim(x)), lambda x: x <> '') AS names
-    FROM harvests WHERE regexp_matches(hive, '[,;&]|\band\b')
-)
+WITH parted AS (SELECT row, hive, hives_meant(hive) AS names FROM harvests WHERE hive IS NOT NULL)
 SELECT 'harvests' AS log, row, 'hive' AS "column", hive, len(names) AS hives, array_to_string(names, ' + ') AS joined
 FROM parted WHERE len(names) > 1

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from pipeline.contract import log_columns, shipped_files
 from pipeline.contract.formulas import Term, density_g_per_ml, frustum_ml, variance_g2
+from pipeline.contract.joined_words import MACROS
 from pipeline.database.connection import Warehouse
 
 if TYPE_CHECKING:
@@ -117,10 +118,11 @@ def macros(book: Book) -> str:
 
     ``u2``: the variance of a weighing in g²; ``exact``: a variance whose sums repeat; ``frustum_ml``
     and ``density``: of a vessel and a blend; ``season_of``: the year that a
-    day's season starts in, as text; ``flags_of``: the flags of a yield that apply.
+    day's season starts in, as text; ``flags_of``: the flags of a yield that apply; :data:`MACROS`: several words in a cell.
     """
     month, day = book.season_starts
     return (
+        f"{MACROS}"
         f"CREATE MACRO u2(log, mass_g) AS CASE {_variances(book)} END;"
         f"CREATE MACRO frustum_ml(bottom_mm, top_mm, height_mm) AS {_FRUSTUM};"
         f"CREATE MACRO density(wax, oil, scent, wax_density, oil_density, scent_density) AS {_DENSITY};"

@@ -5,12 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from pipeline.contract.columns import JOINED
 from pipeline.contract.log_columns import LOGS
 from pipeline.database.connection import queries
 from pipeline.flow import Loaded
-
-JOINED = " + "
-"""Several words in one cell, as the logs themselves write several hives."""
 
 
 @dataclass(frozen=True, slots=True)

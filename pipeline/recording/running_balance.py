@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-import re
 from fractions import Fraction
 
+from pipeline.contract.joined_words import hives_meant, joined
 from pipeline.contract.log_columns import LOGS
 from pipeline.contract.quantities import read_number
 from pipeline.recording.entry_answers import Draft, Spot
@@ -96,11 +96,10 @@ def _minutes_or_hours(draft: Draft, _offers: Offers, spot: Spot) -> list[str]:
 
 def _several_hives(draft: Draft, _offers: Offers, spot: Spot) -> list[str]:
     """Hives that a person parts by commas or `and`, which a log parts by plus signs."""
-    text = draft.answers.get(spot, "")
-    names = [name for part in re.split(r"[,;&]|\band\b", text) if (name := part.strip())]
+    names = hives_meant(draft.answers.get(spot, ""))
     if len(names) < 2:
         return []
-    return [f"is that {len(names)} hives? Write {' + '.join(names)}, so that each gets its part"]
+    return [f"is that {len(names)} hives? Write {joined(names)}, so that each gets its part"]
 
 
 def _much_missing(draft: Draft, offers: Offers, n: int) -> list[str]:
