@@ -10,6 +10,7 @@ from pathlib import Path
 
 from pipeline.book.book_settings import WORKSHOP, Book, read_book
 from pipeline.contract.findings import Finding, Severity, has_errors
+from pipeline.database.made_from import MadeFrom, made_from
 from pipeline.recording import journal
 from pipeline.recording.entry_effects import entry_effects
 from pipeline.recording.log_bytes import UnfitForWriting
@@ -87,6 +88,27 @@ class _Prepared:
     said: tuple[str, ...] = ()
 
 
+@dataclass(frozen=True, slots=True)
+class Judged:
+    """An entry that was shown to somebody: what it would be, of which rows, and what the book was made of then."""
+
+    rows: Mapping[str, Sequence[Row]]
+    origin: MadeFrom | None
+    entry: _Prepared
+
+    @property
+    def outcome(self) -> Outcome:
+        """What was found and is to be said; nothing was written."""
+        return Outcome(findings=self.entry.findings, said=self.entry.said)
+
+    def still_holds(self, folder: Path, rows: Mapping[str, Sequence[Row]], today: date) -> bool:
+        """Whether the same would be found of these rows now: the book is byte for byte what it was, and the day the same."""
+        if self.origin is None or rows != self.rows:
+            return False
+        now = made_from(folder, today)
+        return now is not None and now.origin == self.origin.origin
+
+
 def record(  # noqa: PLR0913, PLR0917 - an entry's own parts
     folder: Path,
     rows: Mapping[str, Sequence[Row]],
@@ -95,28 +117,32 @@ def record(  # noqa: PLR0913, PLR0917 - an entry's own parts
     beside: Sequence[journal.Write] = (),
     token: str = "",
     yes: bool = False,
+    judged: Judged | None = None,
 ) -> Outcome:
     """Append rows to the logs, all or none; cells stand in people's words by column name, with or without unit.
 
     New errors refuse the entry; new warnings too, unless they were seen and answered with ``yes``. ``what`` names the
     entry for ``undo``; ``beside`` are other files of the book that change with it. An entry with the ``token`` of an
-    earlier one is that one sent again, and is not written twice.
+    earlier one is that one sent again, and is not written twice. ``judged``: what was :func:`foreseen` of them, which is
+    not worked out twice while the book stays as it was.
     Raises MachineFault, with the book untouched, where the machine cannot.
     """
     with journal.locked(folder):
         if journal.carried_out(folder, token):
             return Outcome(said=("this entry was written before",))
-        entry = _prepared(read_book(folder)[0], rows, today)
+        holds = judged is not None and judged.still_holds(folder, rows, today)
+        entry = judged.entry if judged and holds else _prepared(read_book(folder)[0], rows, today)
         if stopped(entry.findings, yes) or not entry.edits:
             return Outcome(findings=entry.findings, said=entry.said if entry.edits else ())
         journal.commit(folder, what, [*map(write_of, entry.edits), *beside], token)
         return Outcome(entry.written, findings=entry.findings, said=entry.said)
 
 
-def foreseen(folder: Path, rows: Mapping[str, Sequence[Row]], today: date) -> Outcome:
+def foreseen(folder: Path, rows: Mapping[str, Sequence[Row]], today: date) -> Judged:
     """What ``record`` would find and say of these rows, without writing; and what a session in them gives."""
+    origin = made_from(folder, today)
     entry = _prepared(read_book(folder)[0], rows, today, with_yields=True)
-    return Outcome(findings=entry.findings, said=entry.said)
+    return Judged(rows, origin if origin and origin.holds() else None, entry)
 
 
 def findings_of(folder: Path, rows: Mapping[str, Sequence[Row]], today: date) -> list[Finding]:

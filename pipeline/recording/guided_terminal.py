@@ -194,7 +194,8 @@ def _ended(  # noqa: PLR0913, PLR0917 - everything that answering needs, and whe
         if draft.is_open(known):
             _left_open(drafts, begun(draft, kept.name), say)
             return None
-        would = entry.foreseen(drafts.book, rows, today)
+        judged = entry.foreseen(drafts.book, rows, today)
+        would = judged.outcome
         for sentence in would.said:
             say(f"  = {sentence}")
         for fault in would.findings:
@@ -208,9 +209,8 @@ def _ended(  # noqa: PLR0913, PLR0917 - everything that answering needs, and whe
             return None
         elif yes_or_no(answer) == YES:
             what = f"{draft.kind} {described(draft)}".removeprefix("session ")
-            return _kept(
-                drafts, kept.name, entry.record(drafts.book, rows, what, today, token=kept.name, yes=True), say
-            )
+            outcome = entry.record(drafts.book, rows, what, today, token=kept.name, yes=True, judged=judged)
+            return _kept(drafts, kept.name, outcome, say)
         elif yes_or_no(answer) == NO:
             drafts.drop(kept.name)
             say("dropped; nothing was written")

@@ -6,11 +6,11 @@ import io
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from functools import cached_property, partial
+from functools import cached_property
 
 from pipeline.contract.columns import Log
 from pipeline.reading.headers import layout
-from pipeline.reading.record_reader import Layout, Record, breaks, file_records
+from pipeline.reading.record_reader import Layout, Record, breaks, file_records, records
 
 BOMS = {"utf-8": b"\xef\xbb\xbf", "utf-16-le": b"\xff\xfe", "utf-16-be": b"\xfe\xff"}
 """The byte order marks that a log may start with, by the encoding they announce."""
@@ -71,9 +71,11 @@ class LogFile:
         return next(self._read(), None)
 
     def _read(self) -> Iterator[Record]:
+        return file_records(io.StringIO(self.text, newline=""), self.style.separator, self._laid_out)
+
+    def _laid_out(self, header: Sequence[str]) -> Layout:
         mark = self.style.separator
-        laid_out = partial(layout, self.log, separator=mark) if self.log else lambda cells: Layout(mark, len(cells))
-        return file_records(io.StringIO(self.text, newline=""), mark, laid_out)
+        return layout(self.log, header, mark) if self.log else Layout(mark, len(header))
 
     @property
     def header(self) -> tuple[str, ...]:
@@ -103,8 +105,12 @@ class LogFile:
         """The log with rows added at its end; the old text is the beginning of the new one."""
         gap = "" if not self.text or self.text.endswith(("\n", "\r")) else self.style.newline
         quoted = self._quoted_columns()
-        text = self.text + gap + "".join(self._line(row, quoted) for row in rows)
-        return self._as_meant(text, [*(r.cells for r in self.records), *rows])
+        above, below = self.text + gap, "".join(self._line(row, quoted) for row in rows)
+        if self.first is None or '"' in above:
+            return self._as_meant(above + below, [*(r.cells for r in self.records), *rows])
+        # without a quote no line reaches into the next one: what stands above is read as before
+        read = records(io.StringIO(below, newline=""), self._laid_out(self.header), breaks(above) + 1, len(above))
+        return replace(self, text=above + below)._if_meant(tuple(read), rows)
 
     def with_cell(self, record: Record, column: int, value: str) -> LogFile:
         """The log with one cell of one record changed; a row shorter than that is filled up with empty cells."""
@@ -132,16 +138,20 @@ class LogFile:
     def _as_meant(self, text: str, expected: Sequence[Sequence[str]]) -> LogFile:
         """The log with a new text, which is read again: every cell must be what was meant. Raises UnfitForWriting."""
         after = replace(self, text=text)
-        same = len(after.records) == len(expected)
-        wrong = next((r for r, cells in zip(after.records, expected, strict=False) if not _says(r, cells)), None)
+        return after._if_meant(after.records, expected)
+
+    def _if_meant(self, read: Sequence[Record], expected: Sequence[Sequence[str]]) -> LogFile:
+        """The log itself, of which these records were read again, where they say what was meant. Raises UnfitForWriting."""
+        same = len(read) == len(expected)
+        wrong = next((r for r, cells in zip(read, expected, strict=False) if not _says(r, cells)), None)
         if same and wrong is None:
-            return after
+            return self
         told = f"line {wrong.line}" if wrong else "the end of the log"
         raise UnfitForWriting(f"what is to be written would be read as something else ({told}); look for a quote there")
 
     def _quoted_columns(self) -> frozenset[int]:
         """The columns whose cell is quoted in the last row."""
-        if not self.records:
+        if '"' not in self.text or not self.records:
             return frozenset()
         spans = self.records[-1].spans(self.style.separator)
         return frozenset(n for n, (start, stop) in enumerate(spans) if _is_quoted(self.text[start:stop]))

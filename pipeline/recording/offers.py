@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from pipeline.book.book_settings import Book
 from pipeline.contract.columns import Log
@@ -15,6 +15,9 @@ from pipeline.contract.findings import Finding, log_name
 from pipeline.contract.log_columns import LOGS
 from pipeline.wording.amounts import Units
 from pipeline.wording.visible_text import DASH
+
+if TYPE_CHECKING:
+    from pipeline.flow import Loaded
 
 NO_COMB = "This book has no comb yet: a session begins with comb, so record a harvest first."
 _RECENT = 40  # rows that tell which columns a book uses
@@ -64,10 +67,9 @@ class Offers:
 
 def of(folder: Path, today: date) -> Offers:
     """The offers of a book as it stands; rows with errors stay out. Raises MachineFault."""
-    from pipeline import flow
     from pipeline.database.connection import queries
 
-    loaded = flow.opened(folder, today)
+    loaded = _worked_out(folder, today)
     rows = loaded.warehouse.rows
     asked = {query.name: rows(query.sql) for query in queries("recording/queries")}
     recent = {log: rows(f'SELECT * FROM "{log}" ORDER BY row DESC LIMIT {_RECENT}') for log in LOGS}
@@ -91,6 +93,18 @@ def of(folder: Path, today: date) -> Offers:
         {log: _skipped(LOGS[log], held) for log, held in recent.items()},
         _batches(asked["batches_left"]),
     )  # fmt: skip
+
+
+def _worked_out(folder: Path, today: date) -> Loaded:
+    """The book as far as the offers need it: who waits for a question waits for no figure that nobody asks about."""
+    from pipeline import flow
+    from pipeline.database.connection import queries, read_by
+    from pipeline.database.made_from import made_from
+
+    origin = made_from(folder, today)
+    if origin is None:
+        return flow.load(folder, today)
+    return flow.answering(read_by(queries("recording/queries")).union(LOGS), folder, today, origin)
 
 
 def _batches(rows: Sequence[Mapping[str, Any]]) -> dict[str, tuple[OfferedLot, ...]]:

@@ -51,6 +51,7 @@ class Desk:
         self._saving, self._offering = threading.Lock(), threading.Lock()
         self._ahead = threading.Timer(0, self._look_ahead) if ahead else None
         self._known: tuple[object, Offers] | None = None
+        self._judged: entry.Judged | None = None
 
     @property
     def today(self) -> date:
@@ -128,7 +129,8 @@ class Desk:
 
     def foreseen(self, kept: Kept) -> entry.Outcome:
         """What saving a complete draft would find and do."""
-        return entry.foreseen(self.folder, kept.draft.rows(self._latest()), self.today)
+        self._judged = entry.foreseen(self.folder, kept.draft.rows(self._latest()), self.today)
+        return self._judged.outcome
 
     def holds_something(self, kept: Kept, posted: Mapping[str, str]) -> bool:
         """Whether anything was typed into an entry, on earlier pages or on the one that was sent."""
@@ -145,7 +147,7 @@ class Desk:
                 return kept, None
             rows = kept.draft.rows(self._latest())
             what = f"{kept.draft.kind} from the form: {_in_words(kept.draft)}"
-            outcome = entry.record(self.folder, rows, what, self.today, token=kept.name, yes=yes)
+            outcome = entry.record(self.folder, rows, what, self.today, token=kept.name, yes=yes, judged=self._judged)
             if not (outcome.refused or outcome.asks):
                 places = ", ".join(f"{LOGS[w.log].file} line {w.line}" for w in outcome.written)
                 kept = replace(kept, saved=places or "before, in an earlier try")

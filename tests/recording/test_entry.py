@@ -132,6 +132,20 @@ def test_rows_of_one_entry_may_refer_to_one_another_and_stand_or_fall_together(t
     assert list(tmp_path.glob("*.csv")) == []
 
 
+def test_what_was_foreseen_is_taken_over_only_while_the_book_is_what_it_was(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    folder, rows = book(tmp_path), {"harvests": [HARVEST]}
+    shown = entry.foreseen(folder, rows, DAY)
+    other = {"harvests": [HARVEST | {"comb": "honeycomb"}]}
+    assert rules(entry.record(folder, other, "other rows than those shown", DAY, judged=shown)) == ["unknown-word"]
+    assert entry.record(folder, rows, "by somebody else meanwhile", DAY).written
+    assert rules(entry.record(folder, rows, "the one shown", DAY, judged=shown)) == ["double-key"]
+    assert entry.undo(folder) == "by somebody else meanwhile"
+    monkeypatch.setattr(entry, "new_findings", lambda *_: pytest.fail("judged twice"))
+    assert entry.record(folder, rows, "the one shown", DAY, judged=shown).written == (entry.Written("harvests", 2),)
+
+
 def test_lines_count_the_breaks_inside_cells(tmp_path: Path) -> None:
     book(tmp_path, harvests='harvest,date,comb,mass_kg,notes\r\nA0,2025-05-01,mixed,1,"two\r\nlines"')
     outcome = entry.record(tmp_path, {"harvests": [HARVEST | {"notes": "a\nb"}, HARVEST | {"harvest": "A2"}]}, "two", DAY)
@@ -292,7 +306,7 @@ def test_a_count_says_what_the_book_had_and_what_becomes_of_the_difference(tmp_p
     )  # fmt: skip
     day = {"date": "2026-07-04"}
     counts = [day | {"item": "A1", "mass": "2.5 kg"}, day | {"item": "A2", "mass": "0 kg"}, day | {"item": "taper", "count": "20"}]
-    assert entry.foreseen(ridge, {"stocktakes": [*counts, day | {"item": "taper", "count": "20"}]}, DAY).said == (
+    assert entry.foreseen(ridge, {"stocktakes": [*counts, day | {"item": "taper", "count": "20"}]}, DAY).outcome.said == (
         "harvest A1: counted 2.500 kg, the book has 3.000 kg: 500 g less; from now on so much of it waits to be rendered",
         "harvest A2: counted 0.000 kg, the book has 4.000 kg: 4.000 kg less; the harvest is closed: nothing of it waits, and what is "
         "missing counts as lost in store",

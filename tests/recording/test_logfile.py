@@ -7,6 +7,7 @@ from typing import Literal
 
 import pytest
 
+from pipeline.contract.log_columns import LOGS
 from pipeline.recording.log_bytes import LogFile, UnfitForWriting
 
 ROWS = [
@@ -69,6 +70,27 @@ def test_a_changed_cell_leaves_every_byte_around_it(separator: str, newline: str
     after = log.with_cell(log.records[2], 3, "1.3").encoded()
     assert after == before.replace("1.25".encode(plain), "1.3".encode(plain))
     assert log.records[2].line == 4, "the quoted line break of the first row counts as a line"
+
+
+HARVEST = LOGS["harvests"]
+ODD_CELLS = ("", "B", " B", "B, C", 'B "C"', '"B', "two\nlines", "\n", "\r", "2025-07-01", '9"')
+
+
+@pytest.mark.parametrize("above", ["harvest,date,notes\n", "harvest,date,notes\r\nA1,2025-06-01", "sep=,\nharvest,date,notes\n\nA1\n"])
+def test_a_row_below_lines_without_a_quote_is_written_where_the_whole_log_then_says_what_was_meant(above: str) -> None:
+    """The end alone is read again; read as a whole the log must give the same answer."""
+    log = LogFile.decoded(above.encode(), "utf-8", ",", HARVEST)
+    held = [list(record.cells) for record in log.records]
+    for row in map(list, product(ODD_CELLS, repeat=3)):
+        written = ",".join(log._cell(cell) for cell in row)
+        end = "" if above.endswith("\n") else log.style.newline
+        whole = LogFile(log.style, above + end + written + log.style.newline, HARVEST)
+        is_meant = [list(r.cells) for r in whole.records] == [*held, [cell.strip(" ") for cell in row]]
+        try:
+            assert log.with_rows([row]).text == whole.text
+            assert is_meant, row
+        except UnfitForWriting:
+            assert not is_meant, row
 
 
 def test_a_fully_quoted_log_stays_fully_quoted() -> None:
