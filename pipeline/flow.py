@@ -5,7 +5,7 @@ Where nothing has changed since figures were last worked out, they are taken fro
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Callable, Collection, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, replace
 from datetime import date
@@ -96,12 +96,15 @@ def opened(folder: Path, today: date, on: date | None = None) -> Loaded:
     return with_shelf_of(on or today, loaded)
 
 
-def answering(tables: Collection[str], folder: Path, today: date, origin: MadeFrom) -> Loaded:
+def answering(
+    tables: Collection[str], folder: Path, today: date, origin: MadeFrom, empty: Callable[[bool], Warehouse]
+) -> Loaded:
     """A book's figures from its database file, else worked out as far as these tables need them, and not kept.
 
-    Of many books nobody reads warnings and notes, so only errors are looked for. Raises MachineFault.
+    Of many books nobody reads warnings and notes, so only errors are looked for. ``empty``: what makes a warehouse, see
+    :meth:`Warehouse.of_several_books`. Raises MachineFault.
     """
-    return recalled(folder, today, origin) or _load(folder, today, origin, tables)
+    return recalled(folder, today, origin) or _load(folder, today, origin, tables, empty)
 
 
 def recalled(folder: Path, today: date, origin: MadeFrom | None = None) -> Loaded | None:
@@ -139,7 +142,17 @@ def load(folder: Path, today: date) -> Loaded:
     return _load(folder, today, made_from(folder, today))
 
 
-def _load(folder: Path, today: date, origin: MadeFrom | None, tables: Collection[str] = ()) -> Loaded:
+def _in_memory(few_rows: bool) -> Warehouse:
+    return Warehouse(few_rows=few_rows)
+
+
+def _load(
+    folder: Path,
+    today: date,
+    origin: MadeFrom | None,
+    tables: Collection[str] = (),
+    empty: Callable[[bool], Warehouse] = _in_memory,
+) -> Loaded:
     """Everything, or only what these tables need and the errors that bear on it; those are judged in the database alone."""
     from pipeline.checks.judgement import judge
     from pipeline.checks.rule_engine import rules
@@ -149,14 +162,16 @@ def _load(folder: Path, today: date, origin: MadeFrom | None, tables: Collection
     from pipeline.reading.mangled_names import mangled_keys, with_one_cause
 
     book, findings = read_book(folder)
-    warehouse = Warehouse(few_rows=has_few_rows(book))
-    settings_tables.put(book, warehouse, today, today)
+    warehouse = empty(has_few_rows(book))
     models: Sequence[Query] = queries("models")
     asked = rules()
+    wanted: Collection[str] = settings_tables.ABOUT
     if tables:
         asked = [rule for rule in asked if rule.severity is Severity.ERROR]
         rest = read_by([*(rule.query for rule in asked), *queries("checks/leaving_out")])
         models = warehouse.needed_for(rest.union(tables), models)
+        wanted = read_by(models).union(rest, tables)
+    settings_tables.put(book, warehouse, today, today, wanted)
     known = JudgedLogs(origin).known(book) if origin else ()
     read = read_logs(book, warehouse, judged=LOGS if tables else known)
     names = {log: file.name for log, file in read.files.items()}

@@ -8,8 +8,13 @@ from random import SystemRandom
 import pytest
 from hypothesis import settings
 
+from pipeline.database import scheduler
+
 SEED = "COMBTALLY_SEED"
 """Where the seed of the laws stands: given, it is taken; where tests run for others (``CI``) it is fresh; else it is 0."""
+
+if "PYTEST_XDIST_WORKER" in os.environ:  # a test process for each core leaves none idle
+    scheduler.HANDS = 1
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # as the command line has it
 settings.register_profile("combtally", deadline=None, database=None, derandomize=False, print_blob=True)

@@ -12,17 +12,21 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
+from itertools import chain
 from multiprocessing import get_context
 from pathlib import Path
 from typing import Any
 
 from pipeline.contract.findings import MachineFault
+from pipeline.database.connection import Warehouse
 from pipeline.database.kept_texts import KeptTexts, digest_of
 from pipeline.database.made_from import MadeFrom, made_from, program
 from pipeline.flow import Loaded, answering
 
 _WORTH_PROCESSES = 8
 """So many books without an answer are shared among processes: a process takes as long to start as one or two books."""
+_TOGETHER = 8
+"""So many books are worked out in one database: more would make it slow, fewer would make many of them."""
 _MOST_KEPT = 20
 """So many answers a book keeps for this: of more, most are of other days."""
 
@@ -44,14 +48,16 @@ def answers(folders: Sequence[Path], today: date, question: Question) -> list[An
     by = program()
     texts: list[str | None] = [_kept(folder, today, question, by) for folder in folders]
     missing = [n for n, text in enumerate(texts) if text is None]
-    tasks = [(folders[n], today, question, by) for n in missing]
-    with _workers(len(tasks)) as work:
-        for n, text in zip(missing, work(_answered, tasks), strict=True):
+    parts = [missing[at : at + _TOGETHER] for at in range(0, len(missing), _TOGETHER)]
+    with _workers(len(missing)) as work:
+        tasks = [([folders[n] for n in part], today, question, by) for part in parts]
+        for n, text in zip(missing, chain.from_iterable(work(_answered, tasks)), strict=True):
             texts[n] = text
     return [None if text is None else json.loads(text, object_hook=_value) for text in texts]
 
 
-Task = tuple[Path, date, Question, str]
+Task = tuple[Sequence[Path], date, Question, str]
+Warehouses = Callable[[bool], Warehouse]
 
 
 def _kept(folder: Path, today: date, question: Question, by: str) -> str | None:
@@ -59,14 +65,19 @@ def _kept(folder: Path, today: date, question: Question, by: str) -> str | None:
     return None if origin is None else _shelf(folder).get(_key(origin, question))
 
 
-def _answered(task: Task) -> str | None:
-    """The answer of one book, worked out now and kept."""
-    folder, today, question, by = task
+def _answered(task: Task) -> list[str | None]:
+    """The answers of some books, worked out now and kept."""
+    folders, today, question, by = task
+    with Warehouse.of_several_books() as empty:
+        return [_worked_out(folder, today, question, by, empty) for folder in folders]
+
+
+def _worked_out(folder: Path, today: date, question: Question, by: str, empty: Warehouses) -> str | None:
     origin = made_from(folder, today, by)
     if origin is None:
         return None
     try:
-        loaded = answering(question.reads, folder, today, origin)
+        loaded = answering(question.reads, folder, today, origin, empty)
     except MachineFault:
         return None
     text = None if loaded.blocked else json.dumps(question.answer(loaded), default=_exact)
@@ -95,7 +106,9 @@ def _value(read: dict[str, Any]) -> Any:
 
 
 @contextmanager
-def _workers(tasks: int) -> Iterator[Callable[[Callable[[Task], str | None], Sequence[Task]], Iterator[str | None]]]:
+def _workers(
+    tasks: int,
+) -> Iterator[Callable[[Callable[[Task], list[str | None]], Sequence[Task]], Iterator[list[str | None]]]]:
     """How work is done: here, or shared among a process for each core; an interrupt ends them."""
     cores = os.cpu_count() or 1
     if tasks < _WORTH_PROCESSES or cores < 2:

@@ -13,23 +13,26 @@ HANDS = 2
 """So many parts are worked on beside each other: small tables leave a second core idle."""
 
 
-def abreast(needs: Mapping[str, list[str]], work: Callable[[str], T]) -> dict[str, T]:
-    """What the work gives for each name; ``needs`` holds the names that each waits for.
+def abreast(needs: Mapping[str, list[str]], work: Callable[[str], T], hands: int | None = None) -> dict[str, T]:
+    """What the work gives for each name; ``needs`` holds the names that each waits for. ``hands``: default :data:`HANDS`.
 
     Of those that can be begun, the one goes first that the longest way of others waits for; of equals, the first named.
     What the work raises is raised when the parts under way have ended.
     """
+    many = hands or HANDS
+    if many == 1:
+        return {name: work(name) for name in TopologicalSorter(needs).static_order()}
     done: dict[str, T] = {}
     order, behind = TopologicalSorter(needs), _behind(needs)
     order.prepare()
     ready: list[str] = []
     busy: dict[Future[T], str] = {}
-    with ThreadPoolExecutor(HANDS) as hands:
+    with ThreadPoolExecutor(many) as pool:
         while order.is_active():
             ready = sorted([*ready, *order.get_ready()], key=lambda name: -behind[name])
-            while ready and len(busy) < HANDS:
+            while ready and len(busy) < many:
                 name = ready.pop(0)
-                busy[hands.submit(work, name)] = name
+                busy[pool.submit(work, name)] = name
             for ended in wait(busy, return_when=FIRST_COMPLETED).done:
                 name = busy.pop(ended)
                 done[name] = ended.result()

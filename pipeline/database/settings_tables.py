@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection, Iterable, Sequence
 from datetime import date
 from typing import TYPE_CHECKING
 
@@ -90,27 +91,33 @@ CREATE TABLE costs (item VARCHAR, cost DOUBLE);
 """
 
 
-def put(book: Book, warehouse: Warehouse, today: date, on: date) -> None:
-    """Write the settings tables and the macros of :func:`macros` into the warehouse."""
+def put(book: Book, warehouse: Warehouse, today: date, on: date, wanted: Collection[str] = tuple(ABOUT)) -> None:
+    """Write the settings tables (only the ``wanted`` get rows) and the macros of :func:`macros` into the warehouse."""
     warehouse.execute(_SHAPES)
-    starts = book.season_starts
-    show = book.show
-    first = (book.name, *starts, book.currency, today, on, book.pour_loss_share)
-    warehouse.insert("settings", [(*first, show.mass, show.length, show.temperature)])
-    warehouse.insert("comb_kinds", _comb_kinds(book))
-    warehouse.insert("cautions", _published("cautions", "caution", "low", "high", "unit", "says", "source"))
-    warehouse.insert("purity", _published("purity", "wax", "property", "low", "high", "unit", "source"))
-    warehouse.insert(
-        "candle_practice", _published("candle_practice", "practice", "low", "high", "unit", "says", "source")
-    )
-    warehouse.insert("flaws", _published("flaw_causes", "flaw", "also", "cause", "change", "source"))
-    warehouse.insert("methods", [(m,) for m in (*log_columns.METHODS, *book.methods)])
-    warehouse.insert("vessels", book.vessels.items())
-    warehouse.insert("densities", book.densities.items())
-    warehouse.insert("changes", sorted(book.changes.items()))
-    warehouse.insert("scales", [_scale(book, log) for log in log_columns.LOGS])
-    warehouse.insert("costs", book.costs.items())
+    for table, rows in _rows(book, today, on).items():
+        if table in wanted:
+            warehouse.insert(table, rows)
     warehouse.execute(macros(book))
+
+
+def _rows(book: Book, today: date, on: date) -> dict[str, Iterable[Sequence[object]]]:
+    """The rows of each settings table."""
+    show = book.show
+    one = (book.name, *book.season_starts, book.currency, today, on, book.pour_loss_share)
+    return {
+        "settings": [(*one, show.mass, show.length, show.temperature)],
+        "comb_kinds": _comb_kinds(book),
+        "cautions": _published("cautions", "caution", "low", "high", "unit", "says", "source"),
+        "purity": _published("purity", "wax", "property", "low", "high", "unit", "source"),
+        "candle_practice": _published("candle_practice", "practice", "low", "high", "unit", "says", "source"),
+        "flaws": _published("flaw_causes", "flaw", "also", "cause", "change", "source"),
+        "methods": [(m,) for m in (*log_columns.METHODS, *book.methods)],
+        "vessels": book.vessels.items(),
+        "densities": book.densities.items(),
+        "changes": sorted(book.changes.items()),
+        "scales": [_scale(book, log) for log in log_columns.LOGS],
+        "costs": book.costs.items(),
+    }
 
 
 def macros(book: Book) -> str:

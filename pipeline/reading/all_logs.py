@@ -11,7 +11,6 @@ from pipeline.book.book_settings import Book
 from pipeline.contract.findings import Finding, MachineFault
 from pipeline.contract.log_columns import LOGS
 from pipeline.database.connection import Warehouse
-from pipeline.database.scheduler import abreast
 from pipeline.reading.one_log import read_log
 from pipeline.reading.scratch_folder import scratch_folder
 
@@ -53,9 +52,9 @@ def read_book(
     try:
         with scratch_folder() as aside:
             order = _order({name: sum(f.lstat().st_size for f in files) for name, files in found.items()})
-            made = abreast(
+            made = warehouse.abreast(
                 {name: [] for name in order},
-                lambda name: read_log(LOGS[name], found[name], book, warehouse.beside(), aside, name in judged),
+                lambda hand, name: read_log(LOGS[name], found[name], book, hand, aside, name in judged),
             )
     except OSError as fault:
         raise MachineFault(f"the logs could not be read: {fault.strerror}") from fault

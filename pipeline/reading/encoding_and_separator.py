@@ -143,7 +143,7 @@ def _records(head: str, known: KnownNames) -> tuple[str, list[tuple[int, list[st
     """The separator whose first lines hold most column names, and the first records with their last lines."""
     told = SEPARATOR_LINE.fullmatch(head.partition("\n")[0].partition("\r")[0])
     best: tuple[tuple[int, int, bool], str, list[tuple[int, list[str]]]] | None = None
-    for mark in _SEPARATORS:
+    for mark in (mark for mark in _SEPARATORS if mark in head or mark == _SEPARATORS[0]):
         parsed = records(io.StringIO(head, newline=""), Layout(mark))
         found = [(r.line + r.lines - 1, list(r.cells)) for r in islice(parsed, 1 if told else 0, _SEARCHED)]
         names = max((known(cells) for _, cells in found), default=0)

@@ -31,6 +31,11 @@ class Heading:
         """The quoted name of its text among the records; it begins with a space, as no field does."""
         return f'" {self.cell}"'
 
+    @property
+    def fits(self) -> str:
+        """The quoted name of whether that text has the plain form of its kind."""
+        return f'" {self.cell} fits"'
+
 
 def layout(log: Log, cells: Sequence[str], separator: str) -> Layout:
     """How the records under a header are laid out: line breaks stand in text, and in what the log does not know."""

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from pipeline.contract.columns import CellKind, Log
+from pipeline.contract.columns import Log
 from pipeline.contract.log_columns import words
 from pipeline.reading.headers import Heading
 from pipeline.reading.opened_log import LogSource
-from pipeline.reading.whole_columns_sql import fast, lax, odd
+from pipeline.reading.whole_columns_sql import lax, odd, plain, read, value_of
 
 ODD = '" odd"'
 """The passing column: the texts of a row in which a cell needs a second look, else NULL.
@@ -25,27 +25,26 @@ def empty(log: Log) -> str:
 def filled(log: Log, source: LogSource, more: dict[str, tuple[str, ...]]) -> str:
     """The statement that makes a log's table from its file; ``more`` holds the words that book.toml adds.
 
-    The file is read once and the table written once: a value is looked at where it is made.
+    The file is read once and the table written once. From the inside out: each text with the value that it has if it is
+    plain, whether it is, whether its row is odd, and what is kept of it.
     """
-    read, looks, values = [], [], {c.field: f"NULL::{c.stored}" for c in log.columns}
+    lax_values, forms, looks, values = [], [], [], {c.field: f"NULL::{c.stored}" for c in log.columns}
     for heading in source.headings:
         if (column := heading.column) is None:
             values[heading.field] = heading.raw
             continue
-        field, allowed = f'"{column.field}"', words(column, more)
-        read.append(f"{lax(column, heading.unit, heading.raw, source.how)} AS {field}")
-        looks.append(f"({odd(column, heading.raw, source.how, allowed)})")
-        again = fast(column, heading.unit, heading.raw, source.how, allowed)
-        values[column.field] = (
-            field if column.kind is CellKind.TEXT else f"CASE WHEN {_IS_ODD} THEN {again} ELSE {field} END"
-        )
+        value, allowed = value_of(column), words(column, more)
+        lax_values.append(f"{lax(column, heading.unit, heading.raw, source.how)} AS {value}")
+        forms.append(f"coalesce({plain(column, heading.raw, value, source.how)}, false) AS {heading.fits}")
+        looks.append(f"({odd(column, heading.raw, heading.fits, allowed)})")
+        values[column.field] = read(column, heading.raw, heading.fits, allowed)
     named = ", ".join(f"{value} AS {_quoted(field)}" for field, value in values.items())
     texts = ", ".join(heading.raw for heading in source.headings)
     return (
         f'CREATE OR REPLACE TABLE "{log.name}" AS '
         f"SELECT row, {named}, false AS bad, CASE WHEN {_IS_ODD} THEN [{texts}] END AS {ODD} "
-        f"FROM (SELECT *, coalesce({' OR '.join(looks)}, false) AS {_IS_ODD} "
-        f"FROM (SELECT *, {', '.join(read)} FROM ({source.records()})))"
+        f"FROM (SELECT *, {' OR '.join(looks)} AS {_IS_ODD} "
+        f"FROM (SELECT *, {', '.join(forms)} FROM (SELECT *, {', '.join(lax_values)} FROM ({source.records()}))))"
     )
 
 

@@ -133,7 +133,9 @@ def _set_apart(reading: _Reading, rows: int) -> _Reading:
     """With the odd rows of a long log in a small table of their own, for one scan of it instead of many."""
     if rows <= ORDINARY:
         return reading
-    reading.warehouse.execute(f'CREATE TEMP TABLE odd_rows AS FROM "{reading.log.name}" WHERE {ODD} IS NOT NULL')
+    reading.warehouse.execute(
+        f'CREATE OR REPLACE TEMP TABLE odd_rows AS FROM "{reading.log.name}" WHERE {ODD} IS NOT NULL'
+    )
     return replace(reading, table="odd_rows")
 
 

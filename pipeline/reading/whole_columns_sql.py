@@ -58,22 +58,30 @@ def plain(column: Column, cell: str, value: str, how: Conventions) -> str:
     return f"{value} IS NOT NULL AND regexp_matches({cell}, '^[+-]?[0-9]{{1,8}}{decimals}$')"
 
 
-def fast(column: Column, unit: str | None, cell: str, how: Conventions, words: tuple[str, ...]) -> str:
-    """The SQL value of any cell of this column; NULL where the careful reader must look."""
-    if column.kind in (CellKind.ID, CellKind.TEXT):
-        return f"nullif(trim({cell}), '')"
+def read(column: Column, cell: str, fits: str, words: tuple[str, ...]) -> str:
+    """The SQL value of any cell of this column; NULL where the careful reader must look.
+
+    ``fits``: the SQL of whether the cell has the plain form of its kind; its lax value stands under the column's own name.
+    """
+    value = value_of(column)
+    if column.kind is CellKind.TEXT:
+        return value
+    if column.kind is CellKind.ID:
+        return f"CASE WHEN {fits} THEN {value} ELSE nullif(trim({cell}), '') END"
     if column.kind is CellKind.CHOICE:
         return f"nullif({_choice(cell, words)}, '')"
-    value = lax(column, unit, cell, how)
-    return f"CASE WHEN {plain(column, cell, value, how)} THEN {value} END"
+    return f"CASE WHEN {fits} THEN {value} END"
 
 
-def odd(column: Column, cell: str, how: Conventions, words: tuple[str, ...]) -> str:
+def odd(column: Column, cell: str, fits: str, words: tuple[str, ...]) -> str:
     """A SQL condition, true where a cell or its lax value, under the column's own name, needs a second look."""
-    value = f'"{column.field}"'
-    fits = f"coalesce({plain(column, cell, value, how)}, false)"
-    fits = fits if column.required else f"({cell} IS NULL OR {fits})"
-    return f"NOT {fits}" if column.kind is CellKind.ID else f"NOT {fits} OR {breaks(column, value, words)}"
+    looks = fits if column.required else f"({cell} IS NULL OR {fits})"
+    return f"NOT {looks}" if column.kind is CellKind.ID else f"NOT {looks} OR {breaks(column, value_of(column), words)}"
+
+
+def value_of(column: Column) -> str:
+    """The quoted name of a column's value."""
+    return f'"{column.field}"'
 
 
 def _choice(cell: str, words: tuple[str, ...]) -> str:

@@ -53,8 +53,8 @@ def test_models_run_after_those_that_they_read() -> None:
 def test_several_hands_see_one_book() -> None:
     warehouse = Warehouse()
     names = [f"t{n}" for n in range(20)]
-    abreast({name: [] for name in names}, lambda name: warehouse.beside().execute(f"CREATE TABLE {name} AS SELECT '{name}' AS name"))
-    found = abreast({name: [] for name in names}, lambda name: warehouse.beside().rows(f"FROM {name}"))
+    abreast({name: [] for name in names}, lambda name: warehouse.beside().execute(f"CREATE TABLE {name} AS SELECT '{name}' AS name"), 2)
+    found = abreast({name: [] for name in names}, lambda name: warehouse.beside().rows(f"FROM {name}"), 2)
     assert found == {name: [{"name": name}] for name in names}
 
 

@@ -14,7 +14,7 @@ from pipeline.contract.quantities import Marks, Refusal
 from pipeline.database.connection import Warehouse
 from pipeline.reading.cell_reader import Conventions, read_cell
 from pipeline.reading.reading_rules import MANGLED
-from pipeline.reading.whole_columns_sql import PLAIN_NAME, fast, lax, odd, plain
+from pipeline.reading.whole_columns_sql import PLAIN_NAME, lax, odd, plain, read, value_of
 
 COLUMNS = {
     "date": (Column("date", CellKind.DATE, ""), None),
@@ -43,10 +43,11 @@ CELLS = st.one_of(
 def test_a_value_read_at_once_is_the_careful_readers(name: str, marks: Marks, texts: list[str]) -> None:
     (column, unit), manner = COLUMNS[name], Conventions(marks)
     value = lax(column, unit, "cell", manner)
-    sure = f"coalesce({plain(column, 'cell', value, manner)}, false)"
-    asked = f"SELECT cell, {value} AS lax, {fast(column, unit, 'cell', manner, ())} AS fast, {sure} AS plain"
+    sure = f"coalesce({plain(column, 'cell', value_of(column), manner)}, false)"
+    asked = f"SELECT cell, {value_of(column)} AS lax, {read(column, 'cell', 'fits', ())} AS fast, fits AS plain"
+    cells = f"SELECT cell, {value} AS {value_of(column)} FROM (SELECT unnest(?::VARCHAR[]) AS cell)"
     warehouse = Warehouse()
-    for row in warehouse.rows(f"{asked} FROM (SELECT unnest(?::VARCHAR[]) AS cell)", [texts]):
+    for row in warehouse.rows(f"{asked} FROM (SELECT *, {sure} AS fits FROM ({cells}))", [texts]):
         careful = read_cell(row["cell"], column, unit, manner)
         if row["plain"]:
             assert row["fast"] == row["lax"]
@@ -73,5 +74,6 @@ def test_a_plain_name_keeps_every_rule_of_names(name: str) -> None:
 ])  # fmt: skip
 def test_an_odd_name_gets_a_second_look(text: str | None, is_odd: bool) -> None:
     column = Column("harvest", CellKind.ID, "", required=True)
-    (row,) = Warehouse().rows(f"SELECT {odd(column, 'harvest', Conventions(), ())} AS odd FROM (SELECT ?::VARCHAR AS harvest)", [text])
+    fits = f"coalesce({plain(column, 'harvest', 'harvest', Conventions())}, false)"
+    (row,) = Warehouse().rows(f"SELECT {odd(column, 'harvest', fits, ())} AS odd FROM (SELECT ?::VARCHAR AS harvest)", [text])
     assert row["odd"] is is_odd
