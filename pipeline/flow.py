@@ -16,9 +16,10 @@ from pipeline.book.book_settings import TOML, Book, read_book
 from pipeline.contract.findings import Finding, MachineFault, Severity, has_errors, in_file_order
 from pipeline.contract.log_columns import LOGS
 from pipeline.database import database_file, run_tables, settings_tables, shelf_on_another_day
-from pipeline.database.connection import Query, Warehouse, queries, read_by
+from pipeline.database.connection import Warehouse
 from pipeline.database.made_from import MadeFrom, made_from
 from pipeline.database.run_tables import LeftOut, Run
+from pipeline.database.shipped_queries import Query, queries, read_by
 
 if TYPE_CHECKING:
     from pipeline.reading.all_logs import Reading

@@ -11,7 +11,8 @@ from typing import Any
 from pipeline.book.book_settings import Book
 from pipeline.contract.log_columns import LOGS
 from pipeline.database import settings_tables
-from pipeline.database.connection import Warehouse, queries, query, quoted, read_by
+from pipeline.database.connection import Warehouse, quoted
+from pipeline.database.shipped_queries import queries, query, read_by
 
 
 def figures(

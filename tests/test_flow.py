@@ -21,7 +21,8 @@ from pipeline import flow
 from pipeline.contract.findings import has_errors
 from pipeline.contract.log_columns import LOGS
 from pipeline.database import run_tables, settings_tables
-from pipeline.database.connection import Warehouse, queries
+from pipeline.database.connection import Warehouse
+from pipeline.database.shipped_queries import queries
 from tests.books import ROOT, TODAY, kept_rows, run, write
 
 DEMO = ROOT / "data" / "demo"

@@ -22,7 +22,8 @@ from pipeline.book.book_settings import Book, Scale
 from pipeline.contract import shipped_files
 from pipeline.contract.findings import log_name
 from pipeline.contract.log_columns import LOGS
-from pipeline.database.connection import Warehouse, queries
+from pipeline.database.connection import Warehouse
+from pipeline.database.shipped_queries import queries
 from pipeline.flow import Loaded
 from pipeline.wording import slip_sentences
 from pipeline.wording.amounts import Units

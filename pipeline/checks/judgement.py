@@ -11,8 +11,9 @@ from pipeline.checks.rule_files import SqlRule
 from pipeline.checks.sentences import Sentences
 from pipeline.contract.findings import Severity
 from pipeline.contract.log_columns import LOGS
-from pipeline.database.connection import Query, Row, Warehouse, queries, read_by
+from pipeline.database.connection import Row, Warehouse
 from pipeline.database.run_tables import LeftOut
+from pipeline.database.shipped_queries import Query, queries, read_by
 from pipeline.reading.all_logs import Reading
 from pipeline.reading.row_faults import MOST
 

@@ -16,7 +16,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from pipeline.contract.findings import Severity
-from pipeline.database.connection import Query, Row, queries
+from pipeline.database.connection import Row
+from pipeline.database.shipped_queries import Query, queries
 
 
 @dataclass(frozen=True, slots=True)

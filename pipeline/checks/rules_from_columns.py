@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from pipeline.checks.rule_files import SqlRule
 from pipeline.contract.columns import Column, Log
 from pipeline.contract.log_columns import LOGS
-from pipeline.database.connection import Query
+from pipeline.database.shipped_queries import Query
 
 _HEADERS = {
     "double-key": (

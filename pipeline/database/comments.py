@@ -6,7 +6,8 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from pipeline.contract.log_columns import LOGS
 from pipeline.database import run_tables, settings_tables
-from pipeline.database.connection import Query, quoted
+from pipeline.database.connection import quoted
+from pipeline.database.shipped_queries import Query
 
 
 def statements(models: Sequence[Query]) -> Iterator[str]:

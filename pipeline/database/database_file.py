@@ -12,9 +12,10 @@ from pipeline.book.regular_files import bytes_of
 from pipeline.contract.findings import MachineFault
 from pipeline.contract.log_columns import LOGS
 from pipeline.database import comments, run_tables, settings_tables
-from pipeline.database.connection import Row, Warehouse, queries, quoted
+from pipeline.database.connection import Row, Warehouse, quoted
 from pipeline.database.kept_texts import KeptTexts
 from pipeline.database.made_from import MadeFrom, sha256
+from pipeline.database.shipped_queries import queries
 
 _SMALL, _LARGE, _MANY = 16_384, 262_144, 100_000
 """Bytes of a block of the file for ordinary books, and for those of so many rows: small tables fill no large one."""

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from datetime import date
 
-from pipeline.database.connection import Warehouse, queries, tables_of
+from pipeline.database.connection import Warehouse
+from pipeline.database.shipped_queries import queries, tables_of
 
 
 def show(warehouse: Warehouse, on: date) -> None:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from pipeline.contract.columns import JOINED
 from pipeline.contract.log_columns import LOGS
-from pipeline.database.connection import queries
+from pipeline.database.shipped_queries import queries
 from pipeline.flow import Loaded
 
 

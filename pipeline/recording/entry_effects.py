@@ -6,7 +6,8 @@ from collections.abc import Iterator, Sequence
 from datetime import date
 
 from pipeline.book.book_settings import Book
-from pipeline.database.connection import Query, Row, query
+from pipeline.database.connection import Row
+from pipeline.database.shipped_queries import Query, query
 from pipeline.recording.new_findings import Edit, asked_book, written_aside
 from pipeline.wording.amounts import PLAIN, Units
 

@@ -67,7 +67,7 @@ class Offers:
 
 def of(folder: Path, today: date) -> Offers:
     """The offers of a book as it stands; rows with errors stay out. Raises MachineFault."""
-    from pipeline.database.connection import queries
+    from pipeline.database.shipped_queries import queries
 
     loaded = _worked_out(folder, today)
     rows = loaded.warehouse.rows

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from pipeline.database.connection import Query
+    from pipeline.database.shipped_queries import Query
 
 
 @dataclass(frozen=True, slots=True)

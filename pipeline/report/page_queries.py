@@ -5,7 +5,8 @@ from __future__ import annotations
 from decimal import Decimal
 from typing import Any
 
-from pipeline.database.connection import Query, Warehouse, query
+from pipeline.database.connection import Warehouse
+from pipeline.database.shipped_queries import Query, query
 
 Row = dict[str, Any]
 

@@ -7,7 +7,7 @@ from collections import defaultdict
 import pytest
 
 from pipeline.contract.fields import FIELDS
-from pipeline.database.connection import Query, queries
+from pipeline.database.shipped_queries import Query, queries
 from tests.small_books import figures
 
 

@@ -6,7 +6,8 @@ from math import sqrt
 
 import pytest
 
-from pipeline.database.connection import Warehouse, queries
+from pipeline.database.connection import Warehouse
+from pipeline.database.shipped_queries import queries
 from tests.small_books import column, figures, row
 
 STEP2 = 25 / 12  # a scale that reads to 5 g: step^2/12
