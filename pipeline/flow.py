@@ -97,8 +97,16 @@ def opened(folder: Path, today: date, on: date | None = None) -> Loaded:
     return with_shelf_of(on or today, loaded)
 
 
+def _in_memory(few_rows: bool) -> Warehouse:
+    return Warehouse(few_rows=few_rows)
+
+
 def answering(
-    tables: Collection[str], folder: Path, today: date, origin: MadeFrom, empty: Callable[[bool], Warehouse]
+    tables: Collection[str],
+    folder: Path,
+    today: date,
+    origin: MadeFrom,
+    empty: Callable[[bool], Warehouse] = _in_memory,
 ) -> Loaded:
     """A book's figures from its database file, else worked out as far as these tables need them, and not kept.
 
@@ -141,10 +149,6 @@ def load(folder: Path, today: date) -> Loaded:
     say. Raises MachineFault.
     """
     return _load(folder, today, made_from(folder, today))
-
-
-def _in_memory(few_rows: bool) -> Warehouse:
-    return Warehouse(few_rows=few_rows)
 
 
 def _load(

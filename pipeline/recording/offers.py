@@ -98,8 +98,8 @@ def of(folder: Path, today: date) -> Offers:
 def _worked_out(folder: Path, today: date) -> Loaded:
     """The book as far as the offers need it: who waits for a question waits for no figure that nobody asks about."""
     from pipeline import flow
-    from pipeline.database.connection import queries, read_by
     from pipeline.database.made_from import made_from
+    from pipeline.database.shipped_queries import queries, read_by
 
     origin = made_from(folder, today)
     if origin is None:

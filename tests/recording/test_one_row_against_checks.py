@@ -15,7 +15,8 @@ from pipeline.checks.rule_engine import rules
 from pipeline.contract.columns import CellKind, Column, Log
 from pipeline.contract.findings import Severity
 from pipeline.contract.log_columns import LOGS
-from pipeline.database.connection import Query, Warehouse, queries, read_by
+from pipeline.database.connection import Warehouse
+from pipeline.database.shipped_queries import Query, queries, read_by
 from pipeline.reading.reading_rules import RULES
 from pipeline.recording import entry
 from tests.conftest import SEED
