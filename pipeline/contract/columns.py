@@ -71,12 +71,12 @@ class Column:
 
     ``low``/``high`` bound the value in the kept unit, ``above`` bounds it strictly. ``choices`` are the words
     allowed (read without regard to case; of a column of words several may stand in a cell); ``more`` names the list
-    in book.toml that adds to them. ``refers`` names the log whose key the cell holds.
+    in book.toml that adds to them. ``refers`` names the log whose key the cell holds; ``if_empty`` says what no value means.
     """
 
     name: str
     kind: CellKind
-    about: str
+    what: str
     required: bool = False
     key: bool = False
     low: float | None = None
@@ -85,6 +85,12 @@ class Column:
     choices: tuple[str, ...] = ()
     more: str = ""
     refers: str = ""
+    if_empty: str = ""
+
+    @property
+    def about(self) -> str:
+        """What it holds, and what it means where it is empty."""
+        return f"{self.what}; empty: {self.if_empty}" if self.if_empty else self.what
 
     @property
     def field(self) -> str:

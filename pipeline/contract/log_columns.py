@@ -19,9 +19,9 @@ def _date(about: str, name: str = "date", required: bool = True) -> Column:
     return Column(name, CellKind.DATE, about, required=required)
 
 
-def _mass(name: str, about: str, zero: bool = False, required: bool = False) -> Column:
+def _mass(name: str, about: str, zero: bool = False, required: bool = False, if_empty: str = "") -> Column:
     low, above = (0, None) if zero else (None, 0)
-    return Column(name, CellKind.MASS, about, required, low=low, above=above, high=MASS_LIMIT_G)
+    return Column(name, CellKind.MASS, about, required, low=low, above=above, high=MASS_LIMIT_G, if_empty=if_empty)
 
 
 def _choice(name: str, about: str, choices: tuple[str, ...], required: bool = False, more: str = "") -> Column:
@@ -32,8 +32,8 @@ def _percent(name: str, about: str, required: bool = False) -> Column:
     return Column(name, CellKind.PERCENT, about, required, low=0, high=100)
 
 
-def _count(name: str, about: str, required: bool = False, low: float = 0) -> Column:
-    return Column(name, CellKind.COUNT, about, required, low=low, high=1e6)
+def _count(name: str, about: str, required: bool = False, low: float = 0, if_empty: str = "") -> Column:
+    return Column(name, CellKind.COUNT, about, required, low=low, high=1e6, if_empty=if_empty)
 
 
 def _length(name: str, about: str, required: bool = False, zero: bool = False) -> Column:
@@ -53,8 +53,8 @@ def _money(name: str, about: str, low: float | None = 0) -> Column:
     return Column(name, CellKind.MONEY, about, low=low, high=1e9)
 
 
-def _text(name: str, about: str) -> Column:
-    return Column(name, CellKind.TEXT, about)
+def _text(name: str, about: str, if_empty: str = "") -> Column:
+    return Column(name, CellKind.TEXT, about, if_empty=if_empty)
 
 
 NOTES = _text("notes", "anything worth remembering")
@@ -79,7 +79,7 @@ _SPECS = (
         _mass("mass", "what the dry comb weighs"),
         _count("frames", "how many frames, where the comb was counted", low=1),
         _text("apiary", "where the hives stand"),
-        _text("hive", "the hive; several joined by ` + `"),
+        _text("hive", "the hive; several joined by ' + '"),
         _mass("honey_mass", "honey extracted from the same combs, not part of the comb's weight", zero=True),
         _date("when its wax should be ready", "wax_expected", required=False),
         _choice("method", "how it shall be melted", METHODS, more="methods"),
@@ -89,8 +89,8 @@ _SPECS = (
         _id("session", "the rendering session", required=True, refers="passes"),
         _id("source", "where it came from: a harvest, a block or an earlier session", required=True),
         _choice("part", "which part of an earlier session", ("slumgum", "wax")),
-        _mass("mass", "what was loaded; empty: all that is left of the source"),
-        _count("pass", "the pass it was loaded into; empty: 1", low=1),
+        _mass("mass", "what was loaded", if_empty="all that is left of the source"),
+        _count("pass", "the pass it was loaded into", low=1, if_empty="1"),
         Column("emptied", CellKind.YES_NO, "yes: nothing is left of the source"),
         NOTES)),
     Log("passes", "one melt and strain", (
@@ -98,7 +98,7 @@ _SPECS = (
         _key("pass", "1, 2, 3 …", CellKind.COUNT, low=1),
         _date("the day the wax came off (solar: the last time)"),
         _choice("method", "how it was melted", METHODS, required=True, more="methods"),
-        _mass("mass_in", "what went in; empty: what was loaded plus the wax of the pass before"),
+        _mass("mass_in", "what went in", if_empty="what was loaded plus the wax of the pass before"),
         _mass("wax_out", "the wax that came out, cold, dry and scraped", zero=True),
         _mass("residue", "slumgum, dregs and scrapings", zero=True),
         _temp("peak_temp", "the hottest that the wax got"),
@@ -110,9 +110,9 @@ _SPECS = (
         _date("the day it was cast, bought or recovered"),
         _mass("mass", "what it weighs", required=True),
         _id("session", "the session it was cast from", refers="passes"),
-        _text("supplier", "who it was bought from; `before this book` for wax owned before"),
+        _text("supplier", "who it was bought from; 'before this book' for wax owned before"),
         _id("batch", "the pour it was recovered from", refers="batches"),
-        _id("blend", "the recipe it was mixed to; empty: pure wax", refers="blends"),
+        _id("blend", "the recipe it was mixed to", refers="blends", if_empty="pure wax"),
         _choice("colour", "its colour", COLOURS),
         _text("place", "where it lies"),
         _money("cost", "what it cost in all"),
@@ -123,14 +123,14 @@ _SPECS = (
     Log("draws", "wax taken off the shelf", (
         _date("the day it was taken"),
         _id("block", "the block it was taken from", required=True, refers="blocks"),
-        _mass("mass", "what was taken; empty: all that is left of it"),
+        _mass("mass", "what was taken", if_empty="all that is left of it"),
         _choice("use", "what for", USES, required=True),
         _id("batch", "the pour it went into", refers="batches"),
         _money("price", "received in all; a fee paid is negative", low=-1e9),
         NOTES)),
     Log("stocktakes", "what was found on the shelf", (
         _date("the day of the count"),
-        _id("item", "a block, a harvest or a candle; empty: all wax on the shelf"),
+        _id("item", "a block, a harvest or a candle", if_empty="all wax on the shelf"),
         _mass("mass", "what it weighs", zero=True),
         _count("count", "how many there are"),
         NOTES), one_of=(("mass", "count"),)),
@@ -175,7 +175,7 @@ _SPECS = (
     Log("wicks", "the maker's own wick chart", (
         _key("wick", "your name for the wick"),
         _count("rank", "its place from thin to thick", required=True),
-        _text("family", "wicks of one make, whose ranks compare; empty: all are one family"),
+        _text("family", "wicks of one make, whose ranks compare", if_empty="all are one family"),
         _length("from_diameter", "smallest candle it suits", required=True, zero=True),
         _length("to_diameter", "largest candle it suits", required=True),
         NOTES)),
@@ -193,7 +193,7 @@ _SPECS = (
         _length("flame_height", "height of the flame", zero=True),
         _choice("soot", "soot seen", ("none", "light", "heavy")),
         Column("went_out", CellKind.YES_NO, "it went out by itself"),
-        Column("signs", CellKind.WORDS, "what else was seen; several joined by ` + `", choices=SIGNS),
+        Column("signs", CellKind.WORDS, "what else was seen; several joined by ' + '", choices=SIGNS),
         NOTES)),
     Log("sales", "candles leaving the shelf", (
         _date("the day"),

@@ -15,9 +15,10 @@ from pipeline.recording.entry_answers import NO, YES, Draft, Spot, yes_or_no
 from pipeline.recording.log_layout import book_unit, words
 from pipeline.recording.offers import OfferedLot, Offers, next_name
 from pipeline.recording.typed_rows import KINDS
+from pipeline.wording.hints import NO_HINT, Hint
 
 _MOST_ROWS = 40
-_RECALL = "from which pour? Who must call candles back needs it"
+_RECALL = Hint("from which pour? Who must call candles back needs it")
 _PARTS = ("slumgum", "wax")
 _USUAL = {
     "loads": ("mass",), "passes": ("mass_in", "wax_out", "residue"), "draws": ("mass",), "stocktakes": ("item",),
@@ -50,7 +51,7 @@ class Question:
     offer: str = ""
     choices: tuple[str, ...] = ()
     unit: str = ""
-    hint: str = ""
+    hint: Hint = NO_HINT
 
 
 def value_of(offers: Offers, column: Column, text: str) -> Typed | Refusal:
@@ -176,7 +177,9 @@ def _batch_is_asked(draft: Draft, offers: Offers, n: int) -> bool:
     return len(_batches_of_candle(draft, offers, n)) > 1 or "batch" in offers.used.get("sales", ())
 
 
-def _question(offers: Offers, today: date, row: tuple[Log, int], column: Column, **more: str) -> Question:
+def _question(
+    offers: Offers, today: date, row: tuple[Log, int], column: Column, hint: Hint | None = None, **more: str
+) -> Question:
     log, n = row
     offer = more.get("offer", _offer(offers, today, log, column, n))
     last_of_group = any(column.name == g[-1] for g in (*log.one_of, *log.any_of))
@@ -188,7 +191,7 @@ def _question(offers: Offers, today: date, row: tuple[Log, int], column: Column,
         offer,
         _choices(offers, log, column),
         shown_unit(book_unit(offers.book, column)),
-        more.get("hint", column.about.replace("`", "'")),
+        hint or Hint(column.what, column.if_empty),
     )
 
 
@@ -219,10 +222,9 @@ def first_name(offers: Offers, log: Log) -> str:
 
 def _session(draft: Draft, offers: Offers, today: date) -> Iterator[Question]:
     """Session, its loads, its passes, its blocks; an empty name ends a list."""
-    waiting = "a new name"
-    if offers.open_sessions:
-        waiting += f", or one that goes on: {', '.join(offers.open_sessions[:6])}"
-    yield _question(offers, today, (LOGS["passes"], 1), LOGS["passes"].column("session"), label="session", hint=waiting)
+    going_on = f", or one that goes on: {', '.join(offers.open_sessions[:6])}" if offers.open_sessions else ""
+    name, hint = LOGS["passes"].column("session"), Hint(f"a new name{going_on}")
+    yield _question(offers, today, (LOGS["passes"], 1), name, label="session", hint=hint)
     session = draft.answers.get(("passes", 1, "session"), "")
     done = offers.passes_done.get(session)
     if done is None and session not in offers.open_sessions:
@@ -241,7 +243,7 @@ def _loads(draft: Draft, offers: Offers, today: date) -> Iterator[Question]:
         listed = tuple(lot_text(offers, lot) for lot in offers.lots)
         label = "What went into the pot?" if n == 1 else "Anything else in the pot?"
         source = _question(offers, today, (log, n), log.column("source"), label=label, offer="")
-        hint = "a harvest, a block or an earlier session" + ("" if n == 1 else "; Enter if not")
+        hint = Hint("a harvest, a block or an earlier session", empty_if="" if n == 1 else "not")
         yield replace(source, required=n == 1, choices=listed, hint=hint)
         name = draft.answers.get(("loads", n, "source"), "")
         if not name:
@@ -253,10 +255,10 @@ def _loads(draft: Draft, offers: Offers, today: date) -> Iterator[Question]:
         )
 
 
-def _left(offers: Offers, name: str) -> str:
+def _left(offers: Offers, name: str) -> Hint:
     lots = [lot for lot in offers.lots if lot.name == name]
     left = ", ".join(f"{offers.mass(lot.mass_g)} {lot.about}" for lot in lots)
-    return f"empty: all that is left ({left})" if left else "empty: all that is left"
+    return Hint(if_empty=f"all that is left ({left})" if left else "all that is left")
 
 
 def lot_text(offers: Offers, lot: OfferedLot) -> str:
@@ -278,10 +280,7 @@ def _blocks(draft: Draft, offers: Offers, today: date) -> Iterator[Question]:
     bought = ("session", "supplier", "batch", "blend", "cost", "notes")
     for n in range(1, _MOST_ROWS):
         last = draft.answers.get(("blocks", n - 1, "block"), "")
-        free = f"; {name} is free" if (name := next_name([last]) if last else "") else ""
-        offered = offers.next_names.get("blocks") or first_name(offers, log)
-        leave = "type -" if n == 1 and offered else "Enter"
-        hint = f"{leave} if none{free}"
+        hint = Hint(empty_if="none", free=next_name([last]) if last else "")
         label = "block" if n == 1 else "next block"
         block = _question(offers, today, (log, n), log.column("block"), label=label, hint=hint)
         yield replace(block, required=False, offer=block.offer)

@@ -17,10 +17,11 @@ from pipeline.recording.guided_questions import Question
 from pipeline.recording.offers import Offers
 from pipeline.wording.amounts import Units
 from pipeline.wording.cautions import MELTING, cautions
+from pipeline.wording.hints import EMPTY, for_keys
 
 Say = Callable[[str], None]
 Ask = Callable[[str], str]
-BACK, EMPTY = "<", "-"
+BACK = "<"
 
 
 def run(folder: Path, kind: str, today: date, ask: Ask, say: Say) -> entry.Outcome | None:
@@ -143,7 +144,7 @@ def _offered(question: Question, say: Say) -> None:
 
 def _prompt(question: Question, known: Offers) -> str:
     unit = f" ({question.unit})" if question.unit else ""
-    hint = f" – {question.hint.replace('empty: ', 'Enter: ')}" if question.hint else ""
+    hint = f" – {told}" if (told := for_keys(question.hint, bool(question.offer))) else ""
     offered = question_words.day_as_typed(question.offer, Units.of(known.book))
     offer = f" [{offered}]" if offered else ""
     return f"{question.label}{unit}{hint}{offer}: "

@@ -20,6 +20,7 @@ from pipeline.recording.entry_answers import Draft, Spot
 from pipeline.recording.guided_questions import Question
 from pipeline.recording.offers import Offers
 from pipeline.web import weight_boxes
+from pipeline.wording.hints import EMPTY
 
 KINDS = ("session", "harvest", "block", "stocktake", "draw", "batch", "burn", "sale")
 _MOST_LETTERS = 2000  # of one answer: a long note
@@ -192,7 +193,7 @@ def _text(question: Question, posted: Mapping[str, str], offers: Offers) -> str:
         text = weight_boxes.as_answer(weight_boxes.as_typed(name, posted), column, offers)
     else:
         text = posted.get(f"{name}.typed", "").strip() or posted.get(name, "").strip()
-    return "" if text == guided_terminal.EMPTY else text[:_MOST_LETTERS]
+    return "" if text == EMPTY else text[:_MOST_LETTERS]
 
 
 def _in_words(draft: Draft) -> str:

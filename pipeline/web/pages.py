@@ -15,6 +15,7 @@ from pipeline.recording.entry_answers import Spot
 from pipeline.recording.guided_questions import Question
 from pipeline.web import weight_boxes
 from pipeline.web.form_session import field_name
+from pipeline.wording.hints import for_field
 
 NAMES = {
     "session": "Rendering session", "harvest": "Harvest of comb", "block": "Block of wax", "stocktake": "Stocktake",
@@ -74,11 +75,6 @@ def _none(question: Question) -> str:
     return "nothing more" if question.spot[2] == "source" else "not noted"
 
 
-def _for_a_page(hint: str) -> str:
-    """A hint about keys as one about a field: on a phone nothing is left out by Enter or a dash."""
-    return hint.replace("Enter if", "leave empty if").replace("type - if", "leave empty if")
-
-
 def field_id(question: Question) -> str:
     """The mark of a question's field on its page."""
     return field_name(question.spot).replace(".", "-")
@@ -99,7 +95,7 @@ def field(question: Question, typed: dict[str, str], faults: dict[Spot, str], bo
         name=name,
         label=question.label[:1].upper() + question.label[1:],
         value=listed,
-        hint=_for_a_page(question.hint),
+        hint=for_field(question.hint),
         unit=question.unit,
         choices=choices,
         none=_none(question),
