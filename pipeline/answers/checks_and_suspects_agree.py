@@ -43,18 +43,18 @@ def beside(
 
     ``whole``: whether all sessions were looked at; else warnings of weights that were not are passed over.
     """
-    warned = [f for f in findings if f.rule in OF_MASS and f.severity is Severity.WARNING]
-    if not warned:
+    told = warned(findings)
+    if not told:
         return Unexplained()
     holding = _holding(verdict)
-    logs = {log_name(f.log) for f in warned}
+    logs = {log_name(f.log) for f in told}
     rows: dict[tuple[str, int | None], list[Weight]] = defaultdict(list)
     for w in holding:
         if w.log in logs:
             rows[w.log, line(w.log, w.row)].append(w)
     explained, z = _explained(verdict), _misses(verdict)
     alone, usually = [], 0
-    for f in warned:
+    for f in told:
         weights = rows.get((log_name(f.log), f.line), []) if f.line else _on_the_shelf(verdict)
         weights = [w for w in weights if w.column == f.column] or weights
         if not weights and not whole:
@@ -69,6 +69,11 @@ def beside(
             chance = verdict.doubts.get(weight, SLIP) if weight else SLIP
             alone.append(Left(f, weight, min(chance, LISTED)))
     return Unexplained(tuple(alone), usually)
+
+
+def warned(findings: Sequence[Finding]) -> list[Finding]:
+    """Those that warn of a mass."""
+    return [f for f in findings if f.rule in OF_MASS and f.severity is Severity.WARNING]
 
 
 def _beside(steps: Sequence[Balance], weights: Sequence[Weight]) -> set[object]:

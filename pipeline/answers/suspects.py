@@ -23,11 +23,14 @@ from pipeline.contract import shipped_files
 from pipeline.contract.findings import log_name
 from pipeline.contract.log_columns import LOGS
 from pipeline.database.connection import Warehouse
-from pipeline.database.shipped_queries import queries
+from pipeline.database.shipped_queries import Query, queries, query
 from pipeline.flow import Loaded
 from pipeline.wording import slip_sentences
 from pipeline.wording.amounts import Units
 from pipeline.wording.slip_sentences import Untested
+
+_WEIGHED_LOGS = ("harvests", "loads", "passes", "steps", "blocks", "draws", "stocktakes")
+_LOOKED_AT = ("looked_at", "looked_stores")
 
 LATEST = 1000
 """A report of a bigger book balances so many of its latest sessions."""
@@ -210,6 +213,12 @@ class Fit:
         return {w: derived[w] if w in derived else kept[w] for b in balances for w in (*b.into, *b.out)}
 
 
+def asked() -> list[Query]:
+    """All that is asked of a book's tables to balance its weighings."""
+    names = (*(f"weighed_{log}" for log in _WEIGHED_LOGS), "unweighed_pours", *_LOOKED_AT)
+    return [query("answers/queries", name) for name in names]
+
+
 def fit(loaded: Loaded, latest: int | None = None) -> Fit:
     """Balance every weighing of the book, or of its ``latest`` sessions, and look for slips."""
     book, warehouse = loaded.book, loaded.warehouse
@@ -239,7 +248,7 @@ def _expected(book: Book) -> Expected:
 
 def _look(warehouse: Warehouse, latest: int | None) -> tuple[int, int]:
     """Choose the sessions to look at, all or so many of the latest; how many that are, and of how many."""
-    for name in ("looked_at", "looked_stores"):
+    for name in _LOOKED_AT:
         warehouse.set_aside(name, [latest])
     (found,) = warehouse.rows("SELECT (SELECT count(*) FROM looked_at) AS n, (SELECT count(*) FROM sessions) AS of")
     return found["n"], found["of"]
@@ -247,8 +256,7 @@ def _look(warehouse: Warehouse, latest: int | None) -> tuple[int, int]:
 
 def _records(warehouse: Warehouse) -> Records:
     """The rows that hold weighings of what is looked at."""
-    logs = ("harvests", "loads", "passes", "steps", "blocks", "draws", "stocktakes")
-    rows = {log: warehouse.ask(f"weighed_{log}") for log in logs}
+    rows = {log: warehouse.ask(f"weighed_{log}") for log in _WEIGHED_LOGS}
     return Records(**rows, unweighed_pours=[r["date"] for r in warehouse.ask("unweighed_pours")])
 
 

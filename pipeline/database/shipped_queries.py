@@ -102,3 +102,14 @@ def tables_of(sql: str) -> frozenset[str]:
 def read_by(asked: Iterable[Query]) -> set[str]:
     """The tables that any of these SELECTs read."""
     return {table for query in asked for table in tables_of(query.sql)}
+
+
+def tables_behind(asked: Iterable[Query]) -> set[str]:
+    """The tables that these SELECTs read, directly or through models."""
+    models = {model.name: model for model in queries("models")}
+    found, ahead = set[str](), list(asked)
+    while ahead:
+        new = read_by([ahead.pop()]) - found
+        found |= new
+        ahead += [models[name] for name in new if name in models]
+    return found

@@ -7,10 +7,11 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from pipeline import __version__
-from pipeline.answers import suspects, trend
+from pipeline.answers import trend
 from pipeline.contract.findings import MachineFault
 from pipeline.flow import Loaded
 from pipeline.report import (
+    panel_weights,
     section_candles,
     section_losses,
     section_making,
@@ -68,7 +69,7 @@ def gather(loaded: Loaded, begin: Callable[[Sequence[Picture]], None]) -> Page:
         begun(section_candles.section(loaded, units)),
         begun(section_making.section(loaded, units)),
         begun(section_losses.section(house, units, moved)),
-        begun(section_trust.attention(loaded, units, suspects.fit(loaded, suspects.LATEST))),
+        begun(section_trust.attention(loaded, panel_weights.panel(loaded, units))),
         stock,
         begun(section_trust.provenance(loaded, units, __version__)),
     )

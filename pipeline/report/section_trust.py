@@ -5,29 +5,24 @@ from __future__ import annotations
 import sys
 from collections import Counter
 from collections.abc import Sequence
-from functools import partial
 from importlib.metadata import version
 
 from pipeline.answers.cautions_due import Care, care
-from pipeline.answers.suspects import Fit, Placed
 from pipeline.contract.findings import Finding, Severity
 from pipeline.database.run_tables import LeftOut
 from pipeline.flow import Loaded
-from pipeline.report.charts_stock import balance
-from pipeline.report.page_data import Panel, Picture, Section, Table, TableColumn
-from pipeline.wording import cautions_due_sentences, season_sentences, suspect_sentences
+from pipeline.report.page_data import Panel, Section, Table, TableColumn
+from pipeline.wording import cautions_due_sentences, season_sentences
 from pipeline.wording.amounts import Units, count, plural
 from pipeline.wording.visible_text import visible
 
-_SHOWN = 3
-"""Odd steps, and warnings that no slip explains, that the page shows: the terminal has all of them."""
 LISTED = {Severity.ERROR: 12, Severity.WARNING: 12, Severity.NOTE: 5}
 _ORDER = (Severity.ERROR, Severity.WARNING, Severity.NOTE)
 
 
-def attention(loaded: Loaded, units: Units, fit: Fit) -> Section:
-    """The section on what does not fit, most important first."""
-    panels = (_suspects_panel(fit, units), _findings_panel(loaded.findings), _care_panel(care(loaded)))
+def attention(loaded: Loaded, weights: Panel) -> Section:
+    """The section on what does not fit, most important first: the panel of ``weights``, the checks, and cautions."""
+    panels = (weights, _findings_panel(loaded.findings), _care_panel(care(loaded)))
     return Section("look", "What should I look at?", tuple(p for p in panels if p))
 
 
@@ -76,68 +71,6 @@ def _findings_panel(findings: Sequence[Finding]) -> Panel:
         method=method,
         about="the checks",
     )
-
-
-def _suspects_panel(fit: Fit, units: Units) -> Panel:
-    points = tuple(season_sentences.sentence(visible(p)) for p in suspect_sentences.beside(fit, units, _SHOWN))
-    if fit.sessions < fit.of:
-        points += (suspect_sentences.latest_sessions(fit.sessions, fit.of, units),)
-    sentence = suspect_sentences.suspects(fit, units)
-    if not fit.suspects:
-        return Panel("suspects", sentence, points=points)
-    first = fit.suspects[0]
-    masses = (TableColumn(units.head("typed")), TableColumn(units.head("likely")))
-    heads = (
-        TableColumn("where", figures=False),
-        *masses,
-        TableColumn("why", figures=False, sentences=True),
-        TableColumn("chance, %"),
-    )
-    cells = tuple(
-        (
-            suspect_sentences.place(s),
-            units.reading_cell(s.value_g),
-            units.reading_cell(s.likely_g) if s.likely is None else visible(s.likely),
-            visible(s.reason),
-            units.chance_cell(s.chance),
-        )
-        for s in fit.suspects[:8]
-    )
-    more = f"and {count(len(fit.suspects) - 8)} more: combtally suspects" if len(fit.suspects) > 8 else ""
-    method = (
-        "What goes into a step should come out of it. All weights that touch are balanced against each other; where they cannot "
-        "be, every way in which people slip is tried, alone and in pairs, and those that mend the most come first. A weight that "
-        "nothing else checks cannot be tested. Nothing is corrected by itself: change the log if it is wrong. "
-        "Method: weighted least squares, chi-squared test, Bayes’ rule over the ways to slip."
-    )
-    key = (
-        ("wax", "as everything around it has it"),
-        ("candle", "diamond: as weighed"),
-        ("alarm", "as weighed, does not fit"),
-    )
-    table = Table("Weights that do not fit", heads, cells, more)
-    picture = _balance_picture(first, units)
-    return Panel(
-        "suspects",
-        sentence,
-        picture,
-        table,
-        points,
-        method,
-        key=key if picture else (),
-        about="suspects",
-    )
-
-
-def _balance_picture(suspect: Placed, units: Units) -> Picture | None:
-    """The weighings of the session that the suspect stands in, as weighed and as reconciled."""
-    told = [(b.name, b.weighed_g, b.likely_g) for b in suspect.balance]
-    rows = [(n.replace(".csv line ", " "), w, r) for n, w, r in told if w is not None and r is not None][:9]
-    if len(rows) < 2:
-        return None
-    said = "; ".join(f"{visible(n)}: weighed {units.reading(w)}, reconciled {units.reading(r)}" for n, w, r in rows)
-    title = f"The weighings around {suspect_sentences.place(suspect)}, as weighed and as reconciled"
-    return Picture("balance", title, said + ".", partial(balance, rows, units))
 
 
 def left_out_words(left_out: Sequence[LeftOut], units: Units) -> str:
