@@ -171,7 +171,16 @@ def _finding(complaint: book_toml.Complaint, lines: Mapping[tuple[str, ...], int
 
 def _no_toml() -> Finding:
     message = "the folder has no book.toml, so nothing says whose records these are"
-    return Finding(TOML, None, None, None, "book-missing", Severity.ERROR, message, "start one with combtally new")
+    return Finding(
+        TOML,
+        None,
+        None,
+        None,
+        "book-missing",
+        Severity.ERROR,
+        message,
+        'make one that holds at least name = "Larkmoor"',
+    )
 
 
 def _not_toml(reason: str, line: int | None) -> Finding:

@@ -5,6 +5,7 @@ A rule stands in one file. Its first comment line says what it finds; the lines 
 ``severity``: error, warning or note (a column ``severity`` of the SELECT goes before it);
 ``message``, ``fix``: the sentence and the next step, filled in with the values that the SELECT returns;
 ``message_x``, ``fix_x``: the same where the SELECT's column ``variant`` is x;
+``command``: the command that helps, its name and what follows the book; ``{line}`` is the line of the finding;
 ``value``: the value that a finding shows as what was found;
 ``grows``: the value that says how far off it is, so that a fault that got worse is known from one that was there;
 ``subject``: what a finding without a row is about;
@@ -50,6 +51,11 @@ class SqlRule:
     def _said(self) -> dict[str, str]:
         return self.query.columns
 
+    @property
+    def command(self) -> tuple[str, ...]:
+        """The command that helps, word by word, without the book; empty where there is none."""
+        return tuple(self._said.get("command", "").split())
+
     def message(self, row: Row) -> str:
         """The sentence for one row, not filled in yet."""
         return self._variant("message", row)
@@ -84,3 +90,8 @@ class SqlRule:
 def written_rules() -> list[SqlRule]:
     """The rules that stand in files."""
     return [SqlRule(query) for query in queries("checks")]
+
+
+def helping_commands() -> dict[str, tuple[str, ...]]:
+    """By rule the command that helps with what it finds, where there is one."""
+    return {rule.name: rule.command for rule in written_rules() if rule.command}

@@ -27,7 +27,7 @@ _HEADERS = {
             "message": "{file} has no {key} named {named}",
             "message_melter": "it was loaded, but passes.csv has no pass of session {named}",
             "fix": "correct the name, or add its row to {file}",
-            "fix_melter": "record loads and passes together (combtally record BOOK session), or correct its name",
+            "fix_melter": "record its passes too, or correct its name",
             "value": "named",
             "example": "draws: P1 -> P9",
         },

@@ -1,7 +1,8 @@
 -- more wax out of a pass than went in
 -- severity: warning
 -- message: {wax_g} is {over_g} more than went in ({in_g})
--- fix: were the digits swapped, or was a vessel not tared? combtally suspects weighs the likely slips
+-- fix: were the digits swapped, or was a vessel not tared?
+-- command: suspects
 -- value: wax_g
 -- grows: over_g
 -- example: passes: 390,5 -> 450,5

@@ -14,6 +14,7 @@ from pipeline.cli import exit_codes, running
 from pipeline.cli.options import BookFolder, Json, LeaveOut, Today, day
 from pipeline.cli.several_books import Books, by_group, grouped
 from pipeline.wording.amounts import Units
+from pipeline.wording.command_lines import command_line
 
 if TYPE_CHECKING:
     from pipeline.flow import Loaded
@@ -62,7 +63,7 @@ def new(
     if there := new_book.taken(book):
         running.stop(f"{book} holds a book already ({there} is there); nothing was written", exit_codes.WRONG_USE)
     files = new_book.demo(book) if demo else new_book.book(book, _answers(book, name))
-    told = f"{book} is ready: {len(files)} files. Fill in the logs, then run: combtally build {book}"
+    told = f"{book} is ready: {len(files)} files. Fill in the logs, then run: {command_line(book, 'build')}"
     running.emit({"book": book, "files": files}, as_json, lambda: told)
 
 
@@ -107,7 +108,7 @@ def check(
     with running.progress(f"checking {book}"):
         loaded = flow.opened(running.folder(book), today or date.today())
     loaded.findings[:0] = history.foreign(book)
-    running.emit(check.check(loaded), as_json, lambda: running.told(loaded.findings, rules))
+    running.emit(check.check(loaded), as_json, lambda: running.told(loaded.findings, book, rules))
     if loaded.blocked:
         raise typer.Exit(exit_codes.BOOK_HAS_ERRORS)
 
@@ -130,7 +131,9 @@ def build(
     ):
         loaded = running.usable(work.load(today or date.today()), leave_out)
         built = work.finish(loaded, charts, pdf)
-    running.emit(built, as_json, lambda: f"{built.headline}\n{running.told(loaded.findings)}\nreport: {built.report}")
+    running.emit(
+        built, as_json, lambda: f"{built.headline}\n{running.told(loaded.findings, book)}\nreport: {built.report}"
+    )
 
 
 def yields(

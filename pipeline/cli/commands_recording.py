@@ -15,6 +15,7 @@ import typer
 from pipeline.book.book_settings import REPORTS
 from pipeline.cli import exit_codes, running
 from pipeline.cli.options import BookFolder, Json, Today
+from pipeline.wording.command_lines import command_line
 
 if TYPE_CHECKING:
     from pipeline.contract.columns import Log
@@ -94,18 +95,24 @@ def undo(
     if show:
         _list(folder, as_json)
     elif again:
-        _turned(entry.redo(folder), "redone", "done again", as_json, "; a new entry ends what could be")
+        told = _turned(entry.redo(folder), folder, "done again", "; a new entry ends what could be")
+        running.emit({"redone": told}, as_json, lambda: f"done again: {told}")
     else:
-        _turned(entry.undo(folder), "undone", "taken back", as_json)
+        told = _turned(entry.undo(folder), folder, "taken back")
+        running.emit({"undone": told}, as_json, lambda: f"taken back: {told}")
 
 
-def _turned(what: str | list[str] | None, key: str, words: str, as_json: bool, why: str = "") -> None:
+def _turned(what: str | list[str] | None, folder: Path, words: str, why: str = "") -> str:
+    """What was taken back or done again; ends where nothing can be, or where a log would lose another change."""
     if what is None:
         running.stop(f"there is nothing that can be {words}{why}", exit_codes.WRONG_USE)
     if isinstance(what, list):
-        told = f"{' and '.join(what)} changed since, so that this would lose that change; put the row right with combtally change"
+        change = command_line(folder, "change")
+        told = (
+            f"{' and '.join(what)} changed since, so that this would lose that change; put the row right with {change}"
+        )
         running.stop(told, exit_codes.WRONG_USE)
-    running.emit({key: what}, as_json, lambda: f"{words}: {what}")
+    return what
 
 
 def _list(folder: Path, as_json: bool) -> None:

@@ -7,7 +7,7 @@ import os
 import sys
 import textwrap
 import threading
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from datetime import date
 from pathlib import Path
@@ -19,6 +19,7 @@ from pipeline.cli import exit_codes
 from pipeline.contract.findings import Finding, MachineFault, Severity
 from pipeline.wording import visible_text
 from pipeline.wording.amounts import Units
+from pipeline.wording.command_lines import command_line
 
 if TYPE_CHECKING:
     from pipeline.flow import Loaded
@@ -70,7 +71,7 @@ def folder(book: Path) -> Path:
     from pipeline.recording import journal
 
     if not book.is_dir():
-        stop(f"{book} is not a folder; start a book with: combtally new {book}", exit_codes.WRONG_USE)
+        stop(f"{book} is not a folder; start a book with: {command_line(book, 'new')}", exit_codes.WRONG_USE)
     fit_for_a_book(book)
     journal.recover(book)
     return book
@@ -119,7 +120,7 @@ def usable(loaded: Loaded, leave_out: bool) -> Loaded:
         if not leave_out:
             rest = f" and {len(errors) - 1} more" if len(errors) > 1 else ""
             stop(
-                f"the book has errors ({errors[0].sentence()}{rest}): run combtally check {loaded.book.folder}, "
+                f"the book has errors ({errors[0].sentence()}{rest}): run {command_line(loaded.book.folder, 'check')}, "
                 "or go on without those rows with --leave-out",
                 exit_codes.BOOK_HAS_ERRORS,
             )
@@ -167,14 +168,23 @@ def _show(text: str, as_json: bool) -> None:
     typer.echo(text) if as_json else say(text)
 
 
-def told(findings: Sequence[Finding], rules: bool = False) -> str:
+def told(findings: Sequence[Finding], book: Path, rules: bool = False) -> str:
     """The findings for people, and their count: wrapped on a terminal, one on a line for a pipe; with their rules if asked."""
-    lines = [_finding(f, sys.stdout.isatty(), rules) for f in findings]
+    from pipeline.checks.rule_files import helping_commands
+
+    helping = helping_commands() if findings else {}
+    lines = [_finding(f, sys.stdout.isatty(), rules, _helps(f, book, helping)) for f in findings]
     counts = {s: sum(f.severity is s for f in findings) for s in Severity}
     summary = ", ".join(f"{n} {s}{'s' if n != 1 else ''}" for s, n in counts.items() if n)
     return "\n".join([*lines, summary or "No problems found."])
 
 
-def _finding(f: Finding, on_terminal: bool, rules: bool) -> str:
-    line = f"{f.severity}: {f.sentence()}" + (f" [{f.rule}]" if rules else "")
+def _helps(f: Finding, book: Path, helping: Mapping[str, tuple[str, ...]]) -> str:
+    """The command line that helps with a finding, with what stands before it."""
+    name, *more = helping.get(f.rule) or ("",)
+    return f": {command_line(book, name, *(word.format(line=f.line) for word in more))}" if name else ""
+
+
+def _finding(f: Finding, on_terminal: bool, rules: bool, helps: str) -> str:
+    line = f"{f.severity}: {f.sentence()}{helps}" + (f" [{f.rule}]" if rules else "")
     return textwrap.fill(line, 80, subsequent_indent="  ", break_on_hyphens=False) if on_terminal else line

@@ -17,6 +17,7 @@ from pipeline.recording.guided_questions import Question
 from pipeline.recording.offers import Offers
 from pipeline.wording.amounts import Units
 from pipeline.wording.cautions import MELTING, cautions
+from pipeline.wording.command_lines import command_line
 from pipeline.wording.hints import EMPTY, for_keys
 
 Say = Callable[[str], None]
@@ -228,5 +229,5 @@ def _kept(drafts: Drafts, name: str, outcome: entry.Outcome, say: Say) -> entry.
         say("not saved: " + "; ".join(f.sentence() for f in outcome.findings))
         return None
     drafts.drop(name)
-    say("saved; combtally undo takes it back")
+    say(f"saved; {command_line(drafts.book, 'undo')} takes it back")
     return outcome

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from pipeline.book.book_settings import Book
@@ -10,6 +11,7 @@ from pipeline.contract.columns import CellKind, Column, Log
 from pipeline.contract.log_columns import LOGS
 from pipeline.recording.log_layout import header_name, words
 from pipeline.wording.amounts import Units
+from pipeline.wording.command_lines import command_line
 from pipeline.wording.visible_text import visible
 
 if TYPE_CHECKING:
@@ -61,14 +63,14 @@ def _sentences(book: Book) -> list[str]:
     pot = next(iter(book.vessels), "")
     weights = _LOADED[book.show.mass_unit not in _POUNDS]
     tare = f" A pot that was on the scale is taken off by its name: {weights} - {pot}." if pot else ""
+    taken_in = command_line(Path(visible(book.folder.name)), "record", "--from")
     return [
         "Each sheet behind this one is a log: one line is one weighing, pour, burn or sale. "
         "Bold columns must be filled; leave empty what you did not weigh.",
         f"A bare number is in the unit of the column's head; another unit is written behind the number: {weights}.{tare}",
         f"Dates are {DATE_EXAMPLES[book.dates]} for 14 August 2025. Names (2026-1) stay as typed: their columns are text.",
         "Choose a word from the list of a cell, or type it. The grey lines below are examples and are never taken in.",
-        f"When it is filled in: combtally record {visible(book.folder.name)} --from this file. Take it in as often as you like: "
-        "each line counts once.",
+        f"When it is filled in: {taken_in} this file. Take it in as often as you like: each line counts once.",
     ]
 
 

@@ -244,7 +244,7 @@ class App:
     def _report(self) -> Response:
         path = self._desk.report()
         if path is None:
-            return self._refused(404, "No report was made yet: combtally build makes one.")
+            return self._refused(404, "No report was made yet; a build at the computer makes one.")
         headers = guard.HEADERS | {"Content-Security-Policy": guard.REPORT_POLICY}
         return Response(path.read_bytes(), media_type="text/html", headers=headers)
 

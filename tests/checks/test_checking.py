@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 from datetime import date
 from pathlib import Path
 
@@ -12,6 +13,7 @@ from pipeline.checks.rule_engine import rules
 from pipeline.checks.rule_files import SqlRule
 from pipeline.contract.findings import Finding, Severity
 from pipeline.recording.new_findings import asked_book
+from tests import books
 from tests.books import TODAY, write
 from tests.checks.example import GOOD, broken_book
 
@@ -130,6 +132,22 @@ def test_heat_past_the_fire_limit_in_a_book_kept_in_fahrenheit_is_told_as_a_dang
 def test_a_name_that_differs_by_its_capitals_is_offered(tmp_path: Path) -> None:
     (own,) = [f for f in findings(broken_book(tmp_path, "loads: S1,H1 -> S1,h1")) if f.rule == "unknown-source"]
     assert own.fix.startswith("is H1 meant?")
+
+
+def test_a_fix_names_no_placeholder_and_a_command_stands_for_the_book_as_it_was_typed(tmp_path: Path) -> None:
+    """No rule speaks of BOOK, and nobody at a phone is told to type; at a terminal the command that helps can be pasted."""
+    for rule in rules():
+        told = " ".join(text for name, text in rule.query.columns.items() if name.startswith(("message", "fix")))
+        assert "BOOK" not in told, rule.name
+        assert "combtally" not in told, rule.name
+    book = broken_book(tmp_path / "Jane's book", "passes: 400,390 -> 400,")
+    told = books.run("check", book)
+    pasted = next(line for line in told.out.splitlines() if "wax_out" in line).rpartition("wax_out: ")[2]
+    assert shlex.split(pasted) == ["combtally", "change", str(book), "pass", "3", "wax_out="]
+    (named,) = [p["fix"] for p in books.run("check", book, "--json").json["problems"] if p["rule"] == "wax-out-missing"]
+    assert named == "weigh what came out and write it under wax_out"  # the same wherever the book lies
+    assert shlex.join(["combtally", "check", str(book)]) in books.run("yields", book).err
+    assert books.run(*shlex.split(f"{pasted}'390 g'")[1:]).code == 0  # with the weight typed behind it
 
 
 def test_a_flaw_said_in_several_or_by_an_american_is_known(tmp_path: Path) -> None:
