@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from math import sqrt
 
@@ -11,6 +11,7 @@ import numpy as np
 
 from pipeline.analyses.balance import Floats
 from pipeline.analyses.step_balance import Balance, Slack, Weight
+from pipeline.analyses.weighed_elsewhere import Elsewhere, known
 
 FAINTEST = 0.01
 """What the balances know of a weight to ten times itself or worse, they do not know."""
@@ -28,7 +29,7 @@ class Problem:
     """Linked balances that do not close: gap (k,), columns (k, streams), variance (streams,) of the streams in them.
 
     ``streams``: what each column is, a weight or a balance's slack with its size in g; ``freed``: the columns of those
-    that count as not weighed.
+    that count as not weighed; ``elsewhere``: what other weighings say of masses nobody took.
     """
 
     gap: Floats
@@ -36,6 +37,7 @@ class Problem:
     variance: Floats
     streams: tuple[Weight | Step, ...]
     freed: tuple[int, ...] = ()
+    elsewhere: Mapping[Weight, Elsewhere] = field(default_factory=dict)
 
     @cached_property
     def inverse(self) -> Floats:
@@ -56,6 +58,15 @@ class Problem:
         return np.asarray((self.columns * self.variance) @ self.columns.T, np.float64)
 
     @cached_property
+    def as_weighed(self) -> Problem:
+        """The same problem, what steps usually lose reckoned from what went in as it was weighed."""
+        variance = self.variance.copy()
+        for i, b, slack, _ in self.steps:
+            if (into := self._into(b)) and b.kind in ("yield", "melt"):
+                variance[i] = max(slack.sd * sum(k.mass_g for k in into), 1e-3) ** 2
+        return replace(self, variance=variance)
+
+    @cached_property
     def doubted(self) -> Mapping[int, Problem]:
         """The same problem for each weight that may be wrong: what its steps usually lose is reckoned without it.
 
@@ -64,13 +75,19 @@ class Problem:
         found: dict[int, Floats] = {}
         at = {w: i for i, w in enumerate(self.streams) if isinstance(w, Weight)}
         for i, b, slack, _ in self.steps:
-            before = sqrt(self.variance[i])
-            for side, size in ((b.into, b.out_g / max(1 - slack.mean, 0.05)), (b.out, b.in_g)):
+            into, before = self._into(b), sqrt(self.variance[i])
+            behind = [w for k in into for w in k.of]
+            for side, size in ((behind, b.out_g / max(1 - slack.mean, 0.05)), (b.out, sum(k.mass_g for k in into))):
                 sd = slack.sd * size
-                if b.weighed and not 1 / _SAME < sd / before < _SAME:
-                    for w in side:
+                if into and not 1 / _SAME < sd / before < _SAME:
+                    for w in (w for w in side if w in at):
                         found.setdefault(at[w], self.variance.copy())[i] = max(sd, 1e-3) ** 2
         return {j: replace(self, variance=variance) for j, variance in found.items()}
+
+    def _into(self, b: Balance) -> list[Elsewhere]:
+        """What went in at a step, by other weighings where nobody took it; nothing where a mass of the step is not known."""
+        into = [known(w, self.elsewhere) for w in b.into]
+        return into if all(k.of for k in into) and all(w.mass_g is not None for w in b.out) else []
 
     @property
     def g(self) -> float:

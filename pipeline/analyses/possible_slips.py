@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import partial
 from math import inf, log
 
 from pipeline.analyses.open_balances import Problem
@@ -70,10 +71,10 @@ def ways(problem: Problem, pen: Pen, neighbours: Neighbours) -> tuple[list[Slip]
                 opens += _other(problem, i, w, "neighbour's weight")
             elif n in place:
                 known.append(_exchange(problem, i, w, place[n], n))
-    for i, balance, slack, size in problem.steps:
-        if size > 0:
-            opens += _off(problem, i, balance, slack, size)
-    return known, opens + list(_missing_loads(problem))
+    for step in problem.steps:
+        if step[-1] > 0:
+            opens += _off(problem, step, neighbours.sizes)
+    return known, opens + list(_missing_loads(problem, neighbours.sizes))
 
 
 def _slips(problem: Problem, i: int, w: Weight, options: Sequence[Candidate], sizes: UsualSizes) -> Iterator[Slip]:
@@ -101,22 +102,25 @@ def _exchange(problem: Problem, i: int, w: Weight, j: int, n: Weight) -> Slip:
     return Slip("rows exchanged", (i, j), log(SLIP * PRIOR["rows exchanged"] / 2), shift, n.mass_g, d)
 
 
-def _off(problem: Problem, i: int, balance: Balance, slack: Slack, size: float) -> Iterator[Open]:
+def _off(problem: Problem, at: tuple[int, Balance, Slack, float], sizes: UsualSizes) -> Iterator[Open]:
     """A step that went off its usual loss, a row that is missing, a rest still in store; wax does not grow anywhere."""
+    i, balance, slack, size = at
+    as_rows = partial(sizes.density, balance.missing, even_g=size) if balance.missing else None
     lost = -problem.columns[:, i]
     prior = _ODD_IN_THE_TRADE[balance.kind] if slack.judged else ODD if balance.kind in ("melt", "yield") else ODD / 2
     if slack.rest > 0:
         yield Open(Slip("rest", (i,), log(slack.rest), lost), size, gain=True)
     kind = "missing row" if balance.missing and balance.kind != "join" else "odd"
-    yield Open(Slip(kind, (i,), log(prior), lost), size, gain=True, often=slack.judged)
+    likelier = as_rows if kind == "missing row" else None
+    yield Open(Slip(kind, (i,), log(prior), lost), size, gain=True, often=slack.judged, likelier=likelier)
     if balance.kind == "join":
-        yield Open(Slip("missing row", (i,), log(prior), -lost), size, gain=True)
+        yield Open(Slip("missing row", (i,), log(prior), -lost), size, gain=True, likelier=as_rows)
     elif balance.kind in ("melt", "yield") and not (balance.weighed and balance.out_g > balance.in_g):
         most = max(slack.mean, 0.0) * size if balance.kind == "yield" else inf
         yield Open(Slip("odd", (i,), log(prior), -lost), size, gain=True, often=slack.judged, most_g=most)
 
 
-def _missing_loads(problem: Problem) -> Iterator[Open]:
+def _missing_loads(problem: Problem, sizes: UsualSizes) -> Iterator[Open]:
     """A load that nobody wrote down: what its store lacks went into a pass that has too much."""
     steps = problem.steps
     stores = [s for s in steps if s[1].kind in ("harvest", "block", "slumgum", "wax")]
@@ -125,4 +129,5 @@ def _missing_loads(problem: Problem) -> Iterator[Open]:
             shift = (1 - slack.mean) * problem.columns[:, j] - problem.columns[:, i]
             if min(size, held) > 0:
                 slip = Slip("missing row", (j, i), log(ODD / 2 / len(stores)), shift, detail=join.kind)
-                yield Open(slip, min(size, held), gain=True)
+                most = min(size, held)
+                yield Open(slip, most, gain=True, likelier=partial(sizes.density, "loads", even_g=most))

@@ -6,7 +6,7 @@ pair of slips, is judged in closed form, all at once. Each is weighed by how oft
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from math import inf, log, pi, sqrt
 
@@ -54,7 +54,8 @@ class Open:
     """A slip of unknown size: ``slip.shift`` is its direction. ``size``: g; even over it, or (``normal``) its sd.
 
     ``gain``: whether only a positive size makes sense; ``most_g``: the largest that can be; ``mass_g``: the weight that
-    would become ``mass_g - size``; ``often``: so common that it is thought of beside every slip.
+    would become ``mass_g - size``; ``often``: so common that it is thought of beside every slip; ``likelier``: log odds
+    for a size, g, beside the even ones.
     """
 
     slip: Slip
@@ -64,6 +65,7 @@ class Open:
     mass_g: float | None = None
     often: bool = False
     most_g: float = inf
+    likelier: Callable[[float], float] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -170,8 +172,11 @@ class _Opens:
 
     def singles(self) -> list[_Scored]:
         score = self.constant + self.factor * self.pull**2
-        possible = np.flatnonzero(self.possible(self.pull))
-        return [(float(score[i]), (self.slip(int(i), self.pull[i]),)) for i in possible]
+        found = [
+            (float(score[i]), self.slip(int(i), self.pull[i]), self.opens[i])
+            for i in np.flatnonzero(self.possible(self.pull))
+        ]
+        return [(s + (o.likelier(slip.error_g) if o.likelier else 0.0), (slip,)) for s, slip, o in found]
 
     def possible(self, pull: Floats) -> Flags:
         """Which of them have a size that makes sense; (…, opens)."""

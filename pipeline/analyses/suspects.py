@@ -206,7 +206,8 @@ class _Search:
         streams, columns = self.weighed.network.columns(rows)
         gap = self.solved.gap[rows] + self.moved[rows]
         variance = self.weighed.network.variance[streams]
-        return Problem(gap, columns, variance, tuple(map(self._stream, streams))), streams
+        which, elsewhere = tuple(map(self._stream, streams)), self.weighed.elsewhere
+        return Problem(gap, columns, variance, which, elsewhere=elsewhere).as_weighed, streams
 
     def _stream(self, index: int) -> Weight | Step:
         weights, balances = self.weighed.weights, self.weighed.balances

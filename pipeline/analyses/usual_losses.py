@@ -6,7 +6,7 @@ from collections import defaultdict
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cache
-from math import sqrt
+from math import hypot, sqrt
 
 import numpy as np
 
@@ -143,9 +143,9 @@ class UsualLoss:
         return replace(usual, rest=(1 - share) / share) if b.weighed and share >= _USUAL else None
 
     def _no_wax(self, b: Balance) -> float:
-        """The share of a melt that is no wax, as such passes have it."""
+        """The share of a melt that is no wax, as such passes have it: its size, so that its scatter counts too."""
         usual = self.slack(self.yields[b.session, b.number]) if (b.session, b.number) in self.yields else None
-        return 1.0 if usual is None else min(max(usual.mean, _LEAST_LEFT), 1.0)
+        return 1.0 if usual is None else min(max(hypot(usual.mean, usual.sd), _LEAST_LEFT), 1.0)
 
     def _shrunk(self, b: Balance) -> Slack:
         """The usual loss of steps alike, drawn towards nothing and the prior scatter while there are few."""

@@ -18,6 +18,8 @@ _SPREAD, _WORTH = 0.8, 2
 """Scatter of the logs of like weights before the book shows its own, and how many weights that is worth: a judgement."""
 _TAIL = 4
 """Degrees of freedom of the t that such logs follow: sizes far off are rare, and not out of the question."""
+_PEAK = log(3 / 8)
+"""The log of that t's density at its middle."""
 
 
 @dataclass(frozen=True)
@@ -42,6 +44,14 @@ class UsualSizes:
         middle, spread = self.columns[w.log, w.column]
         typed, meant = ((log(g) - middle) / spread for g in (w.mass_g, meant_g))
         return (_TAIL + 1) / 2 * (log1p(typed**2 / _TAIL) - log1p(meant**2 / _TAIL))
+
+    def density(self, of_log: str, mass_g: float, even_g: float) -> float:
+        """By how much (log odds) a row of a log is likelier to weigh so much than any mass up to ``even_g``."""
+        if (of_log, "mass") not in self.columns or mass_g <= 0:
+            return 0.0
+        middle, spread = self.columns[of_log, "mass"]
+        t = (log(mass_g) - middle) / spread
+        return _PEAK - (_TAIL + 1) / 2 * log1p(t**2 / _TAIL) + log(even_g / (spread * mass_g))
 
 
 def _usual(logs: np.ndarray) -> tuple[float, float]:

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 from functools import cached_property
 
 import numpy as np
@@ -13,6 +13,7 @@ from pipeline.analyses.balance import Flags, Ints, Network
 from pipeline.analyses.sparse_balances import Entries
 from pipeline.analyses.step_balance import Balance, Slack, Weight
 from pipeline.analyses.usual_losses import Expected, Uncertainty, UsualLoss, anything
+from pipeline.analyses.weighed_elsewhere import Elsewhere, known, weighed_elsewhere
 
 
 @dataclass(frozen=True)
@@ -21,6 +22,7 @@ class Weighed:
 
     ``balances`` are those that can be checked; slack i belongs to balance i, which is row ``row_of[i]`` of the network
     where all in it was weighed (else -1). ``unchecked``: the balances that nothing checks, stores that need not be empty.
+    ``elsewhere``: what other weighings say of masses that nobody took.
     """
 
     network: Network
@@ -29,6 +31,7 @@ class Weighed:
     slacks: tuple[Slack, ...]
     row_of: Ints
     unchecked: tuple[Balance, ...] = ()
+    elsewhere: Mapping[Weight, Elsewhere] = field(default_factory=dict)
 
     @property
     def open_stores(self) -> list[Balance]:
@@ -89,12 +92,17 @@ def _network(
     value = np.zeros(len(number) + len(kept))
     value[: len(number)] = np.fromiter((w.mass_g or 0.0 for w in number), float, len(number))
     sds = [uncertainty(w.log, w.mass_g or 0.0) for w in number]
-    sds += [max(slack.sd * _size(balance, slack), 1e-3) for balance, slack in kept]
+    elsewhere = weighed_elsewhere([*(b for b, _ in kept), *unchecked])
+    sds += [max(slack.sd * _size(balance, slack, elsewhere), 1e-3) for balance, slack in kept]
     used, slacks = (tuple(column) for column in zip(*kept, strict=True)) if kept else ((), ())
-    return Weighed(entries.network(value, np.array(sds) ** 2), tuple(number), used, slacks, row_of, unchecked)
+    return Weighed(
+        entries.network(value, np.array(sds) ** 2), tuple(number), used, slacks, row_of, unchecked, elsewhere
+    )
 
 
-def _size(balance: Balance, slack: Slack) -> float:
+def _size(balance: Balance, slack: Slack, elsewhere: Mapping[Weight, Elsewhere]) -> float:
     """The mass at a step, taken so that one wrong weight cannot blow it up."""
-    sides = [s for s in (balance.in_g, balance.out_g / max(1 - slack.mean, 0.05)) if s > 0]
-    return min(sides, default=0.0) if balance.weighed else max(sides, default=0.0)
+    into = [known(w, elsewhere) for w in balance.into]
+    sides = [s for s in (sum(k.mass_g for k in into), balance.out_g / max(1 - slack.mean, 0.05)) if s > 0]
+    whole = all(k.of for k in into) and all(w.mass_g is not None for w in balance.out)
+    return min(sides, default=0.0) if whole else max(sides, default=0.0)

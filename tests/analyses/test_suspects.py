@@ -18,6 +18,8 @@ from pipeline.flow import load
 from pipeline.report import page_of_book, panel_weights
 from pipeline.wording import slip_sentences
 from pipeline.wording.amounts import Units
+from tests.bench import suspects_named
+from tests.bench.slipped_books import one_slip
 from tests.bench.suspects_human import KINDS, judged, planted
 from tests.bench.suspects_simulation import VESSELS, clean_book, false_flags, shown, simulate, uncertainty
 from tests.books import run, write
@@ -287,6 +289,15 @@ def test_one_session_that_fits_is_left_in_peace(tmp_path) -> None:
     assert {s["step"]: (s["gap_g"], s["reconciled_gap_g"]) for s in shown["steps"]} == {
         "what went into pass 1 of session S": (0, 0), "the wax of session S": (0, 0), "harvest H": (0, 0),
     }  # fmt: skip
+
+
+@pytest.mark.parametrize("number", [251, 335])
+def test_a_poor_yield_is_no_slip_where_nobody_weighed_what_went_in(number: int) -> None:
+    """In these invented books a lot gave 5 % of wax: the scatter of a yield is a share of the comb loaded, not of the little wax."""
+    book, slip = one_slip(1003, number, 40)
+    (first, *_) = suspects_named.judged(book)
+    assert suspects_named.place(first) == slip.cell
+    assert all(s.chance < 0.5 for s in suspects_named.judged(book) if suspects_named.place(s) != slip.cell)
 
 
 def test_two_uses_and_a_count_on_one_day_are_all_before_the_count(tmp_path) -> None:
