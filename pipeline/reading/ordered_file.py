@@ -6,6 +6,7 @@ A file in which every line under the header holds as many separators as the head
 from __future__ import annotations
 
 import csv
+import re
 from array import array
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
@@ -54,11 +55,12 @@ def _rows_as_they_stand(text: Text, layout: Layout) -> int | None:
 
 def _copied(lines: Lines, layout: Layout, line: int, path: Path, faults: RowFaults) -> Ordered:
     mark, wanted, starts = layout.separator, layout.width - 1, array("L")
-    nothing = mark + " \r\n"
+    nothing, quoted = mark + ' "\r\n', quoted_row(layout)
     with path.open("w", encoding="utf-8", newline="") as file:
         writer = csv.writer(file, delimiter=mark, lineterminator="\n")
         while (first := lines.take()) is not None:
-            if '"' not in first and first.count(mark) == wanted and len(first) < LONGEST and first.strip(nothing):
+            stands = quoted.match(first) if '"' in first else first.count(mark) == wanted
+            if stands and len(first) < LONGEST and first.strip(nothing):
                 file.write(first.rstrip("\r\n") + "\n")
                 starts.append(line)
                 line += 1
@@ -69,6 +71,13 @@ def _copied(lines: Lines, layout: Layout, line: int, path: Path, faults: RowFaul
                 writer.writerow(_fitted(record, layout.width, len(starts), faults))
             line += record.lines
     return Ordered(path, mark, 0, starts)
+
+
+def quoted_row(layout: Layout) -> re.Pattern[str]:
+    """Lines with quotes that the database reads as the record reader does: every quote is meant, and stands at a cell's edge."""
+    mark = re.escape(layout.separator)
+    cell = rf'(?:[^"{mark}\r\n]*|"(?![ "])[^"\r\n]*(?:""[^"\r\n]*)*(?<! )")'
+    return re.compile(rf"{cell}(?:{mark}{cell}){{{layout.width - 1}}}\r?\n?\Z")
 
 
 def sheet_in_order(rows: Iterable[tuple[int, list[str]]], width: int, path: Path, faults: RowFaults) -> Ordered:
