@@ -103,6 +103,7 @@ class Fit:
     """
 
     loaded: Loaded
+    files: TypedWeights
     verdict: Judgement
     scale: ScaleFit | None
     sessions: int
@@ -138,7 +139,7 @@ class Fit:
         book = self.loaded.book
         typed = ("", "")
         if s.row is not None and s.value_g is not None:
-            cell = self._files.typed(Weight(s.log, s.row, str(s.column), s.value_g))
+            cell = self.files.typed(Weight(s.log, s.row, str(s.column), s.value_g))
             typed = (cell.text, cell.unit)
         words = slip_sentences.reason(s.slip, s.balance, typed, book.vessels, Units.of(book, s.log))
         words = slip_sentences.TWO + words if s.paired else words
@@ -157,11 +158,7 @@ class Fit:
 
     def line(self, log: str, row: int) -> int | None:
         """The physical line of a row."""
-        return self._files.line(log, row)
-
-    @cached_property
-    def _files(self) -> TypedWeights:
-        return TypedWeights(self.loaded, self.verdict.weighed.weights)
+        return self.files.line(log, row)
 
     def knows(self, session: str) -> bool:
         """Whether a session has passes that can be used."""
@@ -228,7 +225,7 @@ def fit(loaded: Loaded, latest: int | None = None) -> Fit:
     found = weighed(steps, reads, _expected(book))
     files = TypedWeights(loaded, found.weights)
     verdict = suspects(found, Pen(files.typed, book.vessels, lambda log: book.scale(log).step_g))
-    return Fit(loaded, verdict, scale_fit(steps, reads), *looked_at)
+    return Fit(loaded, files, verdict, scale_fit(steps, reads), *looked_at)
 
 
 def _expected(book: Book) -> Expected:

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from functools import cached_property, partial
 from pathlib import Path
 
 from pipeline.contract.columns import Log
 from pipeline.reading.encoding_and_separator import Text, look
 from pipeline.reading.headers import headings, known_names, layout
-from pipeline.reading.record_reader import file_records
+from pipeline.reading.record_reader import Lines, record_from
 
 _WORDS = re.compile(r"(kg|g|oz|lb)\b", re.IGNORECASE)
 
@@ -18,9 +18,9 @@ _WORDS = re.compile(r"(kg|g|oz|lb)\b", re.IGNORECASE)
 class TypedCells:
     """The cells of one log's text file by the physical line on which their record starts."""
 
-    def __init__(self, log: Log, file: Path) -> None:
-        """Nothing is read before it is asked for."""
-        self._log, self._file = log, file
+    def __init__(self, log: Log, file: Path, lines: Collection[int]) -> None:
+        """``lines``: those on which a record starts that will be asked for. Nothing is read before one is."""
+        self._log, self._file, self._lines = log, file, lines
 
     @cached_property
     def _text(self) -> Text | None:
@@ -30,9 +30,18 @@ class TypedCells:
     def _records(self) -> dict[int, Sequence[str]]:
         if self._text is None:
             return {}
-        laid_out = partial(layout, self._log, separator=self._text.separator)
+        laid_out = layout(self._log, self._text.header, self._text.separator)
+        found, line = dict[int, Sequence[str]](), 1
         with self._text.opened() as text:
-            return {r.line: r.cells for r in file_records(text, self._text.separator, laid_out)}
+            lines = Lines(text)
+            while (first := lines.take()) is not None:
+                if line in self._lines:
+                    record = record_from(first, lines, laid_out, line, 0)
+                    found[line] = record.cells
+                    line += record.lines
+                else:
+                    line += 1
+        return found
 
     @cached_property
     def _columns(self) -> dict[str, tuple[int, str | None]]:

@@ -16,7 +16,7 @@ from zipfile import ZIP_DEFLATED, ZipFile
 
 import openpyxl
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
 from pipeline.book.book_settings import Book
@@ -27,7 +27,9 @@ from pipeline.database.connection import Warehouse
 from pipeline.reading import encoding_and_separator, one_log
 from pipeline.reading.all_logs import Reading, read_book
 from pipeline.reading.column_limits_sql import breaks
+from pipeline.reading.ordered_file import quoted_row
 from pipeline.reading.reading_rules import RULES
+from pipeline.reading.record_reader import Layout, records
 
 SHEETS = Path(__file__).parent / "files"
 HARVESTS = """\
@@ -733,3 +735,24 @@ def test_a_second_sheet_and_a_formula_without_a_value_are_named(shelf: Shelf) ->
     assert sorted(told(reading), key=str) == [(2, "mass", "formula-value"), (None, None, "sheet-unread")]
     assert "older ones" in next(f.message for f in reading.findings if f.rule == "sheet-unread")
     assert [r["bad"] for r in shelf.table()] == [True]
+
+
+ROWS = st.lists(st.text(alphabet='a" ,;', max_size=5), min_size=2, max_size=4)
+
+
+@given(row=ROWS, at=st.integers(0, 20), slip=st.sampled_from(["", "", '"', " ", ","]), end=st.sampled_from(["\n", "\r\n", ""]))
+@example(row=["a, b", 'c "d" e'], at=0, slip="", end="\n")
+@settings(max_examples=200, deadline=None)
+def test_a_line_with_quotes_that_stands_as_it_is_reads_alike_everywhere(row: list[str], at: int, slip: str, end: str) -> None:
+    out, laid_out = io.StringIO(), Layout(",", len(row), frozenset({1}))
+    csv.writer(out, lineterminator="").writerow(row)
+    line = out.getvalue()[:at] + slip + out.getvalue()[at:]
+    if quoted_row(laid_out).match(line + end) and line.strip(', "'):
+        (record,) = records([line + end], laid_out)
+        assert record.fault is None
+        assert len(record.cells) == len(row)
+        assert [cell.strip(" ") for cell in next(csv.reader([line], strict=True))] == list(record.cells)
+
+
+def test_a_note_in_quotes_stands_as_it_is() -> None:
+    assert quoted_row(Layout(",", 2)).match('H1,"said ""dry"", but heavy"\n')
