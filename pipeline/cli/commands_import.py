@@ -96,7 +96,7 @@ class _Dialogue:
         """Whether somebody at the terminal says yes."""
         from pipeline.cli import guided_dialogue
 
-        return self.asks and guided_dialogue.ask("Write these rows? [yes]: ").strip().lower() in ("", "y", "yes")
+        return self.asks and guided_dialogue.agreed("Write these rows?", "yes")
 
     def write(self, prepared: Prepared) -> Outcome | None:
         """Write them; None where there is nothing new."""

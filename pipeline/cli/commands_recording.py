@@ -98,8 +98,25 @@ def undo(
         told = _turned(entry.redo(folder), folder, "done again", "; a new entry ends what could be")
         running.emit({"redone": told}, as_json, lambda: f"done again: {told}")
     else:
-        told = _turned(entry.undo(folder), folder, "taken back")
+        mark = "" if as_json or not sys.stdin.isatty() else _asked_about(folder)
+        told = _turned(entry.undo(folder, mark), folder, "taken back")
         running.emit({"undone": told}, as_json, lambda: f"taken back: {told}")
+
+
+def _asked_about(folder: Path) -> str:
+    """The mark of the entry that would be taken back, named with its time, where that is what was meant; else the end."""
+    from pipeline.book.book_settings import read_book
+    from pipeline.cli import guided_dialogue
+    from pipeline.recording import history, question_words
+    from pipeline.wording.amounts import Units
+
+    last = history.last(folder)
+    if last is None:
+        return ""
+    when = question_words.moment(last.when, Units.of(read_book(folder)[0]))
+    if not guided_dialogue.agreed(f"{last.what}{when and f', made on {when}'}: take it back?", "yes"):
+        running.stop("nothing was taken back", exit_codes.DONE)
+    return last.mark
 
 
 def _turned(what: str | list[str] | None, folder: Path, words: str, why: str = "") -> str:
@@ -116,11 +133,14 @@ def _turned(what: str | list[str] | None, folder: Path, words: str, why: str = "
 
 
 def _list(folder: Path, as_json: bool) -> None:
+    from pipeline.book.book_settings import read_book
     from pipeline.recording import history
+    from pipeline.recording.question_words import moment
+    from pipeline.wording.amounts import Units
 
+    units = Units.of(read_book(folder)[0])
     undoable, again = history.listed(folder)
-    lines = [f"  {each.when.replace('T', ' ')[:16]}  {each.what}" for each in undoable]
-    redo = [f"  {each.when.replace('T', ' ')[:16]}  {each.what}" for each in again]
+    lines, redo = ([f"  {moment(each.when, units)}  {each.what}" for each in held] for held in (undoable, again))
     told = [f"can be taken back, the next first (up to {history.REACH}):", *(lines or ["  nothing"])]
     told += ["can be done again:", *redo] if redo else []
     running.emit({"undoable": undoable, "again": again}, as_json, lambda: "\n".join(told))
@@ -194,11 +214,13 @@ Act = Callable[[bool], "Outcome"]
 
 def _answered(act: Act, yes: bool) -> Outcome:
     """What an entry comes to; warnings are told and asked about where somebody sits at a terminal."""
+    from pipeline.cli import guided_dialogue
+
     outcome = act(yes)
     if not outcome.asks or not sys.stdin.isatty():
         return outcome
     _say_findings(outcome)
-    if not typer.confirm("Save anyway?", default=False, err=True):
+    if not guided_dialogue.agreed("Save anyway?", "no"):
         return dataclasses.replace(outcome, findings=())
     return dataclasses.replace(act(True), findings=())
 

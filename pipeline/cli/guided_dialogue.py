@@ -9,6 +9,7 @@ import textwrap
 import typer
 
 from pipeline.cli import running
+from pipeline.recording import entry_answers
 from pipeline.wording import visible_text
 
 
@@ -24,6 +25,15 @@ def ask(prompt: str) -> str:
 def say(text: str) -> None:
     """Show lines."""
     running.say("\n".join(map(_wrapped, text.split("\n"))), err=True)
+
+
+def agreed(question: str, usual: str) -> bool:
+    """Whether whoever sits at the terminal says yes; who goes away has not."""
+    try:
+        return entry_answers.agreed(question, usual, ask, say)
+    except (EOFError, KeyboardInterrupt):
+        say("")
+        return False
 
 
 def _wrapped(line: str) -> str:

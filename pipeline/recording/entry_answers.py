@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
@@ -24,6 +24,15 @@ def yes_or_no(text: str) -> str | None:
     """``yes`` or ``no``, however it was typed; None where it is neither. Every such answer is read here."""
     said = text.strip().lower().rstrip(".!")
     return YES if said in _YES else NO if said in _NO else None
+
+
+def agreed(question: str, usual: str, ask: Callable[[str], str], say: Callable[[str], None]) -> bool:
+    """Whether a question is answered by yes; asked until it is yes or no, ``usual`` for Enter."""
+    while True:
+        typed = ask(f"{question} [{usual}] ").strip()
+        if said := yes_or_no(typed or usual):
+            return said == YES
+        say("  answer yes or no")
 
 
 @dataclass(frozen=True)

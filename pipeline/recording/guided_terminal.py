@@ -12,7 +12,7 @@ from pipeline.contract.columns import CellKind
 from pipeline.contract.quantities import Refusal
 from pipeline.recording import entry, guided_questions, offers, question_words, running_balance
 from pipeline.recording.drafts import Drafts, Kept, begun
-from pipeline.recording.entry_answers import NO, YES, Draft, yes_or_no
+from pipeline.recording.entry_answers import NO, YES, Draft, agreed, yes_or_no
 from pipeline.recording.guided_questions import Question
 from pipeline.recording.offers import Offers
 from pipeline.wording.amounts import Units
@@ -46,24 +46,15 @@ def _runs(folder: Path, kind: str, today: date, ask: Ask, say: Say) -> entry.Out
     outcome, drafts, known = None, Drafts(folder), offers.of(folder, today)
     if kind == "session" and not known.sources:
         say(offers.NO_COMB)
-        if _yes("Record a harvest now?", YES, ask, say):
+        if agreed("Record a harvest now?", YES, ask, say):
             outcome, known = _runs(folder, "harvest", today, ask, say), offers.of(folder, today)
     while True:
         kept = _begun(drafts, kind, ask, say)
         draft = answered(kept.draft, known, today, ask, say)
         outcome = _ended(drafts, replace(kept, draft=draft), known, today, ask, say) or outcome
-        if outcome is None or not _yes(f"Record another {kind}?", NO, ask, say):
+        if outcome is None or not agreed(f"Record another {kind}?", NO, ask, say):
             return outcome
         known = offers.of(folder, today)
-
-
-def _yes(question: str, usual: str, ask: Ask, say: Say) -> bool:
-    """A question answered by yes or no, asked until it is."""
-    while True:
-        typed = ask(f"{question} [{usual}] ").strip()
-        if said := yes_or_no(typed or usual):
-            return said == YES
-        say("  answer yes or no")
 
 
 def _begun(drafts: Drafts, kind: str, ask: Ask, say: Say) -> Kept:
@@ -181,14 +172,14 @@ def _ended(  # noqa: PLR0913, PLR0917 - everything that answering needs, and whe
     drafts: Drafts, kept: Kept, known: Offers, today: date, ask: Ask, say: Say
 ) -> entry.Outcome | None:
     """Show the whole entry and save it when told to; faults are said, and the last step is asked again."""
-    draft = kept.draft
+    draft, units = kept.draft, Units.of(known.book)
     while True:
         rows = draft.rows(known)
         say(
             "\n".join(
                 [
                     "",
-                    *question_words.summary(rows, Units.of(known.book)),
+                    *question_words.summary(rows, units),
                     *(f"  = {line}" for line in running_balance.told(draft, known)),
                 ]
             )
@@ -210,7 +201,10 @@ def _ended(  # noqa: PLR0913, PLR0917 - everything that answering needs, and whe
             _left_open(drafts, begun(draft, kept.name), say)
             return None
         elif yes_or_no(answer) == YES:
-            what = f"{draft.kind} {described(draft)}".removeprefix("session ")
+            named = (
+                described(draft) if draft.kind == "session" else question_words.in_words(draft.answers.values(), units)
+            )
+            what = f"{draft.kind} {named}".removeprefix("session ")
             outcome = entry.record(drafts.book, rows, what, today, token=kept.name, yes=True, judged=judged)
             return _kept(drafts, kept.name, outcome, say)
         elif yes_or_no(answer) == NO:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import date
 
 from pipeline.contract.columns import CellKind, Column
@@ -20,6 +20,8 @@ _SAID = {
     "pool_depth": "pool deep", "flame_height": "flame high", "from_diameter": "smallest candle", "to_diameter": "largest candle",
 }  # fmt: skip
 """Columns whose names are not how they are spoken of; any other is called by its name."""
+_TO_THE_MINUTE = len("12:40")
+_KNOWN_BY = 4
 _ISO = re.compile(r"\d{4}-\d\d-\d\d")
 
 
@@ -34,6 +36,17 @@ def day_as_typed(text: str, units: Units) -> str:
         return units.typed_day(date.fromisoformat(text)) if _ISO.fullmatch(text) else text
     except ValueError:
         return text
+
+
+def in_words(answers: Iterable[str], units: Units) -> str:
+    """An entry by its first answers, by which it is known again."""
+    return ", ".join([day_as_typed(text, units) for text in answers if text][:_KNOWN_BY])
+
+
+def moment(when: str, units: Units) -> str:
+    """A moment as it was kept, ISO 8601, to the minute and as a person of this book would write it; empty where none was."""
+    day, _, time = when.partition("T")
+    return f"{day_as_typed(day, units)} at {time[:_TO_THE_MINUTE]}" if time else ""
 
 
 def summary(rows: Mapping[str, Sequence[Mapping[str, str]]], units: Units) -> list[str]:

@@ -101,9 +101,18 @@ def _changed(shape: Shape, record: Record, given: Mapping[str, str], today: date
     findings = tuple(new_findings(shape.book, today, [edit]))
     if stopped(findings, yes):
         return Outcome(findings=findings)
-    journal.commit(shape.book.folder, f"change of {log.name} line {record.line}: {', '.join(texts)}", [write_of(edit)])
     changed = tuple(_told_change(shape, record.line, name, old.get(name, ""), text) for name, text in texts.items())
+    cells = ", ".join(f"{each.column} {(each.shown or (each.old, each.new))[1] or 'emptied'}" for each in changed)
+    journal.commit(shape.book.folder, f"change of {_row_told(shape, record).told()}: {cells}", [write_of(edit)])
     return Outcome(changed=changed, findings=findings, said=columns_told(shape, lacking))
+
+
+def _row_told(shape: Shape, record: Record) -> Written:
+    return Written(shape.log.name, record.line, "/".join(_key(shape, record)))
+
+
+def _key(shape: Shape, record: Record) -> list[str]:
+    return [_at(record, shape.where[part][0]) for part in shape.log.key if part in shape.where]
 
 
 def _told_change(shape: Shape, line: int, name: str, old: str, new: str) -> Changed:
@@ -143,7 +152,7 @@ def _written(shape: Shape, record: Record, texts: Mapping[str, str], lacking: Se
 def _removed(shape: Shape, record: Record, today: date, yes: bool) -> Outcome:
     log = shape.log
     edit = Edit(shape, shape.file.without(record))
-    key = [_at(record, shape.where[part][0]) for part in log.key if part in shape.where]
+    key = _key(shape, record)
     others = _naming(edit, key[0]) if key and key[0] else []
     if others:
         verb = "names" if len(others) == 1 and others[0].startswith("1 row ") else "name"
@@ -154,9 +163,9 @@ def _removed(shape: Shape, record: Record, today: date, yes: bool) -> Outcome:
     findings = tuple(new_findings(shape.book, today, [edit]))
     if stopped(findings, yes):
         return Outcome(findings=findings)
-    named = f": {'/'.join(key)}" if key else ""
-    journal.commit(shape.book.folder, f"removal of {log.name} line {record.line}{named}", [write_of(edit)])
-    return Outcome(removed=(Written(log.name, record.line, "/".join(key)),), findings=findings)
+    removed = _row_told(shape, record)
+    journal.commit(shape.book.folder, f"removal of {removed.told()}", [write_of(edit)])
+    return Outcome(removed=(removed,), findings=findings)
 
 
 _BARE = (

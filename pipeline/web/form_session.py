@@ -14,17 +14,17 @@ from pipeline.book.book_settings import ENDINGS, TOML
 from pipeline.contract.columns import CellKind
 from pipeline.contract.findings import MachineFault
 from pipeline.contract.log_columns import LOGS
-from pipeline.recording import entry, guided_questions, guided_terminal, offers, running_balance
+from pipeline.recording import entry, guided_questions, guided_terminal, offers, question_words, running_balance
 from pipeline.recording.drafts import Drafts, Kept
 from pipeline.recording.entry_answers import Draft, Spot
 from pipeline.recording.guided_questions import Question
 from pipeline.recording.offers import Offers
 from pipeline.web import weight_boxes
+from pipeline.wording.amounts import Units
 from pipeline.wording.hints import EMPTY
 
 KINDS = ("session", "harvest", "block", "stocktake", "draw", "batch", "burn", "sale")
 _MOST_LETTERS = 2000  # of one answer: a long note
-_WORDS = 4  # answers by which an entry is known again
 _PAUSE_S = 0.5  # without a save before the offers are worked out anew, so that no save waits for them
 
 
@@ -147,7 +147,7 @@ class Desk:
             if kept is None or kept.saved:
                 return kept, None
             rows = kept.draft.rows(self._latest())
-            what = f"{kept.draft.kind} from the form: {_in_words(kept.draft)}"
+            what = f"{kept.draft.kind} from the form: {_in_words(kept.draft, Units.of(self._latest().book))}"
             outcome = entry.record(self.folder, rows, what, self.today, token=kept.name, yes=yes, judged=self._judged)
             if not (outcome.refused or outcome.asks):
                 places = ", ".join(f"{LOGS[w.log].file} line {w.line}" for w in outcome.written)
@@ -196,8 +196,8 @@ def _text(question: Question, posted: Mapping[str, str], offers: Offers) -> str:
     return "" if text == EMPTY else text[:_MOST_LETTERS]
 
 
-def _in_words(draft: Draft) -> str:
+def _in_words(draft: Draft, units: Units) -> str:
     """An entry in a few words, by which it is known again before it is taken back."""
     if draft.kind == "session":
         return guided_terminal.described(draft).removeprefix("session ")
-    return ", ".join([text for text in draft.answers.values() if text][:_WORDS])
+    return question_words.in_words(draft.answers.values(), units)

@@ -12,6 +12,7 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 from starlette.routing import Route
 
+from pipeline.book.book_settings import read_book
 from pipeline.contract.findings import MachineFault, Severity
 from pipeline.recording import drafts, entry, guided_terminal, history, question_words, running_balance
 from pipeline.recording.drafts import Kept
@@ -24,7 +25,6 @@ from pipeline.wording.cautions import MELTING, cautions
 
 Posted = dict[str, str]
 _MOST_FIELDS = 400  # a form has some twenty fields; a body of more is none of ours
-_TO_THE_MINUTE = len("2025-09-01T12:40")
 _OTHER_NAME = "This page is not served under that name."
 
 
@@ -174,7 +174,8 @@ class App:
     def _undo_asked(self) -> Response:
         """The entry that would be taken back, by name and time, and whether that is meant."""
         last = history.last(self._desk.folder)
-        when = last.when[:_TO_THE_MINUTE].replace("T", " at ") if last else ""
+        units = Units.of(read_book(self._desk.folder)[0])
+        when = question_words.moment(last.when, units) if last else ""
         return self._page("undo", "Take back?", last=last, when=when, token=self._guard.token("start"))
 
     def _undo(self, mark: str) -> Response:

@@ -145,17 +145,17 @@ def test_entries_are_listed_taken_back_done_again_and_removed(book: Path) -> Non
     after = (book / "blocks.csv").read_bytes()
     assert row_change.remove(book, LOGS["blocks"], "B1", DAY).removed == (entry.Written("blocks", 2),)
     undoable, again = history.listed(book)
-    assert [each.what for each in undoable] == ["removal of blocks line 2: B1", "change of blocks line 3: place", "block B2"]
+    assert [each.what for each in undoable] == ["removal of block B1, line 2 of blocks.csv", "change of block B2, line 3 of blocks.csv: place shed", "block B2"]
     assert all(len(each.when) >= 19 for each in undoable)
     assert again == []
-    assert entry.undo(book) == "removal of blocks line 2: B1"
+    assert entry.undo(book) == "removal of block B1, line 2 of blocks.csv"
     assert (book / "blocks.csv").read_bytes() == after
-    assert entry.undo(book) == "change of blocks line 3: place"
+    assert entry.undo(book) == "change of block B2, line 3 of blocks.csv: place shed"
     assert entry.undo(book) == "block B2"
     assert (book / "blocks.csv").read_text() == BLOCKS
-    assert [each.what for each in history.listed(book)[1]] == ["block B2", "change of blocks line 3: place", "removal of blocks line 2: B1"]
+    assert [each.what for each in history.listed(book)[1]] == ["block B2", "change of block B2, line 3 of blocks.csv: place shed", "removal of block B1, line 2 of blocks.csv"]
     assert entry.redo(book) == "block B2"
-    assert entry.redo(book) == "change of blocks line 3: place"
+    assert entry.redo(book) == "change of block B2, line 3 of blocks.csv: place shed"
     assert (book / "blocks.csv").read_bytes() == after
     entry.record(book, {"blocks": [row | {"block": "B3"}]}, "block B3", DAY)
     assert history.listed(book)[1] == [], "a new entry ends what could be done again"

@@ -33,7 +33,15 @@ A_SESSION: Talk = [
 ]  # fmt: skip
 A_SALE: Talk = [
     ("date – the day [7/20/2025]", ""), ("candle", "taper"), ("count", "3"), ("Who must call candles back needs it", "2"),
-    ("price", "$4"), ("place", ""), ("save?", ""), ("Record another sale?", ""),
+    ("price", "$4"), ("place", ""), ("save?", ""), ("Record another sale?", "y"),
+    ("date –", ""), ("candle", "taper"), ("count", "3"), ("call candles back", "2"), ("price", "4 USD"), ("place", ""),
+    ("the same sale stands on line 2: entered twice?", "n"), ("Record another sale?", "Yes"),
+    ("date –", ""), ("candle", "taper"), ("count", "40"), ("call candles back", "1"), ("price", ""), ("place", ""),
+    ("that makes 43 of taper sold, and 25 were on the shelf: 18 too many", "No"), ("Record another sale?", ""),
+]  # fmt: skip
+A_DRAW: Talk = [
+    ("date –", ""), ("block –", "B1"), ("weight (lb)", "3 lb"), ("3 lb is 1 oz more than is left of B1 (2 lb 15 oz)", "1 lb 3 oz - crock"),
+    ("more than 0 was expected", "3 lb 3 oz - crock"), ("use", "given"), ("weight 3 lb 3 oz - crock", ""), ("Record another draw?", ""),
 ]  # fmt: skip
 A_COUNT: Talk = [
     ("date", ""), ("item", "taper"), ("weight", "-"), ("count", "20"),
@@ -75,8 +83,16 @@ def test_from_a_new_book_to_a_sale_and_back_again(tmp_path: Path, monkeypatch: p
     poured = logs(book)
     talk(A_SALE, "record", str(book), "sale", "--today", "7/20/2025")
     assert (book / "sales.csv").read_text().splitlines()[1] == "2025-07-20,taper,3,P1,4,,"
+    talk(A_DRAW, "record", str(book), "draw", "--today", "7/20/2025")
+    seen = talk([("take it back? [yes]", "perhaps"), ("take it back? [yes]", "n")], "undo", str(book))
+    assert seen.startswith("draw 7/20/2025, B1, 3 lb 3 oz - crock, given, made on ")
+    assert seen.endswith("nothing was taken back")
+    assert "taken back: draw" in talk([("take it back? [yes]", "Y")], "undo", str(book))
     talk(A_COUNT, "record", str(book), "stocktake", "--today", "7/20/2025")
     counted = logs(book)
+    assert "Wax on hand on Dec 1, 2025" in run("stock", book, "--on", "12/1/2025", today="7/21/2025").out
+    letter = next(line for line in talk([], "sheet", str(book)).split() if line.endswith("letter.html"))
+    assert all(words in Path(letter).read_text("utf-8") for words in ("gross", "tare", "net", "crock 2 lb 2 oz", "8/14/2025"))
     taken_back_and_done_again(book, poured, counted)
     for name in TWO_POURS:
         (book / f"{name}.csv").write_bytes(empty[f"{name}.csv"])

@@ -12,7 +12,8 @@ from typing import Any
 
 import pytest
 
-from pipeline.recording import entry, new_book
+from pipeline.contract.log_columns import LOGS as CONTRACT
+from pipeline.recording import entry, new_book, paper_sheet, row_change
 from pipeline.web.pages import NAMES
 from tests.web.test_recording_form import LOGS, Phone, logs
 
@@ -255,6 +256,8 @@ def test_every_form_by_keys_alone_at_360_px_and_axe_finds_nothing_on_any_page(tm
         undo_and_discard(hand, phone)
         page.get(f"http://{phone.host}/nowhere")
         hand.sees("There is no such page here")
+        page.get(paper_sheet.make(book, tmp_path)[-1].as_uri())
+        assert all(words in page.page_source for words in ("gross", "tare", "net", "crock 2 lb 2 oz", "8/14/2025", "pours and test burns"))
         assert hand.seen >= {*NAMES.values(), "Record", "Is this right?", "Left open", "Saved", "Take back?", "Discard this?", "Not done"}
     finally:
         page.quit()
@@ -282,10 +285,13 @@ def comb_and_session(hand: Hand) -> None:
     hand.tap("Rendering session: session 2026-1, loaded H1; not taken off yet", "waits here")
     hand.tap("The wax came off: go on", "Is the wax out yet?")
     hand.fill({"passes.1.more": "yes"}, "Hottest")
-    weights = {"passes.1.wax_out": "3", "passes.1.wax_out.oz": "1", "passes.1.residue": "3"}
-    hand.fill({"passes.1.method": "solar", **weights, "passes.1.peak_temp": "74", "passes.1.time": "4"}, "did you mean 74 °C?", "4 minutes, or 4 hours?")
-    hand.fill({"passes.1.peak_temp": "165", "passes.1.time": "4 h"}, "Another pass?", then="Check again")
-    hand.fill({"passes.2.more": "no"}, "leave empty if none")
+    weights = {"passes.1.wax_out": "3", "passes.1.wax_out.oz": "1", "passes.1.residue": "1"}
+    doubts = ("did you mean 74 °C?", "4 minutes, or 4 hours?", "honey in it, or something not weighed?")
+    hand.fill({"passes.1.method": "solar", **weights, "passes.1.peak_temp": "74", "passes.1.time": "4"}, *doubts)
+    hand.fill({"passes.1.residue": "3", "passes.1.peak_temp": "165", "passes.1.time": "4 h"}, "Another pass?", then="Check again")
+    hand.fill({"passes.2.more": "yes"}, "Hottest")
+    hand.fill({"passes.2.method": "solar", "passes.2.wax_out": "3", "passes.2.residue.oz": "1"}, "Another pass?")
+    hand.fill({"passes.3.more": "no"}, "leave empty if none")
     hand.fill({"blocks.1.block": "B1"}, "Colour")
     hand.fill({"blocks.1.mass": "2", "blocks.1.mass.oz": "15", "blocks.1.colour": "yellow"}, "Next block")
     hand.fill({"blocks.2.block": ""})
@@ -320,10 +326,13 @@ def candles(hand: Hand) -> None:
 
 def undo_and_discard(hand: Hand, phone: Phone) -> None:
     """The burn is named and taken back once, though the page is loaded again; what was typed is not thrown away unasked."""
-    hand.tap("Take it back", "burn from the form: T1, 1, 2025-07-04, jar")
+    hand.tap("Take it back", "burn from the form: T1, 1, 7/4/2025, jar")
     hand.tap("Take it back", "Taken back: burn from the form")
     hand.page.refresh()
     hand.sees("Nothing was taken back")
+    assert row_change.change(phone.book, CONTRACT["blocks"], "B1", {"place": "garage"}, phone.desk.today).changed
+    hand.tap("Take the last entry back", "not entered on these pages", "change of block B1, line 2 of blocks.csv: place garage", "Take it back all the same")
+    hand.tap("All forms")
     hand.tap("Block of wax", "Weight")
     hand.fill({"blocks.1.mass": "1"}, "What was typed here would be lost", then="Discard")
     hand.tap("Keep it and go on")
