@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from pipeline.contract import log_columns, shipped_files
 from pipeline.contract.formulas import Term, density_g_per_ml, frustum_ml, variance_g2
 from pipeline.contract.joined_words import MACROS
-from pipeline.database.connection import Warehouse
+from pipeline.database.connection import Warehouse, quoted
 
 if TYPE_CHECKING:
     from pipeline.book.book_settings import Book
@@ -147,11 +147,12 @@ def _scale(book: Book, log: str) -> tuple[str, float, float, str]:
 
 
 def _variances(book: Book) -> str:
-    """The variance of one weighing in g², by log."""
-    scales, mass = {log: book.scale(log) for log in log_columns.LOGS}, Term("mass_g::DOUBLE")
-    return " ".join(
-        f"WHEN log = '{log}' THEN {variance_g2(s.step_g, s.relative, mass).sql}" for log, s in scales.items()
-    )
+    """The variance of one weighing in g²: of the logs that one scale weighs together, as most books have one for all."""
+    mass, weighed = Term("mass_g::DOUBLE"), dict[str, list[str]]()
+    for log in log_columns.LOGS:
+        scale = book.scale(log)
+        weighed.setdefault(variance_g2(scale.step_g, scale.relative, mass).sql, []).append(log)
+    return " ".join(f"WHEN log IN ({', '.join(map(quoted, logs))}) THEN {g2}" for g2, logs in weighed.items())
 
 
 _FRUSTUM = frustum_ml(Term("bottom_mm"), Term("top_mm"), Term("height_mm")).sql
