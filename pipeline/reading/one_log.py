@@ -273,7 +273,9 @@ def _typed_texts(reading: _Reading, cells: set[tuple[int, str]]) -> dict[tuple[i
     if not headings:
         return {}
     texts = ", ".join(f"{ODD}[{h.cell + 1}] AS {h.raw}" for _, h in headings)
-    rows = reading.warehouse.rows(f'SELECT row, {texts} FROM "{reading.table}" WHERE {ODD} IS NOT NULL')
+    wanted_rows = f"{ODD} IS NOT NULL AND row IN (SELECT unnest(?::INTEGER[]))"
+    asked = f'SELECT row, {texts} FROM "{reading.table}" WHERE {wanted_rows}'
+    rows = reading.warehouse.rows(asked, [sorted({row for row, _ in cells})])
     found = {(r["row"], name): r[f" {h.cell}"] for r in rows for name, h in headings}
     return {cell: found[cell] for cell in cells}
 
