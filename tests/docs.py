@@ -56,7 +56,7 @@ def cautions() -> str:
     """What burns and what hurts, as the table of cautions has it, temperatures in both units."""
     rows = {r["caution"]: r for r in reference("cautions")}
     warm, brown, fire = (rows[name] for name in ("clarify", "darkening", "fire limit"))
-    lines = wording.cautions((*wording.MELTING, "foulbrood"))
+    lines = wording.cautions((*wording.MELTING, "foulbrood"), PLAIN)
     lines += [f"{warm['low']}–{warm['high']} °C ({_f(warm['low'])}–{_f(warm['high'])} °F): {warm['says']}."]
     lines += [f"{_both(brown['high'])}: {brown['says']}.", f"{_both(fire['high'])}, the {fire['figure']}: {fire['says']}."]
     return "\n".join(f"- {line.replace('never water', '**never water**')}" for line in lines)

@@ -58,16 +58,14 @@ def flow(found: Groups, units: Units) -> str:
     """Where everything loaded went: of the whole book as a list, of groups a row each."""
     if found.group == WHOLE_BOOK and len(found.rows) == 1:
         heads = [Head("where", "where it went"), Head("mass_g", "mass", "mass"), Head("share", "of it", "share")]
-        return drawn(_parts(found.rows[0]), heads, units)
+        return drawn(_parts(found.rows[0], units), heads, units)
     return _table(found, _FLOW, units)
 
 
-def _parts(row: Mapping[str, Any]) -> list[dict[str, Any]]:
+def _parts(row: Mapping[str, Any], units: Units) -> list[dict[str, Any]]:
     whole = row["loaded_g"]
-    return [
-        {"where": words, "mass_g": row[key], "share": float(row[key]) / float(whole) if whole and row[key] is not None else None}
-        for key, words in _PARTS
-    ]  # fmt: skip
+    shares = {key: float(row[key]) / float(whole) if whole and row[key] is not None else None for key, _ in _PARTS}
+    return [{"where": units.spelled(words), "mass_g": row[key], "share": shares[key]} for key, words in _PARTS]
 
 
 def _table(found: Groups, figures: list[Head], units: Units) -> str:

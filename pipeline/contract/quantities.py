@@ -24,6 +24,11 @@ class Dimension(StrEnum):
     TEMPERATURE = "temperature"
     TIME = "time"
 
+    @property
+    def said(self) -> str:
+        """What people call it."""
+        return "weight" if self is Dimension.MASS else self.value
+
 
 @dataclass(frozen=True, slots=True)
 class Unit:
@@ -108,6 +113,11 @@ GRAMS: Final[Mapping[str, float]] = MappingProxyType(
 
 _SPELLED: Final = {word: unit for unit in _ALL for word in (unit.name, *unit.spellings)}
 _PAIRS: Final = {("lb", "oz"): 16, ("kg", "g"): 1000, ("h", "min"): 60}  # pairs that people write
+_EXAMPLES: Final = {
+    "g": "450 g", "kg": "1.2 kg", "oz": "12 oz", "lb": "2 lb 4 oz", "mm": "60 mm", "cm": "6 cm", "in": "2.5 in", "ml": "180 ml",
+    "l": "0.2 l", "floz": "6 fl oz", "c": "78 °C", "f": "172 °F", "min": "150 min", "h": "2 h 30 min",
+}  # fmt: skip
+_FIRST: Final = {unit.dimension: unit.name for unit in reversed(_ALL)}  # where a header has no unit
 _SHOWN: Final = {"c": "°C", "f": "°F", "floz": "fl oz"}
 
 _VULGAR: Final = {
@@ -228,9 +238,10 @@ def _unit(number: str, word: str, dimension: Dimension, header_unit: str | None)
     if unit is None:
         return Refusal("unit-unknown", f"{word} is not a unit known here", f"use one of {known}")
     if unit.dimension is not dimension:
+        example = _EXAMPLES[header_unit or _FIRST[dimension]]
         return Refusal(
             "unit-dimension",
-            f"{shown_unit(unit.name)} measures a {unit.dimension}, a {dimension} was expected",
+            f"{shown_unit(unit.name)} measures a {unit.dimension.said}; a {dimension.said} was expected, such as {example}",
             f"use one of {known}",
         )
     return unit

@@ -8,6 +8,8 @@ from fractions import Fraction
 
 from pipeline.contract.quantities import Dimension, Marks, Refusal, read_quantity, with_one_spelling
 
+KEPT_DECIMALS = 2
+"""Decimals of a gram to which a sum is known: what was typed stands in the notes."""
 _SIGN = re.compile(r" ([+\-]) ")
 
 
@@ -31,10 +33,9 @@ def read_sum(text: str, marks: Marks, vessels: Mapping[str, float]) -> Fraction 
             return mass
         total += mass if sign == "+" else -mass
     if total > 0:
-        return Fraction((200 * total + 1) // 2, 100)
-    return Refusal(
-        "not-above", f"{text} comes to {float(total):g} g, and more than 0 was expected", "look at the weights"
-    )
+        return Fraction((2 * 10**KEPT_DECIMALS * total + 1) // 2, 10**KEPT_DECIMALS)
+    expected = "comes to nothing or less, and a weight over 0 was expected"
+    return Refusal("not-above", f"{text} {expected}", "was it weighed without the pot, or in another?")
 
 
 def _term(term: str, marks: Marks, vessels: Mapping[str, float]) -> Fraction | Refusal:

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from functools import cache
 
 from pipeline.contract.columns import SUFFIXES, CellKind, Column, Log
-from pipeline.contract.quantities import UNITS, Refusal
+from pipeline.contract.quantities import UNITS, Dimension, Refusal
 from pipeline.reading.record_reader import Layout
 
 
@@ -114,7 +114,8 @@ def _wrong_units(log: Log, made: list[Heading]) -> list[HeaderFault]:
         if column:
             unit = UNITS[_plain(heading.text).removeprefix(f"{column.name}_")]
             ends = ", ".join(f"_{s}" for s in SUFFIXES[column.kind])
-            reason = f"the header says {heading.text}, but {unit.name} measures a {unit.dimension}, not a {column.kind}"
+            wanted = Dimension(column.kind).said
+            reason = f"the header says {heading.text}, but {unit.name} measures a {unit.dimension.said}, not a {wanted}"
             faults.append(HeaderFault(column.name, Refusal("header-unit", reason, f"end it in one of {ends}")))
     return faults
 

@@ -15,6 +15,7 @@ from pipeline.recording.entry_answers import NO, YES, Draft, Spot, yes_or_no
 from pipeline.recording.log_layout import book_unit, words
 from pipeline.recording.offers import OfferedLot, Offers, next_name
 from pipeline.recording.typed_rows import KINDS
+from pipeline.wording.amounts import Units
 from pipeline.wording.hints import NO_HINT, Hint
 
 _MOST_ROWS = 40
@@ -185,7 +186,7 @@ def _question(
     last_of_group = any(column.name == g[-1] for g in (*log.one_of, *log.any_of))
     return Question(
         (log.name, n, column.name),
-        more.get("label", question_words.label(column)),
+        more.get("label", question_words.label(column, Units.of(offers.book))),
         column,
         column.required or last_of_group,
         offer,

@@ -31,6 +31,9 @@ def run(folder: Path, kind: str, today: date, ask: Ask, say: Say) -> entry.Outco
     ``ask`` shows a prompt and gives the line typed, or raises EOFError; ``say`` shows lines.
     """
     try:
+        say(
+            f"Enter takes what stands in [ ], {BACK} goes one step back, {EMPTY} leaves empty, Ctrl-C stops without writing."
+        )
         return _runs(folder, kind, today, ask, say)
     except (KeyboardInterrupt, EOFError):
         say("\nstopped; nothing of this entry was written")
@@ -38,12 +41,9 @@ def run(folder: Path, kind: str, today: date, ask: Ask, say: Say) -> entry.Outco
 
 
 def _runs(folder: Path, kind: str, today: date, ask: Ask, say: Say) -> entry.Outcome | None:
-    say(
-        f"Enter takes what stands in [ ], {BACK} goes one step back, {EMPTY} leaves empty, Ctrl-C stops without writing."
-    )
-    if kind == "session":
-        say("\n".join(f"  ! {caution}" for caution in cautions(MELTING)))
     outcome, drafts, known = None, Drafts(folder), offers.of(folder, today)
+    if kind == "session":
+        say("\n".join(f"  ! {caution}" for caution in cautions(MELTING, Units.of(known.book))))
     if kind == "session" and not known.sources:
         say(offers.NO_COMB)
         if agreed("Record a harvest now?", YES, ask, say):

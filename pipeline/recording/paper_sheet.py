@@ -35,9 +35,10 @@ def page(book: Book, paper: str) -> str:
     env = jinja2.Environment(autoescape=True, trim_blocks=True, lstrip_blocks=True, undefined=jinja2.StrictUndefined)
     template = env.from_string(files("pipeline.recording").joinpath("sheet.html").read_text("utf-8"))
     ticks = {name: words(book, LOGS[log].column(column)) for name, (log, column) in _TICKS.items()}
+    units = Units.of(book)
     return template.render(
         book=book, paper=paper, dates=DATE_EXAMPLES[book.dates], pots=_pots(book), **ticks,
-        melting=cautions(MELTING), burning=cautions((*MELTING, *BURNING)),
+        melting=cautions(MELTING, units), burning=cautions((*MELTING, *BURNING), units), spelled=units.spelled,
     )  # fmt: skip
 
 

@@ -25,9 +25,9 @@ _KNOWN_BY = 4
 _ISO = re.compile(r"\d{4}-\d\d-\d\d")
 
 
-def label(column: Column) -> str:
-    """What a column is called where somebody is asked for it."""
-    return _SAID.get(column.name, column.name.replace("_", " "))
+def label(column: Column, units: Units) -> str:
+    """What a column is called where somebody is asked for it, in the book's spelling."""
+    return units.spelled(_SAID.get(column.name, column.name.replace("_", " ")))
 
 
 def day_as_typed(text: str, units: Units) -> str:
@@ -60,4 +60,4 @@ def _cells(log: str, row: Mapping[str, str], units: Units) -> Iterator[str]:
         text = row.get(column.name, "")
         shown = day_as_typed(text, units) if column.kind is CellKind.DATE else text
         if text:
-            yield shown if column.name in LOGS[log].key[:1] else f"{label(column)} {shown}"
+            yield shown if column.name in LOGS[log].key[:1] else f"{label(column, units)} {shown}"

@@ -6,10 +6,11 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from pipeline.book.book_settings import Book
-from pipeline.contract.columns import Log
+from pipeline.contract.columns import CellKind, Log
 from pipeline.contract.findings import Finding, Severity
 from pipeline.contract.log_columns import LOGS
 from pipeline.contract.quantities import Marks, Refusal
+from pipeline.contract.weight_arithmetic import KEPT_DECIMALS, is_sum
 from pipeline.reading.headers import named
 from pipeline.reading.reading_rules import required_told
 from pipeline.reading.record_reader import breaks
@@ -142,7 +143,11 @@ def as_written(shape: Shape, name: str, text: str) -> tuple[str, str] | Refusal:
     manner = shape.manner(column)
     manner_here = replace(manner, unit=unit or manner.unit, decimal=".")
     value = written_cells.read(column, text, manner_here, Marks.DOT)
-    return value if isinstance(value, Refusal) else (column.name, written_cells.write(column, value, manner))
+    if isinstance(value, Refusal):
+        return value
+    if column.kind is CellKind.MASS and is_sum(text):  # 8.1875 lb, not 8.187505447
+        return column.name, written_cells.write(column, value, manner, KEPT_DECIMALS)
+    return column.name, written_cells.write(column, value, manner)
 
 
 def columns_told(shape: Shape, added: Sequence[str]) -> tuple[str, ...]:

@@ -49,8 +49,8 @@ def read(column: Column, text: str, manner: ColumnForm, marks: Marks = Marks.DOT
     return rule_told(column, *broken, typed=text) if broken else typed
 
 
-def write(column: Column, value: Typed, manner: ColumnForm) -> str:
-    """The cell's text in a log; read again by the same manner it is the same value."""
+def write(column: Column, value: Typed, manner: ColumnForm, decimals: int = _EXACT) -> str:
+    """The cell's text in a log; read again by the same manner it is the same value, to so many decimals of the kept unit."""
     if isinstance(value, bool):
         return "yes" if value else "no"
     if isinstance(value, date):
@@ -58,22 +58,22 @@ def write(column: Column, value: Typed, manner: ColumnForm) -> str:
     if not isinstance(value, Fraction):
         return str(value)
     unit = manner.unit or _unit_of(column)
-    digits = decimal_text(value, unit)
+    digits = decimal_text(value, unit, decimals)
     if manner.wary and re.search(r"\.\d{3}$", digits):
         digits += "0"
     digits = digits.replace(".", manner.decimal)
     return digits if manner.unit or not unit else f"{digits} {unit}"
 
 
-def decimal_text(value: Fraction, unit: str) -> str:
-    """A value in the kept unit told in ``unit``: as few decimals as give the same value back to a millionth."""
+def decimal_text(value: Fraction, unit: str, decimals: int = _EXACT) -> str:
+    """A value in the kept unit told in ``unit``: as few decimals as give the same value back to ``decimals`` of the kept one."""
     scale = UNITS.get(unit)
     factor, offset = (scale.factor, scale.offset) if scale else (Fraction(1), Fraction(0))
     told = (value - offset) / factor
     places = next(
         p
         for p in range(2 * _EXACT + 1)
-        if p == 2 * _EXACT or _rounded(_rounded(told, p) * factor + offset, _EXACT) == _rounded(value, _EXACT)
+        if p == 2 * _EXACT or _rounded(_rounded(told, p) * factor + offset, decimals) == _rounded(value, decimals)
     )
     whole = str(abs(_rounded(told, places)) * 10**places).rjust(places + 1, "0")
     sign = "-" if told < 0 and whole.strip("0") else ""

@@ -64,8 +64,9 @@ def _capacity_panel(found: Capacities, planned: Plan, units: Units) -> Panel:
         "capacity", "Candles of each kind, if all the wax went into it", says + ".", partial(reach, drawn)
     )
     method = (
-        "The wax in a candle is what fills it, less oil and scent, plus what a pour loses on pots and moulds; the fill is what "
-        "was weighed, else it follows from its volume and the densities in book.toml. Each kind is counted as if all the wax "
+        "The wax in a candle is what fills it, less oil and scent, plus what a pour loses on pots and "
+        f"{units.spelled('moulds')}; the fill is what was weighed, else it follows from its volume and the densities in "
+        "book.toml. Each kind is counted as if all the wax "
         f"went into it. {FORECAST} Costs count what book.toml prices; what has no price counts as 0.{DRAWN}"
     )
     points = tuple(map(season_sentences.sentence, plan_sentences.unpriced(found.unpriced)))

@@ -53,7 +53,7 @@ def _wick_panel(found: Sequence[WickAnswer], units: Units) -> Panel:
     )
     rows = tuple(_wick_row(a, units) for a in shown)
     notes = [n for a in shown for n in wick_sentences.notes_for(a, units)]
-    points = (*(_said(n) for n in notes[:2]), " ".join([LOCAL, *cautions(BURNING)]))
+    points = (*(_said(n) for n in notes[:2]), " ".join([LOCAL, *cautions(BURNING, units)]))
     method = (
         "A burn says too small, right or too large by the form of the candle: pool against diameter after the usual hours, "
         "soot, flame, drips, how it went out. The chances are exact Bayes over the ordered sizes of a family, 10 % of burns "

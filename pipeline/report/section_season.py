@@ -75,7 +75,7 @@ def _flow_panel(warehouse: Warehouse, units: Units, trend: Seasons | None) -> Pa
     if not flows or not flows[0]["loaded_g"]:
         return Panel("flow", sentence)
     row = flows[0]
-    stops, streams = _stream(warehouse, row)
+    stops, streams = _stream(warehouse, row, units)
     chart = partial(season_flow, thinned(stops, streams), units)
     picture = Picture("flow", f"From comb to blocks, season {row['season']}", _flow_says(row, units), chart)
     method = (
@@ -104,7 +104,7 @@ def _waterfall(row: Row, units: Units) -> Table:
     )
     loaded = row["loaded_g"]
     rows = [
-        (name, units.mass_cell(row[key]), share_cell((row[key] or 0) / loaded))
+        (units.spelled(name), units.mass_cell(row[key]), share_cell((row[key] or 0) / loaded))
         for key, name in _PARTS
         if key in {"blocks_g", "residue_g", "unaccounted_g"} or row[key]
     ]
@@ -113,11 +113,11 @@ def _waterfall(row: Row, units: Units) -> Table:
 
 
 def _flow_says(row: Row, units: Units) -> str:
-    parts = ", ".join(f"{units.mass(row[key])} {name}" for key, name in _PARTS if row[key])
+    parts = ", ".join(f"{units.mass(row[key])} {units.spelled(name)}" for key, name in _PARTS if row[key])
     return f"Flow from comb to blocks: of {units.mass(row['loaded_g'])} loaded in season {row['season']}: {parts}."
 
 
-def _stream(warehouse: Warehouse, row: Row) -> tuple[list[Stop], list[Stream]]:
+def _stream(warehouse: Warehouse, row: Row, units: Units) -> tuple[list[Stop], list[Stream]]:
     """The season's stops and streams; wax that stays inside the season is counted once."""
     loads = ask(warehouse, "season_loads")
     inside = sum(r["mass_g"] or 0 for r in loads if r["part"] == "wax of the season")
@@ -140,7 +140,7 @@ def _stream(warehouse: Warehouse, row: Row) -> tuple[list[Stop], list[Stream]]:
         ("passed on", "aside", max((row["passed_on_g"] or 0.0) - inside, 0.0), False),
         ("residue", "residue", _of(lost, "refining", "residue_g"), True),
         ("unaccounted", "unknown", _of(lost, "refining", "unaccounted_g"), True),
-        ("pots, moulds", "work", max((row["handling_g"] or 0.0) + (row["casting_g"] or 0.0), 0.0), True),
+        (units.spelled("pots, moulds"), "work", max((row["handling_g"] or 0.0) + (row["casting_g"] or 0.0), 0.0), True),
     ]
     stops = [Stop(n, 0, "comb", m) for n, m in combs]
     stops += [Stop("slumgum again", 0, "residue", slumgum), Stop("other wax", 0, "wax", other)]

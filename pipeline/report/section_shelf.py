@@ -76,7 +76,7 @@ def _blocks_table(rows: Sequence[Row], total: Row, units: Units) -> Table:
     heads = (
         TableColumn("block", figures=False),
         TableColumn("cast", figures=False),
-        TableColumn("colour", figures=False),
+        TableColumn(units.spelled("colour"), figures=False),
         TableColumn("place", figures=False),
         TableColumn(units.head("wax")),
     )

@@ -87,7 +87,7 @@ def quality_panel(blocks: list[Quality], units: Units) -> Panel | None:
         return None
     heads = (
         TableColumn("block", figures=False),
-        TableColumn("colour", figures=False),
+        TableColumn(units.spelled("colour"), figures=False),
         TableColumn("measured", figures=False, sentences=True),
         TableColumn("ester : acid"),
         TableColumn("passes"),

@@ -210,7 +210,9 @@ class App:
             doubts=taken.doubts,
             of_weights=taken.of_weights,
             fields=[pages.field(q, kept.typed, taken.faults, desk.offers().book) for q in page],
-            cautions=cautions(MELTING) if kept.draft.kind == "session" and len(kept.pages) < 2 else (),
+            cautions=cautions(MELTING, Units.of(desk.offers().book))
+            if kept.draft.kind == "session" and len(kept.pages) < 2
+            else (),
             balance=running_balance.told(kept.draft, desk.offers()),
             number=len(kept.pages),
             name=kept.name,

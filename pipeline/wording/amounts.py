@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING, Final, SupportsFloat
 from pipeline.contract.outcome_range import HELD
 from pipeline.contract.quantities import UNITS, in_unit, shown_unit
 from pipeline.wording.rounding import Number, decimals_for, exact, half_up, trimmed
+from pipeline.wording.spelling import american
 from pipeline.wording.visible_text import DASH, missing
 
 if TYPE_CHECKING:
@@ -246,6 +247,10 @@ class Units:
     def range_of(self, held: Number) -> str:
         """What a range is called by the share of outcomes that it holds: ``80 % range``."""
         return f"{self.share(held, 0)} range"
+
+    def spelled(self, text: str) -> str:
+        """A text of ours, without names and cells, as it is spelled where people weigh in ounces and measure in inches."""
+        return american(text) if self.small_unit == "oz" and self.length_in == "in" else text
 
     def count(self, value: Number) -> str:
         """A whole number, or a dash."""

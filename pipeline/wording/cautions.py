@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pipeline.contract import shipped_files
+from pipeline.wording.amounts import Units
 
 BURNING = ("test burn", "hot glass")
 """What is said wherever candles are burned to test them."""
@@ -11,10 +12,10 @@ MELTING = ("open flame", "burns", "wax fire", "air")
 LOCAL = "Local rules and the advice of your supplier come first."
 
 
-def cautions(names: tuple[str, ...]) -> list[str]:
-    """The named cautions as sentences, in this order."""
+def cautions(names: tuple[str, ...], units: Units) -> list[str]:
+    """The named cautions as sentences, in this order, in the book's spelling."""
     says = {r["caution"]: r["says"] for r in shipped_files.reference("cautions")}
-    return [f"{says[name][0].upper()}{says[name][1:]}." for name in names]
+    return [units.spelled(f"{says[name][0].upper()}{says[name][1:]}.") for name in names]
 
 
 def limit(caution: str) -> float:

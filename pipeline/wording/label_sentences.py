@@ -21,21 +21,9 @@ MAKER_BOX = "Maker: name, address, telephone"
 _PIECES = {"dipped": "1 dipped candle", "mould": "1 moulded candle", "rolled": "1 rolled candle"}
 
 
-_AMERICAN = {"moulded": "molded", "draughts": "drafts"}
-
-
 def warnings(units: Units) -> list[str]:
     """The general warnings."""
-    return [_spelled(warning, units) for warning in WARNINGS]
-
-
-def _spelled(text: str, units: Units) -> str:
-    """A sentence as it is spelled where people weigh in ounces and measure in inches."""
-    if units.small_unit != "oz" or units.length_in != "in":
-        return text
-    for british, american in _AMERICAN.items():
-        text = text.replace(british, american)
-    return text
+    return [units.spelled(warning) for warning in WARNINGS]
 
 
 def title(at: LabelAnswer) -> str:
@@ -58,7 +46,7 @@ def amount(at: LabelAnswer, units: Units) -> str:
     if at.form == "container":
         return net or "net: weigh one and write it here"
     high = "" if at.height_mm is None else f", {_length(at.height_mm, units)} high"
-    return "; ".join(filter(None, [f"{_spelled(_PIECES[at.form], units)}{high}", net]))
+    return "; ".join(filter(None, [f"{units.spelled(_PIECES[at.form])}{high}", net]))
 
 
 def _both(metric: str, customary: str, customary_first: bool) -> str:

@@ -79,7 +79,7 @@ def _known(at: PourAnswer, units: Units) -> Iterator[str]:
     if at.diameter_mm is not None:
         high = f", {units.length(at.height_mm)} high" if at.height_mm else ""
         what = {"container": "the vessel", "mould": "the mould"}.get(candle.form, "the candle")
-        yield f"Measure {what}: {units.length(at.diameter_mm)} across inside{high}."
+        yield f"Measure {units.spelled(what)}: {units.length(at.diameter_mm)} across inside{high}."
     yield from _usual_scent(at, units)
     if at.last is not None:
         went = (
@@ -102,7 +102,7 @@ def _known(at: PourAnswer, units: Units) -> Iterator[str]:
     elif candle.form == "rolled":
         yield "Rolled of bought sheet: nothing to melt."
     if sheet.no_light:
-        yield "No light block is logged on the shelf: the colours named are the lightest there are."
+        yield units.spelled("No light block is logged on the shelf: the colours named are the lightest there are.")
 
 
 def _weighed(at: PourAnswer, units: Units) -> Iterator[str]:

@@ -135,7 +135,7 @@ def _wick_steps(at: PourAnswer, units: Units) -> Iterator[PourStep]:
     )
     vessel = "vessel" if at.candle.form == "container" else "mould"
     yield PourStep(
-        f"Cut {named} to {length}{spare} longer than the {vessel} is high",
+        f"Cut {named} to {length}{spare} longer than the {units.spelled(vessel)} is high",
         "it must reach the bar that holds it",
         COMMON,
     )
@@ -144,7 +144,9 @@ def _wick_steps(at: PourAnswer, units: Units) -> Iterator[PourStep]:
         yield PourStep(tab, "the flame must end before the floor of the vessel", COMMON)
     else:
         yield PourStep(
-            "Draw it through the mould, straight and in the middle", "a wick off centre burns one side", COMMON
+            units.spelled("Draw it through the mould, straight and in the middle"),
+            units.spelled("a wick off centre burns one side"),
+            COMMON,
         )
 
 
@@ -187,11 +189,11 @@ def _range(low_c: float, high_c: float, units: Units) -> str:
 def cautions_for(at: PourAnswer, units: Units) -> list[str]:
     """What to mind, the local rules first."""
     if at.candle.form == "rolled":
-        return [LOCAL, *cautions(("test burn",))]
+        return [LOCAL, *cautions(("test burn",), units)]
     fire, tub = (
         units.temperature(practice("fire limit", "cautions", "caution")[1]),
         units.temperature(practice("tub_limit")[1]),
     )
     limit = f"{fire} is the limit for fire; a plastic tub takes {tub} at most."
     glass = ("glass", "hot glass") if at.candle.form == "container" else ()
-    return [LOCAL, limit, *cautions((*ALWAYS, *glass))]
+    return [LOCAL, limit, *cautions((*ALWAYS, *glass), units)]

@@ -20,7 +20,7 @@ NO_VERDICT = (
 def quality(found: Quality, units: Units) -> Iterator[str]:
     """A block's figures, one on a line."""
     if found.colour:
-        yield f"  colour: {visible(found.colour)}"
+        yield f"  {units.spelled('colour')}: {visible(found.colour)}"
     if found.passes:
         hottest = f", the hottest {units.temperature(found.hottest_c)}" if found.hottest_c is not None else ""
         longest = f", the longest {units.time(found.longest_min)}" if found.longest_min is not None else ""

@@ -54,7 +54,7 @@ def answer(found: WickAnswer, units: Units) -> str:
     parts = (_kind(found, units), _burns(found, units), _chances(found, units), _verdict(found, units))
     told = ["\n".join(part) for part in parts]
     notes = [_wrapped(f"note: {n}", 2) for n in notes_for(found, units)]
-    minded = [_wrapped(f"! {c}", 2) for c in (LOCAL, *cautions(BURNING))]
+    minded = [_wrapped(f"! {c}", 2) for c in (LOCAL, *cautions(BURNING, units))]
     return "\n\n".join(part for part in (*told, "\n".join(notes), "\n".join(minded)) if part)
 
 

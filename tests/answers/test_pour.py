@@ -79,7 +79,7 @@ def test_what_the_book_knows_stands_on_the_sheet(book: Path) -> None:
 
 
 def test_each_form_has_its_own_steps(book: Path) -> None:
-    assert "through the mould" in said(book, "Q")
+    assert "through the mold" in said(book, "Q")  # as America spells it
     dipped = said(book, "R")
     assert "the dipping vat holds back 12" in dipped
     assert "longer than the candle shall be" in dipped

@@ -33,3 +33,12 @@ def test_a_sum_that_cannot_be_worked_out_is_refused_and_one_in_a_log_is_an_error
     row = {"harvest": "H3", "date": "2026-05-02", "comb": "mixed"}
     for typed in ("5 kg - kettle", "400 g - crock", "5 + 3"):
         assert entry.record(folder, {"harvest": [row | {"mass": typed}]}, "a harvest", TODAY).refused
+
+
+def test_a_sum_is_written_as_shortly_as_the_unit_of_the_log_allows(tmp_path: Path) -> None:
+    """10 lb 6 oz less 2 lb 3 oz are 8 lb 3 oz, 8.1875 lb by the pencil: not what 0.01 g makes of it, 8.187505447."""
+    header = HARVESTS.replace("mass_kg", "mass_lb")
+    folder = write(tmp_path, 'name = "test"\n[vessels]\ncrock = "2 lb 3 oz"\n', harvests=header.splitlines()[0])
+    row = {"harvest": "H2", "date": "2026-05-02", "comb": "mixed", "mass": "10 lb 6 oz - crock"}
+    assert not entry.record(folder, {"harvest": [row]}, "a sum", TODAY).findings
+    assert (folder / "harvests.csv").read_text().splitlines()[-1] == "H2,2026-05-02,mixed,8.1875,mass: 10 lb 6 oz - crock"

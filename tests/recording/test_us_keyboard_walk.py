@@ -28,7 +28,7 @@ A_SESSION: Talk = [
     ("time (min)", "2:30"), ("Write minutes, such as 150", "4"), ("4 minutes, or 4 hours?", "4 h"), ("filter", "cheesecloth"),
     ("Another pass? [no]", "y"), ("[7/5/2025]", ""), ("[solar]", "2"), ("weight in", ""), ("wax out", "3 lb"), ("residue", "1 oz"),
     ("hottest", "206"), ("206 °F is 21 °F over 185 °F", "Y"), ("time", "-"), ("filter", ""), ("Another pass?", ""),
-    ("block –", "B1"), ("date –", ""), ("weight (lb)", "<"), ("date –", ""), ("weight (lb)", "2 lb 15 oz"), ("colour", "3"),
+    ("block –", "B1"), ("date –", ""), ("weight (lb)", "<"), ("date –", ""), ("weight (lb)", "2 lb 15 oz"), ("color", "3"),
     ("place", "garage"), ("next block – Enter if none", ""), ("a yield of 47.0 %", ""), ("Record another session?", "no"),
 ]  # fmt: skip
 A_SALE: Talk = [

@@ -292,7 +292,7 @@ def comb_and_session(hand: Hand) -> None:
     hand.fill({"passes.2.more": "yes"}, "Hottest")
     hand.fill({"passes.2.method": "solar", "passes.2.wax_out": "3", "passes.2.residue.oz": "1"}, "Another pass?")
     hand.fill({"passes.3.more": "no"}, "leave empty if none")
-    hand.fill({"blocks.1.block": "B1"}, "Colour")
+    hand.fill({"blocks.1.block": "B1"}, "Color")
     hand.fill({"blocks.1.mass": "2", "blocks.1.mass.oz": "15", "blocks.1.colour": "yellow"}, "Next block")
     hand.fill({"blocks.2.block": ""})
     hand.saved("session 2026-1: 2 lb 15 oz of wax from 6 lb 4 oz of comb, a yield of 47.0 %")

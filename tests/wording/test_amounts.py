@@ -10,7 +10,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from pipeline.contract.log_columns import LOGS
 from pipeline.contract.quantities import GRAMS, Dimension, read_quantity
+from pipeline.recording import question_words
 from pipeline.wording.amounts import MINUS, THIN, Units
 from pipeline.wording.visible_text import for_json, lines, visible
 
@@ -111,3 +113,11 @@ def test_json_says_the_same_in_characters_that_steer_nothing(text: str) -> None:
     written = for_json(json.dumps(text, ensure_ascii=False))
     assert json.loads(written) == text
     assert visible(written) == written
+
+
+def test_our_words_are_spelled_as_in_america_where_people_weigh_in_ounces_and_measure_in_inches() -> None:
+    american = Units(mass_in="lb oz", length_in="in")
+    assert american.spelled("left in pots and moulds, out of draughts: the Colour") == "left in pots and molds, out of drafts: the Color"
+    assert Units(mass_in="lb").spelled("colour") == Units().spelled("colour") == "colour"
+    assert question_words.label(LOGS["blocks"].column("colour"), american) == "color"
+    assert question_words.label(LOGS["blocks"].column("colour"), Units()) == "colour"
