@@ -111,7 +111,8 @@ class Judgement:
         known = {w for b, slack in kept if b.weighed and not slack.judged for w in (*b.into, *b.out)}
         beside = {w for b, _ in kept if b.weighed for w in (*b.into, *b.out)}
         every = (w for b in (*self.weighed.balances, *self.weighed.unchecked) for w in (*b.into, *b.out))
-        left = (w for w in dict.fromkeys(every) if w.mass_g and w not in self.tested and w not in known)
+        told = {*known, *self.tested} if self.checkable else known  # the trade's usual figures alone test nothing
+        left = (w for w in dict.fromkeys(every) if w.mass_g and w not in told)
         return tuple((w, w in beside) for w in left)
 
     @cached_property

@@ -68,7 +68,7 @@ def beside(fit: Fit, units: Units, most: int | None = None) -> Iterator[str]:
         yield slip_sentences.usual(fit.unexplained.usually)
     if fit.scale:
         yield slip_sentences.scale(fit.scale)
-    if fit.verdict.checkable and fit.untested:
+    if fit.untested:
         yield slip_sentences.untested(fit.untested)
 
 

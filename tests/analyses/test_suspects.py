@@ -262,7 +262,9 @@ def test_nothing_weighed_twice_says_what_to_weigh(tmp_path) -> None:
     assert run("suspects", book, "--json").json == []
     told = (
         "Nothing in this book is weighed twice, so no weight can be checked by another: weigh what goes into a pass (mass_in) "
-        "as well as what was loaded, and the wax before casting (wax_out) as well as the blocks."
+        "as well as what was loaded, and the wax before casting (wax_out) as well as the blocks. "
+        "not enough weighings to test these: 1 weight in harvests.csv (weigh what is loaded too, and note when a harvest is emptied); "
+        "1 weight of wax_out in passes.csv (weigh the blocks, or what goes into the next pass (mass_in))"
     )
     assert " ".join(run("suspects", book).out.split()) == told
     (step,) = [s for s in run("suspects", book, "--show", "S", "--json").json["steps"] if s["step"] == "harvest H"]
@@ -405,6 +407,22 @@ def test_a_session_of_single_weighings_says_what_to_weigh(tmp_path) -> None:
     book = write(tmp_path / "b", passes="session,pass,date,method,wax_out_kg\nS,1,2025-05-02,solar,3")
     told = " ".join(run("suspects", book, "--show", "S").out.split())
     assert told.startswith("Nothing in session S is weighed twice, so no weight can be checked by another: weigh what goes into a pass")
+
+
+def test_a_book_of_frames_says_which_weighing_would_have_told(tmp_path) -> None:
+    """Comb counted in frames, wax weighed once: nothing can be tested, so nothing is said to fit."""
+    book = write(
+        tmp_path / "b",
+        harvests="harvest,date,comb,frames\nH,2025-05-01,brood comb,10",
+        loads="session,source\nS,H",
+        passes="session,pass,date,method,wax_out_kg\nS,1,2025-05-02,solar,1",
+    )
+    told = " ".join(run("suspects", book).out.split())
+    assert told.startswith("Nothing in this book is weighed twice")
+    assert told.endswith(
+        "not enough weighings to test these: 1 weight of wax_out in passes.csv (weigh the blocks, or what goes into the next pass (mass_in))"
+    )
+    assert "fit" not in told
 
 
 def test_an_empty_book_has_no_suspects(tmp_path) -> None:

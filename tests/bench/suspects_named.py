@@ -1,6 +1,6 @@
 """How often the mistyped weight is named, beside Bayes' rule by somebody who knows how the books were made.
 
-Run: ``python -m tests.bench.suspects_named [books]`` (181 books of 3, 10 and 40 sessions; two slips; clean books). *named*:
+Run: ``python -m tests.bench.suspects_named [books] [--seed N]`` (181 books of 3, 10 and 40 sessions; two slips; clean books). *named*:
 the right cell is among the first five of the list (of Bayes' rule, at a chance of .02 or more); *first*: it heads the
 list; *value*: and what was meant is right within 1 %. Bayes' rule is told that each book has one slip; *untold*, it takes one
 weight in 200 for a slip and names where it is likelier than not that there is one. ``calibration`` pools every listed chance.
@@ -8,7 +8,7 @@ weight in 200 for a slip and names where it is likelier than not that there is o
 
 from __future__ import annotations
 
-import sys
+import argparse
 from collections.abc import Sequence
 from dataclasses import dataclass
 from math import hypot, sqrt
@@ -94,7 +94,7 @@ class Score:
         return f"{name:22} {self.books:6d} " + " ".join(f"{f:7.2f}" for f in figures) + f"  +- {error:.2f}"
 
 
-def one(books: int) -> list[tuple[float, bool]]:
+def one(books: int, seed: int) -> list[tuple[float, bool]]:
     """Print the table of one slip; every chance that was said, and whether it was right."""
     said: list[tuple[float, bool]] = []
     print(f"{'one slip':22} {'books':>6}   named   first   value  Bayes:named first  untold")
@@ -102,7 +102,7 @@ def one(books: int) -> list[tuple[float, bool]]:
         by_kind = {k: Score() for k in KINDS}
         whole = Score()
         for n in range(books):
-            book, planted = one_slip(SEED, n, sessions)
+            book, planted = one_slip(seed, n, sessions)
             here = Score()
             here.add(book, planted, said)
             for total in (whole, by_kind[planted.kind]):
@@ -114,13 +114,13 @@ def one(books: int) -> list[tuple[float, bool]]:
     return said
 
 
-def two(books: int) -> None:
+def two(books: int, seed: int) -> None:
     """Print the table of two slips in one session."""
     print("\ntwo slips in one session: both named; one of them; Bayes: both in the likeliest pair")
     for sessions in (3, 10):
         both = either = best = 0
         for n in range(books):
-            book, planted = two_slips(SEED, n, sessions)
+            book, planted = two_slips(seed, n, sessions)
             cells = {p.cell for p in planted}
             found = {place(s) for s in judged(book)}
             both, either = both + (cells <= found), either + bool(cells & found)
@@ -128,12 +128,12 @@ def two(books: int) -> None:
         print(f"{sessions:3d} sessions {books:6d} {both / books:7.2f} {either / books:7.2f} {best / books:7.2f}")
 
 
-def clean(books: int) -> None:
+def clean(books: int, seed: int) -> None:
     """Print how many clean books have a row at all, and one at .5 or over."""
     print("\nclean books: share with any row; with a row at .5 or over")
     for sessions in (3, 10, 40):
         found = [
-            [s.chance for s in judged(clean_book(np.random.default_rng((SEED, 9, sessions, n)), sessions, ("kg", "g", "lb")[n % 3]))]
+            [s.chance for s in judged(clean_book(np.random.default_rng((seed, 9, sessions, n)), sessions, ("kg", "g", "lb")[n % 3]))]
             for n in range(books)
         ]
         figures = [np.mean([any(p >= level for p in ps) for ps in found]) for level in (0, LISTED)]
@@ -146,11 +146,16 @@ def calibration(said: list[tuple[float, bool]]) -> None:
     for low, high in ((0.02, 0.1), (0.1, 0.3), (0.3, 0.5), (0.5, 0.7), (0.7, 0.9), (0.9, 0.99), (0.99, 1.01)):
         here = [(p, hit) for p, hit in said if low <= p < high]
         if here:
-            print(f"{np.mean([p for p, _ in here]):6.2f} {len(here):6d} {np.mean([hit for _, hit in here]):6.2f}")
+            right = float(np.mean([hit for _, hit in here]))
+            error = sqrt(right * (1 - right) / len(here))
+            print(f"{np.mean([p for p, _ in here]):6.2f} {len(here):6d} {right:6.2f}  +- {error:.2f}")
 
 
 if __name__ == "__main__":
-    number = next((int(a) for a in sys.argv[1:] if a.isdigit()), 181)
-    calibration(one(number))
-    two(min(number, 60))
-    clean(number)
+    parser = argparse.ArgumentParser(description="how often the mistyped weight is named")
+    parser.add_argument("books", type=int, nargs="?", default=181)
+    parser.add_argument("--seed", type=int, default=SEED)
+    asked = parser.parse_args()
+    calibration(one(asked.books, asked.seed))
+    two(min(asked.books, 60), asked.seed)
+    clean(asked.books, asked.seed)
