@@ -11,7 +11,7 @@ from typing import Any
 
 from pipeline.analyses.balances_of_book import Records, balances
 from pipeline.analyses.possible_slips import Pen
-from pipeline.analyses.scale_fit import ScaleFit, scale_fit
+from pipeline.analyses.scale_fit import ScaleFit, as_shown, scale_fit
 from pipeline.analyses.step_balance import Balance, Weight
 from pipeline.analyses.suspects import Judgement, Suspect, suspects
 from pipeline.analyses.usual_losses import Expected, anything
@@ -222,10 +222,11 @@ def fit(loaded: Loaded, latest: int | None = None) -> Fit:
     looked_at = _look(warehouse, latest)
     steps = balances(_records(warehouse))
     reads = partial(uncertainty, cache(book.scale))
-    found = weighed(steps, reads, _expected(book))
+    scale = scale_fit(steps, reads)
+    found = weighed(steps, as_shown(reads, scale), _expected(book))
     files = TypedWeights(loaded, found.weights)
     verdict = suspects(found, Pen(files.typed, book.vessels, lambda log: book.scale(log).step_g))
-    return Fit(loaded, files, verdict, scale_fit(steps, reads), *looked_at)
+    return Fit(loaded, files, verdict, scale, *looked_at)
 
 
 def _expected(book: Book) -> Expected:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from math import sqrt
 from typing import NamedTuple
 
 from pipeline.analyses.scale_fit import ScaleFit
@@ -133,6 +134,11 @@ def usual(n: int) -> str:
 
 def scale(fit: ScaleFit) -> str:
     """The book's differences beside its scale, and the setting that would fit."""
+    if fit.read:
+        return (
+            f"the weights stand on steps of {fit.step_g:g} g, and the scale in book.toml is said to read finer "
+            f"({fit.said_g * sqrt(12):.2g} g): [scale] step_g = {fit.step_g:g} would fit, and every limit would follow it"
+        )
     return (
         f"weighings that should agree differ more than the scale in book.toml explains: by {_fine(fit.typical_g)} "
         f"each where it says {_fine(fit.said_g)} ({fit.n} steps); [scale] step_g = {fit.step_g:g} would fit, and every "

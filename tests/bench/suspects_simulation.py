@@ -1,6 +1,7 @@
 """Simulated books with one planted slip each: how often is the right weight named, and with the right value?
 
-Run: ``python -m tests.bench.suspects_simulation [books]``. The books are invented and fully weighed: every lot, load, pass,
+Run: ``python -m tests.bench.suspects_simulation [books]``; ``coarse`` in place of the number: clean books of 20 sessions whose
+scale is coarser than it is said to be. The books are invented and fully weighed: every lot, load, pass,
 block and draw stands on a scale of 5 g. A slip is planted where it moves the weight by at least 1 % and 40 g; what is
 smaller drowns in what a casting leaves in the pot. ``--any`` plants slips of every size instead.
 """
@@ -10,7 +11,7 @@ from __future__ import annotations
 import itertools
 import sys
 from collections import defaultdict
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from math import hypot
 
@@ -18,6 +19,7 @@ import numpy as np
 
 from pipeline.analyses.balances_of_book import Records, balances
 from pipeline.analyses.possible_slips import Pen
+from pipeline.analyses.scale_fit import as_shown, scale_fit
 from pipeline.analyses.suspects import Judgement, suspects
 from pipeline.analyses.typing_slips import Typed
 from pipeline.analyses.weighings import weighed
@@ -46,12 +48,12 @@ def uncertainty(log: str, mass_g: float) -> float:
     return hypot(STEP_G / 12**0.5, RELATIVE * mass_g)
 
 
-def clean_book(rng: np.random.Generator, sessions: int) -> Records:
+def clean_book(rng: np.random.Generator, sessions: int, step_g: float = STEP_G, relative: float = RELATIVE) -> Records:
     """A fully weighed book: true masses with the scatter of the work, each read on the scale by itself."""
     book = Records([], [], [], [], [], [], [])
 
     def read(true_g: float) -> float:
-        return float(max(round(true_g * (1 + rng.normal(0, RELATIVE / 2)) / STEP_G) * STEP_G, STEP_G))
+        return float(max(round(true_g * (1 + rng.normal(0, relative / 2)) / step_g) * step_g, step_g))
 
     def add(log: list, **cells: object) -> None:
         log.append({"row": len(log) + 1, **cells})
@@ -201,6 +203,25 @@ def false_flags(sessions: int, seed: int) -> int:
     return flags
 
 
+def coarse(books: int, true_g: float, said_g: float, seed: int = 5) -> tuple[float, ...]:
+    """Of clean books read in ``true_g``, whose scale is said to read in ``said_g`` and no more: the share in which the scale is
+    told, with the step that it has, in which any row is listed, and one at .5 or over."""
+    told = right = listed = high = 0
+
+    def said(log: str, mass_g: float) -> float:
+        return said_g / 12**0.5
+
+    for n in range(books):
+        steps = balances(clean_book(np.random.default_rng((seed, n)), 20, true_g, relative=0.0))
+        scale = scale_fit(steps, said)
+        found = suspects(weighed(steps, as_shown(said, scale)), replace(pen("kg"), step_g=lambda log: said_g)).suspects
+        told += scale is not None
+        right += scale is not None and scale.step_g == true_g
+        listed += bool(found)
+        high += any(s.chance >= 0.5 for s in found)
+    return told / books, right / books, listed / books, high / books
+
+
 def shown(table: dict[str, np.ndarray]) -> str:
     whole = {**table, "all": sum(table.values())}
     lines = [f"{'slip':12} {'books':>6} {'first':>6} {'of 3':>6} {'value':>6}"]
@@ -209,6 +230,12 @@ def shown(table: dict[str, np.ndarray]) -> str:
 
 
 if __name__ == "__main__":
-    number = next((int(a) for a in sys.argv[1:] if a.isdigit()), 300)
-    print(shown(simulate(number, 4, "--any" in sys.argv)))
-    print("false flags in 200 clean sessions:", false_flags(200, 5))
+    number = next((int(a) for a in sys.argv[1:] if a.isdigit()), 0)
+    if "coarse" in sys.argv:
+        print("read in, said, books: scale told, with its step, any row, a row at .5 or over")
+        for true_g, said_g in ((1, 1), (5, 5), (5, 1), (20, 1)):
+            figures = coarse(number or 100, true_g, said_g)
+            print(f"{true_g:3d} g {said_g:3d} g {number or 100:5d} " + " ".join(f"{f:6.2f}" for f in figures))
+    else:
+        print(shown(simulate(number or 300, 4, "--any" in sys.argv)))
+        print("false flags in 200 clean sessions:", false_flags(200, 5))

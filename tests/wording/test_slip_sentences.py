@@ -64,6 +64,10 @@ def test_what_stands_beside_the_suspects() -> None:
         "weighings that should agree differ more than the scale in book.toml explains: by 14 g each where it says 1.7 g "
         "(40 steps); [scale] step_g = 50 would fit, and every limit would follow it"
     )
+    assert slip_sentences.scale(ScaleFit(40, 1.4, 0.289, 5, read=True)) == (
+        "the weights stand on steps of 5 g, and the scale in book.toml is said to read finer (1 g): "
+        "[scale] step_g = 5 would fit, and every limit would follow it"
+    )
     assert slip_sentences.untested([]) == ""
     assert slip_sentences.untested([Untested("draws", "mass", False, 3), Untested("passes", "residue", True, 1)]) == (
         "not enough weighings to test these: 3 weights in draws.csv (count the block at a stocktake); 1 residue in "
