@@ -14,6 +14,10 @@ from tempfile import TemporaryDirectory
 from tests.reading.damaged_logs import damaged, vanished
 
 
+_TOLD = 1_000
+"""After so many logs it says how far it is."""
+
+
 def main() -> None:
     """Read the command line, damage, read, print."""
     parser = argparse.ArgumentParser(description="damaged logs through the reader")
@@ -21,7 +25,7 @@ def main() -> None:
     parser.add_argument("--seed", type=int, default=randrange(10**6))
     asked = parser.parse_args()
     began, lost, slowest = time.perf_counter(), 0, 0.0
-    print(f"seed {asked.seed}")
+    print(f"seed {asked.seed}", flush=True)
     with TemporaryDirectory() as folder:
         for n in range(asked.logs):
             data = damaged(Random(f"{asked.seed} {n}"))
@@ -31,6 +35,8 @@ def main() -> None:
             lost += bool(found)
             if found:
                 print(f"log {n}: {found[:3]} in {data!r}")
+            if (n + 1) % _TOLD == 0:
+                print(f"{n + 1:,} read, {lost} with a line that vanished; {time.perf_counter() - began:.0f} s", flush=True)
     print(f"{asked.logs:,} logs, {lost} with a line that vanished; slowest {slowest:.2f} s; {time.perf_counter() - began:.0f} s")
 
 
