@@ -14,7 +14,7 @@ import shutil
 import signal
 import zipfile
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from pathlib import Path
 from random import Random
@@ -273,10 +273,9 @@ def _workshop(rng: Random, book: Path) -> str:
     ))  # fmt: skip
     path = book / ".combtally" / place
     kind = rng.choice(("bytes", "bytes", "bytes", "folder", "link", "pipe"))
-    if not path.parent.exists():
-        if path.parent.parent.is_file() or (book / ".combtally").is_file():
-            return "nothing: a file is there"
-        path.parent.mkdir(parents=True)
+    with suppress(OSError):  # a file or a link may stand there already
+        (book / ".combtally").mkdir(exist_ok=True)
+        path.parent.mkdir(exist_ok=True)
     if path.exists() or path.is_symlink() or not path.parent.is_dir():
         return "nothing: there already"
     if kind == "bytes":
