@@ -13,7 +13,6 @@ from tempfile import TemporaryDirectory
 
 from tests.reading.damaged_logs import damaged, vanished
 
-
 _TOLD = 1_000
 """After so many logs it says how far it is."""
 
