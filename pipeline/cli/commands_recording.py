@@ -181,7 +181,7 @@ def _log(kind: str | None) -> Log:
 
     log = typed_rows.log_named(kind or "")
     if log is None:
-        kinds = ", ".join(typed_rows.KINDS)
+        kinds = ", ".join(("session", *typed_rows.KINDS))
         if kind == "session":
             told = "a session is rows of several logs: give them with --from FILE, or record it on a terminal"
             running.stop(told, exit_codes.WRONG_USE)

@@ -158,6 +158,8 @@ def read_quantity(
     first, second = (_reading(*part, dimension, None, marks) for part in parts)
     if isinstance(first, Refusal):
         return first
+    if isinstance(second, Refusal) and (second.rule, first[1].name) == ("unit-missing", "lb"):
+        return Refusal("unit-missing", f"{parts[1][0]} has no unit behind it", f"write {text.strip()} oz")
     return second if isinstance(second, Refusal) else _sum_of_pair(text, first, second)
 
 

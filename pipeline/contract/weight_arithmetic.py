@@ -18,14 +18,12 @@ def is_sum(text: str) -> bool:
     return _SIGN.search(with_one_spelling(text)) is not None
 
 
-def read_sum(text: str, marks: Marks, vessels: Mapping[str, float]) -> Fraction | Refusal | None:
-    """The mass in g, to 0.01 g, of a sum or a difference; None where the text is none.
+def read_sum(text: str, marks: Marks, vessels: Mapping[str, float]) -> Fraction | Refusal:
+    """The mass in g, to 0.01 g, of a sum or a difference.
 
     ``+`` and ``-`` stand between spaces; each term has a unit or is a vessel (name, empty weight in g).
     """
     terms = _SIGN.split(with_one_spelling(text))
-    if len(terms) == 1:
-        return None
     total = Fraction(0)
     for sign, term in zip(["+", *terms[1::2]], terms[::2], strict=True):
         mass = _term(term.strip(), marks, vessels)

@@ -55,10 +55,10 @@ def read_typed(text: str, column: Column, unit: str | None, how: Conventions) ->
     reader = _READERS.get(column.kind, _read_measure)
     if column.kind not in NUMERIC:
         return reader(text.strip(), column, unit, how)
-    return _letters_told(text.strip(), lambda typed: reader(typed, column, unit, how))
+    return letters_told(text.strip(), lambda typed: reader(typed, column, unit, how))
 
 
-def _letters_told(text: str, read: Callable[[str], Typed | Refusal]) -> Typed | Refusal:
+def letters_told(text: str, read: Callable[[str], Typed | Refusal]) -> Typed | Refusal:
     """What a reader gives of a text; a refusal that names a letter typed for a digit, where that is all that is wrong."""
     found = read(text)
     digits = _LETTERS.sub(lambda letter: "0" if letter[0] in "oO" else "1", text)

@@ -38,6 +38,7 @@ _ONLY_IF = {
 }  # fmt: skip
 """By log and column the answer without which the question makes no sense: a planned pour has no flaws yet."""
 _FIRST_NAMES = {"harvests": "H1", "passes": "S1", "blocks": "B1", "batches": "P1"}
+_LISTS, _NOTHING_ELSE = ("source", "block"), ("n", "no", "none", "nothing")
 _LISTED = ("candles", "blends", "wicks")  # logs whose names are few enough to choose from
 
 
@@ -79,7 +80,12 @@ def taken(draft: Draft, question: Question, text: str, offers: Offers) -> Draft:
 
 
 def _as_kept(question: Question, text: str, offers: Offers) -> str:
-    """An answer as the draft keeps it: yes and no in one spelling, a date as ISO has it, a lot by its name alone."""
+    """An answer as the draft keeps it: yes and no in one spelling, a date as ISO has it, a lot by its name alone.
+
+    Who is asked for anything else and says no has ended the list.
+    """
+    if question.spot[2] in _LISTS and not question.required and text.strip().lower() in _NOTHING_ELSE:
+        return ""
     if is_yes_no(question):
         return yes_or_no(text) or text
     if text and question.column and question.column.kind is CellKind.DATE:

@@ -88,15 +88,17 @@ def described(draft: Draft) -> str:
 def answered(draft: Draft, known: Offers, today: date, ask: Ask, say: Say) -> Draft:
     """The draft with every question answered."""
     while (question := guided_questions.next_question(draft, known, today)) is not None:
-        draft = _step(draft, question, known, ask, say)
+        draft = _step(draft, question, known, today, ask, say)
     return draft
 
 
-def _step(draft: Draft, question: Question, known: Offers, ask: Ask, say: Say) -> Draft:
+def _step(  # noqa: PLR0913, PLR0917 - a question, what is known when it is asked, and how
+    draft: Draft, question: Question, known: Offers, today: date, ask: Ask, say: Say
+) -> Draft:
     _offered(question, say)
     typed = ask(_prompt(question, known)).strip()
     while (after := _answer(draft, question, typed, known, say)) not in (None, draft.back()):
-        doubts = running_balance.doubts(after, known, question.spot)
+        doubts = running_balance.doubts(after, known, question.spot, today)
         if not doubts:
             break
         say("\n".join(f"  ? {doubt}" for doubt in doubts))

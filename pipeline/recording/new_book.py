@@ -128,8 +128,8 @@ def wrong(key: str, answer: str) -> str | None:
     """Why a setting cannot be what was answered, as a sentence; None where it can."""
     if answer == _BACK or (key.startswith(_VESSEL) and not answer):
         return None
-    if key.startswith(_VESSEL) and not all(part.strip() for part in answer.partition("=")):
-        return "write its name, an equals sign and its empty weight, such as crock = 950 g"
+    if key.startswith(_VESSEL) and not all(_vessel(answer)):
+        return "write its name and its empty weight, such as crock = 2 lb 2 oz or crock = 950 g"
     _, complaints = book_toml.checked(tomllib.loads(_settings({"name": "any", key: tidied(key, answer)})))
     return complaints[0].message if complaints else None
 
@@ -155,8 +155,10 @@ def _settings(answers: Mapping[str, str]) -> str:
 
 
 def _vessel(answer: str) -> tuple[str, str]:
-    name, _, empty = answer.partition("=")
-    return name.strip(), empty.strip()
+    """A pot's name and its empty weight, parted by an equals sign, or by where the weight begins."""
+    parted = re.fullmatch(r"([^=]*)=(.*)", answer) or re.fullmatch(r"(.*?)(?<![\w.,])(\d.*)", answer)
+    name, empty = parted.groups() if parted else (answer, "")
+    return name.strip(" :"), empty.strip()
 
 
 def _text(value: str) -> str:

@@ -21,6 +21,13 @@ def with_sums_noted(log: Log, row: Mapping[str, str], notes_before: str = "") ->
     return {**row, notes: _BETWEEN.join(text for text in told if text)}
 
 
+def holds_sums_alone(log: Log, notes: str) -> bool:
+    """Whether nobody wrote these notes: all that stands in them are weights that were typed as sums."""
+    parted = [part.partition(": ") for part in notes.split(_BETWEEN)]
+    masses = {column.name for column in log.columns if column.kind is CellKind.MASS}
+    return all(name in masses and is_sum(typed) for name, _, typed in parted)
+
+
 def _sums(log: Log, row: Mapping[str, str]) -> Iterator[str]:
     for name, text in row.items():
         meant = named(log, name)

@@ -13,6 +13,7 @@ from pipeline.book.book_settings import Book
 from pipeline.contract.columns import Log
 from pipeline.contract.findings import Finding, log_name
 from pipeline.contract.log_columns import LOGS
+from pipeline.recording.noted_arithmetic import holds_sums_alone
 from pipeline.wording.amounts import Units
 from pipeline.wording.visible_text import DASH
 
@@ -82,8 +83,7 @@ def of(folder: Path, today: date) -> Offers:
         {log: tuple(dict.fromkeys(r["name"] for r in held[::-1]))[:_NAMES] for log, held in names.items()},
         (*_never_taken_off(loaded.findings), *(r["session"] for r in asked["waiting"])),
         {log: _last(LOGS[log], held) for log, held in recent.items()},
-        {log: frozenset(c.name for c in LOGS[log].columns if any(r[c.field] is not None for r in held))
-         for log, held in recent.items()},
+        {log: _used(LOGS[log], held) for log, held in recent.items()},
         {(r["stage"], r["method"]): (float(r["low"]), float(r["high"])) for r in asked["usual_rest"]},
         {log: next_name([r["name"] for r in held]) for log, held in names.items()},
         {r["session"]: int(r["last_pass"]) for r in asked["passes_done"]},
@@ -115,6 +115,13 @@ def _batches(rows: Sequence[Mapping[str, Any]]) -> dict[str, tuple[OfferedLot, .
         if len(lots) < _NAMES:
             lots.append(OfferedLot("batch", row["batch"], f"{row['count']} left", None))
     return {candle: tuple(lots) for candle, lots in found.items()}
+
+
+def _used(log: Log, recent: Sequence[Mapping[str, Any]]) -> frozenset[str]:
+    """The columns that somebody filled; the program's own notes of a sum are nobody's."""
+    filled = {c.name: [r[c.field] for r in recent if r[c.field] is not None] for c in log.columns}
+    written = [text for text in filled.get("notes", ()) if not holds_sums_alone(log, text)]
+    return frozenset(name for name, held in (filled | {"notes": written}).items() if held)
 
 
 def _skipped(log: Log, recent: Sequence[Mapping[str, Any]]) -> frozenset[str]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date, timedelta
 from fractions import Fraction
 
 from pipeline.contract.joined_words import hives_meant, joined
@@ -17,6 +18,7 @@ _SOURCES = ("harvest", "block", "session")  # the words that may stand before a 
 _MELTS_C = 61.0  # the lowest that is published (Krell 1996, ch. 4, as read)
 _HOURS_AT_MOST = 24  # a time of so little is more likely told in hours
 _MUCH = 0.3  # of what went in: more than the water and honey of comb that drained (a judgement)
+_YEAR, _LATELY = timedelta(days=365), timedelta(days=60)
 _KEPT = 6  # decimals of a gram that a log keeps: what differs behind them is the arithmetic
 _STEPS = 2  # scale steps inside which two weights count as equal
 
@@ -49,11 +51,23 @@ def _sentence(draft: Draft, offers: Offers, n: int, weights: _Weights) -> str:
     return f"pass {n}: {', '.join(parts)}: {offers.mass(rest)} unaccounted{known}"
 
 
-def doubts(draft: Draft, offers: Offers, spot: Spot) -> list[str]:
+def doubts(draft: Draft, offers: Offers, spot: Spot, today: date) -> list[str]:
     """What about the answer just given does not fit the others; it may still be kept."""
     log, _, name = spot
+    if name == "date":
+        return _year_before(draft, offers, spot, today)
     asked = _DOUBTS.get((log, name))
     return asked(draft, offers, spot) if asked else []
+
+
+def _year_before(draft: Draft, offers: Offers, spot: Spot, today: date) -> list[str]:
+    """A day that is a year and little more ago: in January the old year is typed on."""
+    text = draft.answers.get(spot, "")
+    if not text or not _YEAR <= today - (told := date.fromisoformat(text)) <= _YEAR + _LATELY:
+        return []
+    meant = told.replace(year=told.year + 1, day=min(told.day, 28) if told.month == 2 else told.day)
+    units = Units.of(offers.book)
+    return [f"{units.typed_day(told)} is more than a year ago: did you mean {units.typed_day(meant)}?"]
 
 
 def _nowhere(draft: Draft, offers: Offers, spot: Spot) -> list[str]:
@@ -157,9 +171,8 @@ def _over_in(draft: Draft, offers: Offers, n: int) -> list[str]:
         return [f"{offers.mass(out)} of wax is {offers.mass(over)} more than went in ({offers.mass(mass_in)})"]
     over += residue or 0
     if over > _slack(offers, "passes"):
-        return [
-            f"wax and residue are {offers.mass(over)} more than went in ({offers.mass(mass_in)}); is the residue wet?"
-        ]
+        why = "is the residue wet, or a pot weighed with it?" if offers.book.vessels else "is the residue wet?"
+        return [f"wax and residue are {offers.mass(over)} more than went in ({offers.mass(mass_in)}); {why}"]
     return []
 
 

@@ -10,8 +10,8 @@ from fractions import Fraction
 
 from pipeline.contract.columns import SUFFIXES, CellKind, Column, broken_limit
 from pipeline.contract.quantities import UNITS, Marks, Refusal
-from pipeline.contract.weight_arithmetic import read_sum
-from pipeline.reading.cell_reader import Conventions, Typed, read_typed, stored
+from pipeline.contract.weight_arithmetic import is_sum, read_sum
+from pipeline.reading.cell_reader import Conventions, Typed, letters_told, read_typed, stored
 from pipeline.reading.reading_rules import rule_told
 from pipeline.reading.record_reader import LONGEST
 
@@ -37,9 +37,11 @@ class ColumnForm:
 
 def read(column: Column, text: str, manner: ColumnForm, marks: Marks = Marks.DOT) -> Typed | Refusal:
     """What a filled cell says, exact in the kept unit, or why it is refused: as a build would read it."""
-    summed = read_sum(text, marks, manner.vessels) if column.kind is CellKind.MASS else None
     how = Conventions(marks, manner.dates, manner.currency)
-    typed = read_typed(text, column, manner.unit or None, how) if summed is None else summed
+    if column.kind is CellKind.MASS and is_sum(text):
+        typed: Typed | Refusal = letters_told(text, lambda summed: read_sum(summed, marks, manner.vessels))
+    else:
+        typed = read_typed(text, column, manner.unit or None, how)
     if isinstance(typed, str):
         typed = _fits(typed) or {word.lower(): word for word in manner.words}.get(typed.lower(), typed)
     kept = typed if isinstance(typed, Refusal) else stored(typed, column)

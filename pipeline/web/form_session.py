@@ -113,7 +113,9 @@ class Desk:
         if faults:
             return FilledPage(replace(kept, typed=typed), faults)
         after = kept.with_page(self._answers(kept, page, texts))
-        doubts = {spot: found for spot in texts if (found := running_balance.doubts(after.draft, known, spot))}
+        doubts = {
+            spot: found for spot in texts if (found := running_balance.doubts(after.draft, known, spot, self.today))
+        }
         if doubts and not keep:
             told = tuple(dict.fromkeys(doubt for found in doubts.values() for doubt in found))
             of_weights = all(LOGS[log].column(name).kind is CellKind.MASS for log, _, name in doubts)

@@ -15,6 +15,7 @@ from pipeline.recording.offers import Offers
 
 OUNCES, VESSEL = ".oz", ".vessel"
 """What is put behind a field's name for its second box, and for the vessel."""
+_DIGITS_MEANT = re.compile(r"(?=.*\d)[\dOoIl.,]+")
 _PAIR = re.compile(r"(?:(?P<lb>[\d.,½¼¾]+) lb)? ?(?:(?P<oz>[\d.,½¼¾]+) oz)?")
 
 
@@ -54,4 +55,5 @@ def as_answer(boxes: Boxes, column: Column, offers: Offers) -> str:
 
 
 def _is_bare(text: str) -> bool:
-    return isinstance(read_number(text), Fraction)
+    """Whether a box holds a number alone, also one with a letter typed for a digit, which is told as such."""
+    return isinstance(read_number(text), Fraction) or _DIGITS_MEANT.fullmatch(text) is not None

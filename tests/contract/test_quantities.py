@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from pipeline.contract.columns import KEPT_UNITS as KEPT
 from pipeline.contract.columns import CellKind
 from pipeline.contract.quantities import UNITS, Dimension, Marks, Refusal, in_unit, read_number, read_quantity
-from pipeline.contract.weight_arithmetic import read_sum
+from pipeline.contract.weight_arithmetic import is_sum, read_sum
 
 LB, OZ = Fraction("453.59237"), Fraction("28.349523125")
 
@@ -197,4 +197,4 @@ def test_sums_that_cannot_be_worked_out_are_refused(typed: str) -> None:
 
 
 def test_a_single_weight_is_no_sum() -> None:
-    assert read_sum("10 lb 6 oz", Marks.DOT, {}) is None
+    assert not is_sum("10 lb 6 oz")

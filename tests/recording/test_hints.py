@@ -22,6 +22,7 @@ from pipeline.recording.written_cells import ColumnForm, read
     ("passes", "date", "13/1/2025", "was 1/13/2025 meant? Correct the date"),
     ("passes", "date", "13/13/2025", "correct the date"),
     ("passes", "wax_out", "1O.5 oz", "write 10.5 oz"),
+    ("passes", "wax_out", "5 lb 9", "write 5 lb 9 oz"),
     ("passes", "wax_out", "1,234", "write it without a thousands mark, and with a clear decimal mark (1234 or 1.2340, not 1.234)"),
 ])  # fmt: skip
 def test_a_refusal_says_what_may_be_meant(log: str, column: str, typed: str, says: str) -> None:
@@ -38,9 +39,9 @@ def test_the_decimal_setting_is_named_only_where_it_helps() -> None:
     assert ["decimal =" in refusal.fix for refusal in told if isinstance(refusal, Refusal)] == [False, True]
 
 
-@pytest.mark.parametrize(("typed", "fix"), [("1O.5 oz", "write 10.5 oz"), ("l2 lb", "write 12 lb"), ("1O lb", "write 10 lb"), ("O.5", "write 0.5")])
+@pytest.mark.parametrize(("typed", "fix"), [("1O.5 oz", "write 10.5 oz"), ("l2 lb", "write 12 lb"), ("1O lb", "write 10 lb"), ("O.5", "write 0.5"), ("6 lb 1O oz - crock", "write 6 lb 10 oz - crock")])
 def test_a_letter_typed_for_a_digit_is_named_with_what_was_meant(typed: str, fix: str) -> None:
-    found = read(LOGS["passes"].column("wax_out"), typed, ColumnForm("lb"))
+    found = read(LOGS["passes"].column("wax_out"), typed, ColumnForm("lb", vessels={"crock": 992.2}))
     assert isinstance(found, Refusal)
     assert (found.rule, found.fix) == ("number-form", fix)
 

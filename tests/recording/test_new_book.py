@@ -66,7 +66,7 @@ def test_every_question_has_a_way_back_and_offers_what_was_answered(tmp_path: Pa
         ("step", "0 g", "the step with its unit"),
         ("dates", "american", "iso, day-first, month-first"),
         ("mass", "stone", "lb oz"),
-        ("vessel 1", "crock", "an equals sign"),
+        ("vessel 1", "crock", "its empty weight"),
         ("vessel 1", "crock = heavy", "an empty weight with its unit"),
         ("currency", "$", "three capital letters"),
     ],

@@ -159,14 +159,14 @@ def test_ctrl_c_anywhere_leaves_the_book_untouched(book: Path, at: int) -> None:
 def test_a_name_that_nothing_has_and_a_mass_in_that_is_not_what_was_loaded_are_asked_about(book: Path) -> None:
     before = logs(book)
     said = [
-        ("session –", ""), ("What went into the pot", "no"), ("keep it?", "A2"), ("weight of A2", "2.38 kg"), ("Anything else in the pot", "no"),
-        ("keep it?", "yes"), ("weight of no", "1"), ("Anything else in the pot", ""), ("Is the wax out yet", ""), ("date –", ""),
+        ("session –", ""), ("What went into the pot", "none"), ("keep it?", "A2"), ("weight of A2", "2.38 kg"), ("Anything else in the pot", "A9"),
+        ("keep it?", "yes"), ("weight of A9", "1"), ("Anything else in the pot", ""), ("Is the wax out yet", ""), ("date –", ""),
         ("method –", "3"), ("weight in", "33.8"), ("keep it?", "3.38"), ("wax out", "1.4"), ("residue", "1"),
         ("hottest", ""), ("time", ""), ("filter", ""), ("Another pass?", ""), ("block –", "-"), ("save?", ""),
     ]  # fmt: skip
     terminal = talk(book, len(said), said)
     assert terminal.end() == 0, terminal.seen
-    assert "no harvest, block or session in this book is named no" in terminal.seen
+    assert "no harvest, block or session in this book is named A9" in terminal.seen
     assert "33.80 kg is 30.42 kg more than was loaded (3.38 kg)" in terminal.seen
     assert "left open" in terminal.seen, "an entry that cannot be saved yet is kept, not lost"
     assert logs(book) == before
@@ -203,4 +203,4 @@ def test_a_book_begun_in_pounds_takes_a_bare_number_as_pounds(tmp_path: Path) ->
 @pytest.mark.parametrize("kind", ["nothing", "passing"])
 def test_what_is_no_kind_of_row_is_answered_with_what_can_be_recorded(book: Path, kind: str) -> None:
     ran = run("record", book, kind, "date=2026-06-01")
-    assert (ran.code, ran.err.partition(",")[0]) == (2, "Say what to record: harvest")
+    assert (ran.code, ran.err.partition(",")[0]) == (2, "Say what to record: session")

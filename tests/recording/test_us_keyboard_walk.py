@@ -41,7 +41,7 @@ A_SALE: Talk = [
 ]  # fmt: skip
 A_DRAW: Talk = [
     ("date –", ""), ("block –", "B1"), ("weight (lb)", "3 lb"), ("3 lb is 1 oz more than is left of B1 (2 lb 15 oz)", "1 lb 3 oz - crock"),
-    ("more than 0 was expected", "3 lb 3 oz - crock"), ("use", "given"), ("weight 3 lb 3 oz - crock", ""), ("Record another draw?", ""),
+    ("comes to nothing or less", "3 lb 3 oz - crock"), ("use", "given"), ("weight 3 lb 3 oz - crock", ""), ("Record another draw?", ""),
 ]  # fmt: skip
 A_COUNT: Talk = [
     ("date", ""), ("item", "taper"), ("weight", "-"), ("count", "20"),

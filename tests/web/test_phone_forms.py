@@ -145,7 +145,7 @@ def test_boxes_say_what_one_would_have_typed(tmp_path: Path) -> None:
     mass = next(column for column in log_columns.LOGS["blocks"].columns if column.name == "mass")
     said = {
         ("1", "4", ""): "1 lb 4 oz", ("", "12", ""): "12 oz", ("1", "", ""): "1 lb", ("1 lb 2 oz", "", ""): "1 lb 2 oz",
-        ("3", "6", "crock"): "3 lb 6 oz - crock", ("3 lb 6 oz - crock", "", ""): "3 lb 6 oz - crock",
+        ("3", "6", "crock"): "3 lb 6 oz - crock", ("6", "1O", ""): "6 lb 1O oz", ("3 lb 6 oz - crock", "", ""): "3 lb 6 oz - crock",
     }  # fmt: skip
     assert {boxes: as_answer(Boxes(*boxes), mass, offered) for boxes in said} == said
 
