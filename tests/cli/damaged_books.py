@@ -93,7 +93,7 @@ def _sound(rng: Random, book: Path) -> None:
     elif kind < 6:
         shutil.copytree(ROOT / "tests" / "checks" / "good_book", book)
     else:
-        book.mkdir()
+        book.mkdir(parents=True)
         write_book(made_book(rng), book)
 
 
