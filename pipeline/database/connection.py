@@ -155,7 +155,7 @@ class Warehouse:
     ) -> duckdb.DuckDBPyConnection:
         """The answer to a statement. Raises KeyboardInterrupt, where DuckDB makes another exception of it."""
         try:
-            return self._con.execute(sql, parameters)
+            return self._con.execute(sql, _utf8(parameters))
         except RuntimeError as fault:
             if str(fault) != _INTERRUPTED:
                 raise
@@ -201,6 +201,23 @@ def _reason(fault: duckdb.Error) -> str:
     """What the machine said, without what the library says around it."""
     told = re.search(r'": ([^"\n]+)\s*$', str(fault))
     return told[1] if told else str(fault).strip().splitlines()[0]
+
+
+def _utf8(
+    parameters: Sequence[object] | dict[str, object] | None,
+) -> Sequence[object] | dict[str, object] | None:
+    """The parameters; of a word that is not UTF-8, as a command line can hold one, what no log can hold has a mark instead."""
+    if parameters is None:
+        return None
+    if isinstance(parameters, dict):
+        return {name: _marked(value) for name, value in parameters.items()}
+    return [_marked(value) for value in parameters]
+
+
+def _marked(value: object) -> object:
+    if isinstance(value, str) and not value.isascii():
+        return value.encode("utf-8", "surrogatepass").decode("utf-8", "replace")
+    return value
 
 
 def quoted(text: str) -> str:

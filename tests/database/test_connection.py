@@ -68,3 +68,8 @@ def test_an_interrupted_query_is_an_interrupt() -> None:
         Warehouse().rows("SELECT sum(a.range * b.range) FROM range(10_000_000) AS a, range(10_000_000) AS b")
     after.join()
     signal.signal(signal.SIGINT, usual)
+
+
+def test_a_word_that_is_not_utf_8_is_looked_for_and_not_found() -> None:
+    asked = "SELECT ? IN ('S1', 'Sé') AS known"
+    assert [Warehouse().rows(asked, [word])[0]["known"] for word in ("S1", "Sé", "S1\udcff")] == [True, True, False]
