@@ -30,10 +30,11 @@ class Left:
 
 @dataclass(frozen=True, slots=True)
 class Unexplained:
-    """Warnings that stand ``alone``, and how many are no larger than what this book ``usually`` shows."""
+    """Of ``warned`` warnings: those that stand ``alone``, and how many are no larger than what this book ``usually`` shows."""
 
     alone: tuple[Left, ...] = ()
     usually: int = 0
+    warned: int = 0
 
 
 def beside(
@@ -68,7 +69,7 @@ def beside(
             weight = weights[0] if weights and f.line else None
             chance = verdict.doubts.get(weight, SLIP) if weight else SLIP
             alone.append(Left(f, weight, min(chance, LISTED)))
-    return Unexplained(tuple(alone), usually)
+    return Unexplained(tuple(alone), usually, len(told))
 
 
 def warned(findings: Sequence[Finding]) -> list[Finding]:

@@ -35,6 +35,8 @@ def suspects(fit: Fit, units: Units) -> str:
         return not_checkable("this book")
     if not fit.suspects and fit.unexplained.alone:
         return "No slip that is known explains what the checks warn of."
+    if not fit.suspects and fit.unexplained.warned:
+        return "What check warns of is within what such steps usually lose: no single weight stands out."
     if not fit.suspects:
         return "Every balance that the weighings allow closes: no weight looks mistyped."
     first = fit.suspects[0]
