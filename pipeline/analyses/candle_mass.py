@@ -72,7 +72,7 @@ def _moved(v: Vessel, u_mm: float) -> Mapping[str, Vessel]:
 
 def _sureness(parts: Mapping[str, float]) -> Sureness:
     decides = max(parts, key=lambda name: parts[name])
-    advice = f"the {decides} decides it; weigh one finished candle and use that"
+    advice = f"its weight follows from its {decides}; weigh one finished candle and use that"
     return Sureness(hypot(*parts.values()), decides, advice)
 
 

@@ -1,7 +1,7 @@
 -- words among the flaws of a batch that are none of the trade's and count as other
 -- severity: note
 -- message: “{words}” is none of the flaws known here and counts as other
--- fix: {meant}known are {known}; several are joined by ` + `
+-- fix: {meant}known are {known}; several are joined by ' + '
 -- value: words
 -- example: batches: poured,1, -> poured,1,one bent
 WITH parts AS (SELECT row, trim(unnest(string_split(flaws, '+'))) AS words FROM batches WHERE flaws IS NOT NULL),

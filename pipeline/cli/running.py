@@ -118,9 +118,9 @@ def usable(loaded: Loaded, leave_out: bool) -> Loaded:
     if loaded.blocked:
         errors = [f for f in loaded.findings if f.severity is Severity.ERROR]
         if not leave_out:
-            rest = f" and {len(errors) - 1} more" if len(errors) > 1 else ""
+            many = "an error" if len(errors) == 1 else f"{len(errors)} errors, of which the first"
             stop(
-                f"the book has errors ({errors[0].sentence()}{rest}): run {command_line(loaded.book.folder, 'check')}, "
+                f"the book has {many}: {errors[0].sentence()}. Run {command_line(loaded.book.folder, 'check')}, "
                 "or go on without those rows with --leave-out",
                 exit_codes.BOOK_HAS_ERRORS,
             )
@@ -131,7 +131,10 @@ def usable(loaded: Loaded, leave_out: bool) -> Loaded:
 def left_out_sentence(loaded: Loaded) -> str:
     """What was left out and how many grams."""
     units = Units.of(loaded.book)
-    parts = [f"{o.rows} of {loaded.rows[o.log]} rows of {o.log} ({units.mass(o.mass_g)})" for o in loaded.left_out]
+    parts = [
+        f"{o.rows} of {loaded.rows[o.log]} rows of {o.log}" + (f" ({units.mass(o.mass_g)})" if o.mass_g else "")
+        for o in loaded.left_out
+    ]
     return "left out: " + (", ".join(parts) if parts else "nothing but the settings named by check")
 
 

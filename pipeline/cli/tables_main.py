@@ -22,8 +22,8 @@ _LOSSES = [
 _FLOW = [
     Head("loaded_g", "loaded", "mass"), Head("blocks_g", "blocks", "mass"), Head("passed_on_g", "passed on", "mass"),
     Head("set_aside_g", "set aside", "mass"), Head("residue_g", "residue", "mass"),
-    Head("unaccounted_g", "unaccounted", "mass"), Head("handling_g", "handling", "mass"),
-    Head("casting_g", "casting", "mass"),
+    Head("unaccounted_g", "unaccounted", "mass"), Head("handling_g", "between passes", "mass"),
+    Head("casting_g", "in pots", "mass"),
 ]  # fmt: skip
 _PARTS = (
     ("blocks_g", "cast in blocks"), ("passed_on_g", "wax passed on to another session"), ("set_aside_g", "wax set aside"),

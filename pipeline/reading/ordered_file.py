@@ -18,6 +18,9 @@ from pipeline.reading.encoding_and_separator import Text
 from pipeline.reading.record_reader import LONGEST, WIDEST, Layout, Lines, Record, record_from
 from pipeline.reading.row_faults import Fault, RowFaults
 
+_TOLD = 40
+"""So many characters of a cell beyond the last column are enough to know it by."""
+
 
 @dataclass(frozen=True, slots=True)
 class Ordered:
@@ -121,6 +124,7 @@ def _wrong(record: Record, width: int) -> Iterator[Refusal]:
 def _too_many(record: Record, width: int, first: str) -> Refusal:
     found, last = len(record.cells), record.line + record.lines - 1
     row = f"the row on lines {record.line} to {last}" if record.lines > 1 else "the row"
-    reason = f"{row} has {found} cells, {found - width} more than the header; {first[:40]!r} stands beyond it"
+    beyond = first if len(first) <= _TOLD else f"{first[:_TOLD]}…"
+    reason = f"{row} has {found} cells, {found - width} more than the header; {beyond!r} stands beyond it"
     fix = 'put a cell that holds the separator into double quotes ("white, clean"), or delete the extra cell'
     return Refusal("row-too-long", reason, fix)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import difflib
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
@@ -170,4 +171,6 @@ def _unknown_log(name: str) -> Finding:
 
 def _unknown_column(log: Log, name: str) -> Refusal:
     listed = ", ".join(c.name for c in log.columns)
-    return Refusal("unknown-column", f"{log.file} has no column {name}", f"it has: {listed}")
+    meant = difflib.get_close_matches(name.strip().lower(), [c.name for c in log.columns], 1)
+    its = f"did you mean {meant[0]}? Its" if meant else "its"
+    return Refusal("unknown-column", f"{log.file} has no column {name}", f"{its} columns are {listed}")

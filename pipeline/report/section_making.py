@@ -103,7 +103,7 @@ def _burning_panel(found: Sequence[WickAnswer], units: Units) -> Panel:
     )
     heads = (
         TableColumn("candle", figures=False),
-        TableColumn("g an hour"),
+        TableColumn(f"{units.small_unit} an hour"),
         TableColumn("hours"),
         TableColumn("from"),
         TableColumn("to"),
@@ -111,14 +111,14 @@ def _burning_panel(found: Sequence[WickAnswer], units: Units) -> Panel:
     rows = tuple(
         (
             visible(a.kind.candle),
-            _figure(a.rate_g_per_h.mid, units, 1),
+            _figure(wick_sentences.rate(a, units).mid, units, wick_sentences.rate_decimals(units)),
             *(_figure(h, units, 0) for h in (a.time_h.mid, a.time_h.low, a.time_h.high)),
         )
         for a in shown
     )
     method = (
-        "Grams an hour from the mass before and after each burn of the chosen wick, a ratio of sums for each test candle; the "
-        "range is Student's, over test candles, and needs two. Burning time = fill mass / grams an hour."
+        "How much burns in an hour follows from the mass before and after each burn of the chosen wick, a ratio of sums for "
+        "each test candle; the range is Student's, over test candles, and needs two. Burning time = fill mass / that."
     )
     key = (("candle", "one candle"), ("chance", f"{RANGE}, where two or more were tested"))
     return Panel(

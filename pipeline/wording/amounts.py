@@ -96,6 +96,10 @@ class Units:
         """What one candle takes, to a tenth of :attr:`small_unit`: ``108.2``."""
         return DASH if missing(mass_g) else self.number(self._in(mass_g, self.small_unit), 1)
 
+    def mass_small(self, mass_g: float | None) -> float | None:
+        """The same as a number, for a range."""
+        return None if mass_g is None else in_unit(mass_g, self.small_unit)
+
     def head(self, words: str, between: str = ", ") -> str:
         """The head of a column of masses: ``wax, kg``; pounds and ounces stand in the cells."""
         return words if self.mass_in == POUNDS_AND_OUNCES else f"{words}{between}{self.mass_in}"

@@ -26,7 +26,8 @@ def answer(found: MarketAnswer, units: Units) -> str:
 
 
 def _table(found: MarketAnswer) -> str:
-    head = f"{'candle':<{_NARROW}} {'place':<{_NARROW}} days sold out   one day   take  shelf   make"
+    out = "out" if any(k.sold_out_days for k in found.kinds) else ""
+    head = f"{'candle':<{_NARROW}} {'place':<{_NARROW}} days sold {out:>3}   one day   take  shelf   make"
     split = _told_apart(found)
     shown = [k for k in found.kinds if k.market_days and (k.sold or k.candle not in split)]
     return "\n".join([head, *(_row(k, found.few) for k in shown)])

@@ -167,8 +167,9 @@ def mix(found: MixAnswer, units: Units) -> str:
     if found.aim == "count":
         start = f"These are {units.number(value)} candles and"
     else:
-        brings = "bring in" if found.aim == "income" else "leave, less their costs,"
-        start = f"These candles {brings} {units.price(value)} and"
+        price = units.price(value)
+        brings = f"bring in {price}" if found.aim == "income" else f"leave {price} after their costs"
+        start = f"These candles {brings} and"
     return f"{start} take {units.mass(found.mix.wax_g)} of the {units.mass(found.wax_available_g)} of wax."
 
 

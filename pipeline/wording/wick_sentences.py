@@ -129,22 +129,33 @@ def choice(found: WickAnswer, units: Units) -> str:
 
 def burning(found: WickAnswer, units: Units) -> str:
     """How fast it burns, and how long a candle lasts."""
-    grams = _spread(found.rate_g_per_h, units, 1)
+    burned = _spread(rate(found, units), units, rate_decimals(units), f"{units.small_unit} an hour")
     hours = f"; one candle burns about {hours_of(found, units)}" if found.time_h.mid is not None else ""
     few = "" if found.rate_g_per_h.low is not None else " (one test: two give a range)"
-    return f"It burns {grams} g an hour{hours}{few}."
+    return f"It burns {burned}{hours}{few}."
+
+
+def rate(found: WickAnswer, units: Units) -> Spread:
+    """How much of it burns in an hour, in the unit of what one candle takes."""
+    g = found.rate_g_per_h
+    return Spread(*map(units.mass_small, (g.low, g.mid, g.high)))
+
+
+def rate_decimals(units: Units) -> int:
+    """Decimals of a rate: a tenth of a gram, a hundredth of an ounce."""
+    return 1 if units.small_unit == "g" else 2
 
 
 def hours_of(found: WickAnswer, units: Units) -> str:
     """The burning time of one candle: ``29 h``, ``29 h (26 to 33)``."""
-    return f"{_spread(found.time_h, units, 0).replace(' (', ' h (', 1)}{'' if found.time_h.low is not None else ' h'}"
+    return _spread(found.time_h, units, 0, "h")
 
 
-def _spread(spread: Spread, units: Units, decimals: int) -> str:
+def _spread(spread: Spread, units: Units, decimals: int, unit: str) -> str:
     mid = DASH if spread.mid is None else units.number(spread.mid, decimals)
     if spread.low is None or spread.high is None:
-        return mid
-    return f"{mid} ({units.number(spread.low, decimals)} to {units.number(spread.high, decimals)}, {RANGE})"
+        return f"{mid} {unit}"
+    return f"{mid} {unit} ({units.number(spread.low, decimals)} to {units.number(spread.high, decimals)}, {RANGE})"
 
 
 def notes_for(found: WickAnswer, units: Units) -> list[str]:

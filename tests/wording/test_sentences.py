@@ -383,7 +383,7 @@ def test_a_mix_and_what_could_not_count_in_it() -> None:
     eur = Units(currency="EUR")
     assert plan_sentences.mix(found, eur) == "These candles bring in 1,810.00 EUR and take 1.00 kg of the 1.50 kg of wax."
     assert plan_sentences.mix(replace(found, aim="count"), eur).startswith("These are 1,810 candles and take 1.00 kg")
-    assert "leave, less their costs, 1,810.00 EUR" in plan_sentences.mix(replace(found, aim="margin"), eur)
+    assert "leave 1,810.00 EUR after their costs" in plan_sentences.mix(replace(found, aim="margin"), eur)
     assert plan_sentences.mix_notes(found) == [
         "no price for taper: worth nothing here", "no cost is given under [costs] in book.toml for oil: counted as 0",
         "left out: rolled pair and odd, which take no wax or whose wax is not known",
