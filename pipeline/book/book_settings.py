@@ -12,7 +12,7 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import Any, Final
 
-from pipeline.book import book_toml
+from pipeline.book import settings_from_toml
 from pipeline.book.regular_files import bytes_of
 from pipeline.contract import formulas
 from pipeline.contract.findings import Finding, MachineFault, Severity
@@ -125,8 +125,8 @@ def read_book(folder: Path) -> tuple[Book, list[Finding]]:
     except (RecursionError, ValueError):
         found = _not_toml("it is nested too deeply, or holds a number of thousands of digits", None)
         return Book(folder, folder.resolve().name), [found]
-    values, complaints = book_toml.checked(raw)
-    lines = book_toml.lines_of(text)
+    values, complaints = settings_from_toml.checked(raw)
+    lines = settings_from_toml.lines_of(text)
     return _book(folder, values), [_finding(c, lines) for c in complaints]
 
 
@@ -162,10 +162,10 @@ def _in_grams(scale: dict[str, Any]) -> dict[str, Any]:
     return {"step_g" if key == "step" else key: value for key, value in scale.items()}
 
 
-def _finding(complaint: book_toml.Complaint, lines: Mapping[tuple[str, ...], int]) -> Finding:
+def _finding(complaint: settings_from_toml.Complaint, lines: Mapping[tuple[str, ...], int]) -> Finding:
     name, line = ".".join(complaint.path), lines.get(complaint.path)
     told = complaint.value
-    value = told if told is None or isinstance(told, str) else book_toml.shown(told)
+    value = told if told is None or isinstance(told, str) else settings_from_toml.shown(told)
     return Finding(TOML, line, name, value, complaint.rule, Severity.ERROR, complaint.message, complaint.fix)
 
 
