@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date
 from typing import Any
 
 from pipeline.analyses import wick_choice
-from pipeline.analyses.burn_verdicts import Burn, BurnLimits, BurnReading, Says, read
+from pipeline.analyses.burn_verdicts import Burn, BurnLimits, Says, read
+from pipeline.analyses.burns_of_other_widths import BurnVerdict, WickedCandle, alike, holding_here
 from pipeline.analyses.wick_choice import Choice, Seen, Spread, Wick
 from pipeline.answers.candle_thresholds import burn_limits, thresholds
 from pipeline.contract.columns import JOINED
@@ -17,35 +17,6 @@ Row = dict[str, Any]
 
 
 _MORE_LIKELY_THAN_NOT = 0.5
-
-
-@dataclass(frozen=True, slots=True)
-class WickedCandle:
-    """The candle in question; lengths in mm, mass in g. ``diameter_mm``: its widest inside diameter."""
-
-    candle: str
-    form: str
-    blend: str
-    wick: str | None
-    diameter_mm: float | None
-    height_mm: float | None
-    mouth_mm: float | None
-    fill_g: float | None
-
-
-@dataclass(frozen=True, slots=True)
-class BurnVerdict:
-    """A burn of a kind of candle, and what it says of its wick."""
-
-    candle: str
-    date: date
-    burn: Burn
-    reading: BurnReading
-
-    @property
-    def seen(self) -> Seen:
-        """As the choice needs it."""
-        return Seen(self.burn.test, self.burn.burn, self.burn.wick, self.reading.says)
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,7 +74,7 @@ def _answer(
 ) -> WickAnswer:
     known = thresholds()
     own = tuple(v for v in verdicts if v.candle == kind.candle)
-    borrowed = _borrowed(kind, kinds, verdicts)
+    borrowed = holding_here(kind, kinds, verdicts)
     charted = wick_choice.chart(wicks, kind.diameter_mm)
     counted = [v.seen for v in (*own, *borrowed)]
     nominal = charted or ((kind.wick,) if kind.wick else ())
@@ -121,28 +92,8 @@ def _answer(
         off_the_end=wick_choice.off_the_end(wicks, counted),
         rate_g_per_h=rate,
         time_h=wick_choice.burn_time(kind.fill_g, rate),
-        shared=tuple(
-            k.candle for k in kinds if k is not kind and _alike(k, kind) and k.diameter_mm == kind.diameter_mm
-        ),
+        shared=tuple(k.candle for k in kinds if k is not kind and alike(k, kind) and k.diameter_mm == kind.diameter_mm),
     )
-
-
-def _alike(one: WickedCandle, other: WickedCandle) -> bool:
-    return (one.form, one.blend) == (other.form, other.blend)
-
-
-def _borrowed(kind: WickedCandle, kinds: list[WickedCandle], verdicts: list[BurnVerdict]) -> tuple[BurnVerdict, ...]:
-    """Verdicts of other widths that hold here too: too small there is too small in a wider one, and the reverse."""
-    width = {k.candle: k.diameter_mm for k in kinds if k.candle != kind.candle and _alike(k, kind)}
-    found = []
-    for v in verdicts:
-        there = width.get(v.candle)
-        if there is None or kind.diameter_mm is None:
-            continue
-        small = v.reading.says is Says.SMALL and there <= kind.diameter_mm
-        if small or (v.reading.says is Says.LARGE and there >= kind.diameter_mm):
-            found.append(v)
-    return tuple(found)
 
 
 def _kind(r: Row) -> WickedCandle:

@@ -9,13 +9,12 @@ from pipeline.checks import rule_engine
 from pipeline.checks.rule_engine import Broken
 from pipeline.checks.rule_files import SqlRule
 from pipeline.checks.sentences import Sentences
-from pipeline.contract.findings import Severity
+from pipeline.contract.findings import MOST_TOLD, Severity
 from pipeline.contract.log_columns import LOGS
 from pipeline.database.connection import Row, Warehouse
 from pipeline.database.run_tables import LeftOut
 from pipeline.database.shipped_queries import Query, queries, read_by
 from pipeline.reading.all_logs import Reading
-from pipeline.reading.row_faults import MOST
 
 
 def judge(  # noqa: PLR0913, PLR0917 - a book, where it stands, and what is asked of it
@@ -24,7 +23,7 @@ def judge(  # noqa: PLR0913, PLR0917 - a book, where it stands, and what is aske
     read: Reading,
     models: Sequence[Query],
     rules: Sequence[SqlRule],
-    most: int | None = MOST,
+    most: int | None = MOST_TOLD,
 ) -> tuple[list[Broken], list[LeftOut]]:
     """What the rules find in the logs, and what was left out; the models are made in the warehouse.
 

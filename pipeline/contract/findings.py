@@ -5,6 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, fields
 from enum import StrEnum
+from typing import Final
+
+MOST_TOLD: Final = 1_000
+"""So many faults of one kind are told one by one: nobody reads more, and millions take minutes to make."""
 
 
 class Severity(StrEnum):

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from pipeline.book.book_settings import Book
 from pipeline.contract.columns import CellKind, Column, Log
-from pipeline.contract.findings import Finding
+from pipeline.contract.findings import MOST_TOLD, Finding
 from pipeline.contract.log_columns import broken_cells, words
 from pipeline.contract.log_models import broken, model
 from pipeline.contract.quantities import Refusal
@@ -27,7 +27,7 @@ from pipeline.reading.reading_rules import (
     rule_told,
     severity,
 )
-from pipeline.reading.row_faults import MOST, Fault, RowFaults
+from pipeline.reading.row_faults import Fault, RowFaults
 
 ORDINARY = 20_000
 """Up to so many rows pandera checks a log whole; on larger ones it explains what the same rules in SQL point at."""
@@ -171,13 +171,13 @@ def _tell_refused(
     found = reading.warehouse.rows(
         f"SELECT row, text, row_number() OVER one AS n, count(*) OVER (PARTITION BY rule) AS all_n "
         f"FROM ({cells}) LEFT JOIN ({rules}) USING (text) "
-        f"WINDOW one AS (PARTITION BY rule ORDER BY row) QUALIFY n <= {MOST} OR n = all_n ORDER BY row",
+        f"WINDOW one AS (PARTITION BY rule ORDER BY row) QUALIFY n <= {MOST_TOLD} OR n = all_n ORDER BY row",
         [list(refused), [refusal.rule for refusal in refused.values()]],
     )
     for cell in found:
         refusal = refused.get(cell["text"], _UNREAD)
-        if cell["n"] > MOST:
-            reading.faults.count((refusal.rule, column.name), cell["all_n"] - MOST, cell["row"])
+        if cell["n"] > MOST_TOLD:
+            reading.faults.count((refusal.rule, column.name), cell["all_n"] - MOST_TOLD, cell["row"])
         elif cell["row"] not in spoiled:
             reading.faults.add(Fault(cell["row"], column.name, cell["text"], refusal))
     bad = f"SELECT row FROM ({cells})"

@@ -5,12 +5,9 @@ from __future__ import annotations
 from array import array
 from collections.abc import Iterator
 from dataclasses import dataclass, field
-from typing import Final
 
+from pipeline.contract.findings import MOST_TOLD
 from pipeline.contract.quantities import Refusal
-
-MOST: Final = 1_000
-"""So many faults of one kind are told one by one: nobody reads more, and millions take minutes to make."""
 
 Kind = tuple[str, str | None]
 """A rule, and the column that breaks it (None: the row as a whole)."""
@@ -53,7 +50,7 @@ class RowFaults:
         """One more fault; told or counted."""
         self.rows.append(fault.row)
         told = self._told.get(fault.kind, 0)
-        if told < MOST:
+        if told < MOST_TOLD:
             self._told[fault.kind] = told + 1
             self.told.append(fault)
         else:
