@@ -114,6 +114,43 @@ def test_a_mistyped_stocktake_is_told_in_a_book_without_candles(tmp_path: Path, 
     assert [f.rule for f in findings(book)] == [rule]
 
 
+def test_a_pass_dated_before_its_block_or_session_is_told_and_one_of_the_same_day_is_not(tmp_path: Path) -> None:
+    """By hand: session T of 4 May melted a block of 7 May and the wax of a session of 9 May; U melted both on their own days."""
+    book = write(
+        tmp_path,
+        blocks="block,date,mass_g,supplier\nB,2025-05-07,500,shop\nC,2025-05-10,500,shop",
+        loads="session,source,part,mass_g\nS,H,,900\nT,B,,500\nT,S,wax,100\nU,C,,500\nU,S,wax,100",
+        harvests="harvest,date,comb,mass_g\nH,2025-05-01,cappings,900",
+        passes="session,pass,date,method,wax_out_g\nS,1,2025-05-09,solar,400\nT,1,2025-05-04,solar,590\nU,1,2025-05-10,solar,590",
+    )
+    (early,) = [f for f in findings(book) if f.rule == "pass-before-source"]
+    assert (early.line, early.column) == (3, "date")
+    assert "5 days before its source S" in early.message
+
+
+@pytest.mark.parametrize(
+    ("first", "second", "more", "line", "severity", "words"),
+    [
+        ("895", "400", "", 2, "warning", "5 g less than what was loaded (900 g)"),
+        ("896", "400", "", 2, "note", "4 g less than what was loaded (900 g)"),
+        ("900", "405", "", 3, "warning", "5 g more than the wax of the pass before (400 g)"),
+        ("900", "396", "", 3, "note", "4 g less than the wax of the pass before (400 g)"),
+        ("900", "490", "S,H,100,2", 3, "warning", "10 g less than the wax of the pass before and the loads together (500 g)"),
+    ],
+)
+def test_what_went_in_is_held_to_all_that_should_have(tmp_path: Path, first, second, more, line, severity, words) -> None:
+    """Two weighings of 400 g on a scale of 5 g: 2 x sqrt(2 x (25/12 + .16)) = 4.2 g is the least that is warned of; of 900 g, 4.8 g."""
+    book = write(
+        tmp_path,
+        harvests="harvest,date,comb,mass_g\nH,2025-05-01,cappings,1000",
+        loads=f"session,source,mass_g,pass\nS,H,900,1\n{more}",
+        passes=f"session,pass,date,method,mass_in_g,wax_out_g\nS,1,2025-05-02,solar,{first},400\nS,2,2025-05-02,solar,{second},390",
+    )
+    (own,) = [f for f in findings(book) if f.rule == "load-scale"]
+    assert (own.line, own.severity.value) == (line, severity)
+    assert words in own.message
+
+
 def test_purity_outside_a_published_range_is_no_accusation(tmp_path: Path) -> None:
     (rule,) = [rule for rule in RULES if rule.name == "purity"]
     (own,) = findings(broken_book(tmp_path, rule.example))
