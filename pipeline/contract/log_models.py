@@ -2,9 +2,6 @@
 
 from __future__ import annotations
 
-import sys
-from importlib import import_module
-from types import ModuleType
 from typing import TYPE_CHECKING, TypeAlias
 
 from pipeline.contract.columns import Column, Log, rules
@@ -23,24 +20,11 @@ def model(log: Log, more: dict[str, tuple[str, ...]]) -> Schema:
     The frame's index is the row, its columns stand in kept units. ``more`` holds the comb kinds and methods that
     book.toml adds. Each check's name is its rule.
     """
-    pandera = _pandera()
+    import pandera.pandas as pandera
+
     columns = {c.field: _model_column(pandera, c, more) for c in log.columns}
     schema: Schema = pandera.DataFrameSchema(columns, name=log.name, description=log.row_is, strict=False, coerce=False)
     return schema
-
-
-def _pandera() -> ModuleType:
-    """The library without hypothesis, which it would load, where that is installed, to make up data nobody asks for here.
-
-    That would take longer than to check a book.
-    """
-    hidden = sys.modules.setdefault("hypothesis", None) is None  # type: ignore[arg-type]
-    try:
-        import_module("pandera.backends.pandas.builtin_checks")
-        return import_module("pandera.pandas")
-    finally:
-        if hidden:
-            sys.modules.pop("hypothesis", None)
 
 
 def _model_column(pa, column: Column, more: dict[str, tuple[str, ...]]):  # type: ignore[no-untyped-def]
