@@ -130,6 +130,9 @@ class Runs:
     def learn(self, files: Sequence[str]) -> bool:
         """Whether the tests pass without any change; how long each takes."""
         code, told = self._pytest(["--durations=0", "-vv", *files], PATIENCE_S * 10)
+        if code:
+            failed = re.findall(r"^(?:FAILED|ERROR) \S+", told, re.MULTILINE)
+            print("\n".join(failed) or f"no test failed within {PATIENCE_S * 10} s: the machine is too busy", flush=True)
         for seconds, test in re.findall(r"^([\d.]+)s \w+ +(\S+)$", told, re.MULTILINE):
             self.seconds[test] = self.seconds.get(test, 0.0) + float(seconds)
         return code == 0
