@@ -93,7 +93,7 @@ def _named(loaded: Loaded, asked: str) -> tuple[str, str] | NotFound:
     if len(bare) == 1:
         return bare[0]
     if word == "sale" and rest.isdecimal():
-        return ("sale", rest) if int(rest) in _lines(loaded, "sales").values() else NotFound(asked, ())
+        return ("sale", rest) if rest in map(str, _lines(loaded, "sales").values()) else NotFound(asked, ())
     named = [t for t in things if t == (word, rest)]
     if word == "hive" and not named:  # a hive's number is enough where one apiary alone has it
         named = [t for t in things if t[0] == "hive" and t[1].rpartition("/")[2] == rest]

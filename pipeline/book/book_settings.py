@@ -18,6 +18,8 @@ from pipeline.contract import formulas
 from pipeline.contract.findings import Finding, MachineFault, Severity
 
 TOML = "book.toml"
+_LONGEST, _LARGEST = 2_000, 1_000_000
+"""Most characters of one line of it, and of all: settings nest three deep, and a long list of names has some hundreds."""
 DATABASE = "combtally.duckdb"
 REPORTS = "reports"
 """The folder inside a book that reports go into where nobody names another."""
@@ -115,6 +117,8 @@ def read_book(folder: Path) -> tuple[Book, list[Finding]]:
         return Book(folder, folder.resolve().name), [_not_toml("it is not UTF-8 text", None)]
     except OSError as fault:
         raise MachineFault(f"{TOML} cannot be read: {fault.strerror}") from fault
+    if too_long := _too_long(text):
+        return Book(folder, folder.resolve().name), [too_long]
     try:
         raw = tomllib.loads(text)
     except tomllib.TOMLDecodeError as fault:
@@ -128,6 +132,16 @@ def read_book(folder: Path) -> tuple[Book, list[Finding]]:
     values, complaints = settings_from_toml.checked(raw)
     lines = settings_from_toml.lines_of(text)
     return _book(folder, values), [_finding(c, lines) for c in complaints]
+
+
+def _too_long(text: str) -> Finding | None:
+    """Why a text is no book.toml of a person: the library that reads it takes minutes for a key of very many parts."""
+    long = next(((n, len(line)) for n, line in enumerate(text.splitlines(), 1) if len(line) > _LONGEST), None)
+    if long:
+        return _not_toml(f"the line is {long[1]:,} characters long, {_LONGEST:,} were expected at most", long[0])
+    if len(text) > _LARGEST:
+        return _not_toml(f"it holds {len(text):,} characters, {_LARGEST:,} were expected at most", None)
+    return None
 
 
 def _book(folder: Path, values: dict[str, Any]) -> Book:

@@ -69,7 +69,7 @@ def _begun(drafts: Drafts, kind: str, ask: Ask, say: Say) -> Kept:
         answer = ask("go on with which? a number, or new [1]: ").strip().lower() or "1"
         if answer in ("new", "n"):
             return begun(Draft(kind))
-        if answer.isdecimal() and 1 <= int(answer) <= len(opened):
+        if answer in map(str, range(1, len(opened) + 1)):
             kept = opened[int(answer) - 1]
             return replace(kept, draft=kept.draft.reopened())
 
@@ -146,7 +146,7 @@ def _prompt(question: Question, known: Offers) -> str:
 
 def _picked(question: Question, text: str) -> str:
     """A number typed for a choice as the choice."""
-    if question.column is not None and text.isdecimal() and 1 <= int(text) <= len(question.choices):
+    if question.column is not None and text in map(str, range(1, len(question.choices) + 1)):
         return question.choices[int(text) - 1]
     return text
 

@@ -71,7 +71,7 @@ def _row(shape: Shape, key: str) -> Record | Refusal:
             return Refusal("double-key", f"{key} stands on lines {lines}", "name the row by its line")
         if found:
             return found[0]
-    by_line = [r for r in records if key.isascii() and key.isdigit() and r.line == int(key)]
+    by_line = [r for r in records if str(r.line) == key]
     if by_line:
         return by_line[0]
     told = f"its {'/'.join(log.key)} or its line" if log.key else "its line in the file"

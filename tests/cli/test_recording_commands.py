@@ -17,3 +17,9 @@ def test_a_sheet_lands_where_the_report_does(tmp_path: Path) -> None:
     book = write(tmp_path / "b")
     made = run("sheet", book, "--json")
     assert {Path(file).parent for file in made.json["files"]} == {book / "reports"}
+
+
+def test_a_number_of_thousands_of_digits_names_nothing(tmp_path: Path) -> None:
+    book, number = write(tmp_path / "b", blocks="block,date,mass_g,supplier\nB1,2025-01-05,900,Ann"), "9" * 5_000
+    assert run("change", book, "block", number, "mass=800 g", "--yes").code == 2
+    assert run("trace", book, f"sale {number}").code == 2
