@@ -12,7 +12,7 @@ from typing import IO, Final
 
 from pipeline.contract.findings import MachineFault
 from pipeline.contract.quantities import Refusal
-from pipeline.reading.record_reader import SEPARATOR_LINE, Layout, records
+from pipeline.reading.record_reader import SEPARATOR_LINE, Layout, Record, records
 
 MOST_COLUMNS: Final = 500
 """More columns than that are no log: the widest has 17."""
@@ -30,6 +30,7 @@ _BOMS: Final = (
     (codecs.BOM_UTF16_BE, "utf-16"),
 )
 _SEARCHED: Final = 30  # how many records are searched for a header that stands too low
+_SURELY: Final = 3  # so many cells, all of them names of columns, are a header
 
 KnownNames = Callable[[list[str]], int]
 """How many of a record's cells are column names of the log."""
@@ -145,12 +146,22 @@ def _records(head: str, known: KnownNames) -> tuple[str, list[tuple[int, list[st
     best: tuple[tuple[int, int, bool], str, list[tuple[int, list[str]]]] | None = None
     for mark in (mark for mark in _SEPARATORS if mark in head or mark == _SEPARATORS[0]):
         parsed = records(io.StringIO(head, newline=""), Layout(mark))
-        found = [(r.line + r.lines - 1, list(r.cells)) for r in islice(parsed, 1 if told else 0, _SEARCHED)]
+        found = _searched(islice(parsed, 1 if told else 0, _SEARCHED), known)
         names = max((known(cells) for _, cells in found), default=0)
         score = (names, len(found[0][1]) if found else 0, bool(told and told["mark"] == mark))
         if best is None or score > best[0]:
             best = (score, mark, found)
     return ("," if best is None else best[1]), ([] if best is None else best[2])
+
+
+def _searched(parsed: Iterator[Record], known: KnownNames) -> list[tuple[int, list[str]]]:
+    """The records that the header may be among, with their last lines: the first alone where all its cells are names."""
+    found: list[tuple[int, list[str]]] = []
+    for r in parsed:
+        found.append((r.line + r.lines - 1, list(r.cells)))
+        if len(found) == 1 and known(found[0][1]) == len(r.cells) >= _SURELY:
+            break
+    return found
 
 
 def header_among(found: list[tuple[int, list[str]]], known: KnownNames) -> tuple[int, int, list[str]]:
