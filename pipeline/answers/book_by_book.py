@@ -7,13 +7,11 @@ import json
 import os
 import signal
 from collections.abc import Callable, Iterator, Sequence
-from concurrent.futures import ProcessPoolExecutor
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from itertools import chain
-from multiprocessing import get_context
 from pathlib import Path
 from typing import Any
 
@@ -110,6 +108,9 @@ def _workers(
     tasks: int,
 ) -> Iterator[Callable[[Callable[[Task], list[str | None]], Sequence[Task]], Iterator[list[str | None]]]]:
     """How work is done: here, or shared among a process for each core; an interrupt ends them."""
+    from concurrent.futures import ProcessPoolExecutor
+    from multiprocessing import get_context
+
     cores = os.cpu_count() or 1
     if tasks < _WORTH_PROCESSES or cores < 2:
         yield map
