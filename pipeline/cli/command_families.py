@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from importlib import import_module
+from typing import Any
 
 import typer
+from typer.core import TyperGroup
 
 from pipeline import __version__
+from pipeline.wording import visible_text
 
 FAMILIES = {
     "commands_main": ("new", "check", "build", "yields", "losses", "flow", "stock"),
@@ -21,12 +25,38 @@ FAMILIES = {
     "commands_compare": ("compare",),
 }
 """The modules of this folder that hold commands, with theirs, in the order in which help lists them."""
+_WRONG_USE: Any = typer.BadParameter.__base__
+"""Every way of using a command wrongly; where the library keeps it is its own business."""
+
+
+class _Commands(TyperGroup):
+    """The commands; where one is used wrongly, what was typed is made visible like all that goes to a terminal."""
+
+    def make_context(self, *args: Any, **more: Any) -> Any:
+        """Read the options before the command."""
+        with _visible():
+            return super().make_context(*args, **more)
+
+    def invoke(self, ctx: Any) -> Any:
+        """Read the command's own words and run it."""
+        with _visible():
+            return super().invoke(ctx)
+
+
+@contextmanager
+def _visible() -> Iterator[None]:
+    try:
+        yield
+    except _WRONG_USE as wrong:
+        wrong.message = visible_text.lines(wrong.message)
+        raise
 
 
 def app(words: Sequence[str] = ()) -> typer.Typer:
     """The command line; where the first word is a command, with this one's family alone: making all takes longer."""
     named = words[0] if words else ""
     made = typer.Typer(
+        cls=_Commands,
         no_args_is_help=True,
         rich_markup_mode=None,
         pretty_exceptions_enable=False,

@@ -8,6 +8,7 @@ import pytest
 import typer
 
 from pipeline import cli
+from tests.books import ROOT, run
 
 
 @pytest.mark.parametrize("family", cli.FAMILIES)
@@ -24,3 +25,9 @@ def test_one_command_is_made_alone_and_all_where_none_is_named() -> None:
     every = [name for names in cli.FAMILIES.values() for name in names]
     for words in ((), ("--help",), ("yield", "book"), ("--version",)):
         assert list(typer.main.get_command(cli.app(words)).commands) == every
+
+
+@pytest.mark.parametrize("words", [("--by", "\u202e"), ("--today", "\u202e"), ("--\u202e",)])
+def test_what_was_typed_wrongly_steers_no_terminal(words: tuple[str, ...]) -> None:
+    ran = run("yields", ROOT / "data" / "demo", *words, today=None)
+    assert (ran.code, "\u202e" in ran.err) == (2, False)
