@@ -11,7 +11,7 @@ import numpy as np
 
 from pipeline.analyses.balance import Floats
 from pipeline.analyses.step_balance import Balance, Slack, Weight
-from pipeline.analyses.weighed_elsewhere import Elsewhere, known
+from pipeline.analyses.weighed_elsewhere import Elsewhere, went_in
 
 FAINTEST = 0.01
 """What the balances know of a weight to ten times itself or worse, they do not know."""
@@ -62,8 +62,9 @@ class Problem:
         """The same problem, what steps usually lose reckoned from what went in as it was weighed."""
         variance = self.variance.copy()
         for i, b, slack, _ in self.steps:
-            if (into := self._into(b)) and b.kind in ("yield", "melt"):
-                variance[i] = max(slack.sd * sum(k.mass_g for k in into), 1e-3) ** 2
+            into, is_whole = went_in(b, self.elsewhere)
+            if is_whole and b.into and b.kind in ("yield", "melt"):
+                variance[i] = slack.sd_g(sum(k.mass_g for k in into)) ** 2
         return replace(self, variance=variance)
 
     @cached_property
@@ -75,19 +76,14 @@ class Problem:
         found: dict[int, Floats] = {}
         at = {w: i for i, w in enumerate(self.streams) if isinstance(w, Weight)}
         for i, b, slack, _ in self.steps:
-            into, before = self._into(b), sqrt(self.variance[i])
+            into, is_whole = went_in(b, self.elsewhere)
+            before = sqrt(self.variance[i])
             behind = [w for k in into for w in k.of]
-            for side, size in ((behind, b.out_g / max(1 - slack.mean, 0.05)), (b.out, sum(k.mass_g for k in into))):
-                sd = slack.sd * size
-                if into and not 1 / _SAME < sd / before < _SAME:
+            for side, size in ((behind, slack.before_g(b.out_g)), (b.out, sum(k.mass_g for k in into))):
+                if is_whole and b.into and not 1 / _SAME < slack.sd * size / before < _SAME:
                     for w in (w for w in side if w in at):
-                        found.setdefault(at[w], self.variance.copy())[i] = max(sd, 1e-3) ** 2
+                        found.setdefault(at[w], self.variance.copy())[i] = slack.sd_g(size) ** 2
         return {j: replace(self, variance=variance) for j, variance in found.items()}
-
-    def _into(self, b: Balance) -> list[Elsewhere]:
-        """What went in at a step, by other weighings where nobody took it; nothing where a mass of the step is not known."""
-        into = [known(w, self.elsewhere) for w in b.into]
-        return into if all(k.of for k in into) and all(w.mass_g is not None for w in b.out) else []
 
     @property
     def g(self) -> float:

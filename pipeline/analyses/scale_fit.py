@@ -20,7 +20,7 @@ _WEIGHED_TWICE = ("join", "harvest", "cast")
 _STEPS_G = tuple(m * 10.0**k for k in range(-1, 4) for m in (1, 2, 5))
 """Steps as scales have them, g."""
 _READ = 0.95
-"""Share of the weights that stand on a coarser step, from which the scale is taken to read in it; the rest are slips."""
+"""Share of the weights on a coarser step from which the scale is taken to read in it; the rest are slips: a judgement."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,9 +43,8 @@ def scale_fit(balances: Sequence[Balance], uncertainty: Uncertainty) -> ScaleFit
     if len(used) < FEWEST:
         return None
     weights = list(dict.fromkeys(w for b in used for w in (*b.into, *b.out)))
-    step_sd, said = (
-        float(np.median([uncertainty(w.log, g) for w, g in of])) for of in _of_nothing_and_as_weighed(weights)
-    )
+    step_sd = float(np.median([uncertainty(w.log, 0.0) for w in weights]))
+    said = float(np.median([uncertainty(w.log, w.mass_g or 0.0) for w in weights]))
     typical, read = _typical(used), _read_in(weights)
     if read > _LARGER * step_sd * sqrt(12) and typical <= _LARGER * hypot(read, said):
         return ScaleFit(len(used), max(typical, read / sqrt(12)), step_sd, read, read=True)
@@ -57,10 +56,6 @@ def as_shown(uncertainty: Uncertainty, fit: ScaleFit | None) -> Uncertainty:
     if fit is None:
         return uncertainty
     return lambda log, mass_g: hypot(uncertainty(log, mass_g), fit.typical_g)
-
-
-def _of_nothing_and_as_weighed(weights: Sequence[Weight]) -> tuple[list[tuple[Weight, float]], ...]:
-    return [(w, 0.0) for w in weights], [(w, w.mass_g or 0.0) for w in weights]
 
 
 def _typical(used: Sequence[Balance]) -> float:

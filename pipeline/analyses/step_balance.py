@@ -11,6 +11,11 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
+LEAST_SD_G = 1e-3
+"""No weighing and no step is taken to be surer than a milligram, so that no balance is exact."""
+_LEAST_LEFT = 0.05
+"""At least this share is taken to come out of a step where what went in is reckoned from it: a judgement."""
+
 
 class Weight(NamedTuple):
     """One mass cell of a log; ``mass_g`` None where it was not weighed.
@@ -95,6 +100,14 @@ class Slack:
     n: int
     rest: float = 0.0
     judged: bool = False
+
+    def sd_g(self, size_g: float) -> float:
+        """Its scatter at a step of this size, g."""
+        return max(self.sd * size_g, LEAST_SD_G)
+
+    def before_g(self, out_g: float) -> float:
+        """What went in, by what came out, g."""
+        return out_g / max(1 - self.mean, _LEAST_LEFT)
 
     def coefficients(self, balance: Balance) -> list[float]:
         """What one gram of each weight of a balance, into first, adds to its gap."""

@@ -41,6 +41,12 @@ def _rest(b: Balance, lacking: Weight, found: Mapping[Weight, Elsewhere]) -> Els
     return Elsewhere(mass_g, tuple(dict.fromkeys(o for _, w in others for o in known(w, found).of)))
 
 
+def went_in(b: Balance, elsewhere: Mapping[Weight, Elsewhere]) -> tuple[tuple[Elsewhere, ...], bool]:
+    """What went in at a step, by other weighings where nobody took it, and whether every mass of the step is known so."""
+    into = tuple(known(w, elsewhere) for w in b.into)
+    return into, all(k.of for k in into) and all(w.mass_g is not None for w in b.out)
+
+
 def known(w: Weight, found: Mapping[Weight, Elsewhere]) -> Elsewhere:
     """A weight's mass with what it rests on: itself where it was weighed, else others; 0 of nothing where nothing says."""
     return Elsewhere(w.mass_g, (w,)) if w.mass_g is not None else found.get(w, Elsewhere(0.0, ()))

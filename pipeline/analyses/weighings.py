@@ -13,7 +13,7 @@ from pipeline.analyses.balance import Flags, Ints, Network
 from pipeline.analyses.sparse_balances import Entries
 from pipeline.analyses.step_balance import Balance, Slack, Weight
 from pipeline.analyses.usual_losses import Expected, Uncertainty, UsualLoss, anything
-from pipeline.analyses.weighed_elsewhere import Elsewhere, known, weighed_elsewhere
+from pipeline.analyses.weighed_elsewhere import Elsewhere, weighed_elsewhere, went_in
 
 
 @dataclass(frozen=True)
@@ -93,7 +93,7 @@ def _network(
     value[: len(number)] = np.fromiter((w.mass_g or 0.0 for w in number), float, len(number))
     sds = [uncertainty(w.log, w.mass_g or 0.0) for w in number]
     elsewhere = weighed_elsewhere([*(b for b, _ in kept), *unchecked])
-    sds += [max(slack.sd * _size(balance, slack, elsewhere), 1e-3) for balance, slack in kept]
+    sds += [slack.sd_g(_size(balance, slack, elsewhere)) for balance, slack in kept]
     used, slacks = (tuple(column) for column in zip(*kept, strict=True)) if kept else ((), ())
     return Weighed(
         entries.network(value, np.array(sds) ** 2), tuple(number), used, slacks, row_of, unchecked, elsewhere
@@ -102,7 +102,6 @@ def _network(
 
 def _size(balance: Balance, slack: Slack, elsewhere: Mapping[Weight, Elsewhere]) -> float:
     """The mass at a step, taken so that one wrong weight cannot blow it up."""
-    into = [known(w, elsewhere) for w in balance.into]
-    sides = [s for s in (sum(k.mass_g for k in into), balance.out_g / max(1 - slack.mean, 0.05)) if s > 0]
-    whole = all(k.of for k in into) and all(w.mass_g is not None for w in balance.out)
-    return min(sides, default=0.0) if whole else max(sides, default=0.0)
+    into, is_whole = went_in(balance, elsewhere)
+    sides = [s for s in (sum(k.mass_g for k in into), slack.before_g(balance.out_g)) if s > 0]
+    return min(sides, default=0.0) if is_whole else max(sides, default=0.0)

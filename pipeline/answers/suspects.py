@@ -12,7 +12,7 @@ from typing import Any
 from pipeline.analyses.balances_of_book import Records, balances
 from pipeline.analyses.possible_slips import Pen
 from pipeline.analyses.scale_fit import ScaleFit, as_shown, scale_fit
-from pipeline.analyses.step_balance import Balance, Weight
+from pipeline.analyses.step_balance import LEAST_SD_G, Balance, Weight
 from pipeline.analyses.suspects import Judgement, Suspect, suspects
 from pipeline.analyses.usual_losses import Expected, anything
 from pipeline.analyses.weighings import weighed
@@ -260,7 +260,7 @@ def _records(warehouse: Warehouse) -> Records:
 
 def uncertainty(scale: Callable[[str], Scale], log: str, mass_g: float) -> float:
     """Standard uncertainty of one weighing, g, by the log's scale; a milligram at least, so that no balance is exact."""
-    return max(sqrt(scale(log).variance_g2(mass_g)), 1e-3)
+    return max(sqrt(scale(log).variance_g2(mass_g)), LEAST_SD_G)
 
 
 def reconcile(loaded: Loaded) -> Fit:

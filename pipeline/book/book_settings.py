@@ -19,7 +19,7 @@ from pipeline.contract.findings import Finding, MachineFault, Severity
 
 TOML = "book.toml"
 _LONGEST, _LARGEST = 2_000, 1_000_000
-"""Most characters of one line of it, and of all: settings nest three deep, and a long list of names has some hundreds."""
+"""Most characters of one line of it, and of all: settings nest three deep, and long lists have some hundreds: a judgement."""
 DATABASE = "combtally.duckdb"
 REPORTS = "reports"
 """The folder inside a book that reports go into where nobody names another."""
@@ -185,16 +185,8 @@ def _finding(complaint: settings_from_toml.Complaint, lines: Mapping[tuple[str, 
 
 def _no_toml() -> Finding:
     message = "the folder has no book.toml, so nothing says whose records these are"
-    return Finding(
-        TOML,
-        None,
-        None,
-        None,
-        "book-missing",
-        Severity.ERROR,
-        message,
-        'make one that holds at least name = "Larkmoor"',
-    )
+    fix = 'make one that holds at least name = "Larkmoor"'
+    return Finding(TOML, None, None, None, "book-missing", Severity.ERROR, message, fix)
 
 
 def _not_toml(reason: str, line: int | None) -> Finding:

@@ -15,7 +15,7 @@ import duckdb
 
 from pipeline.contract.findings import MachineFault
 from pipeline.database.scheduler import abreast
-from pipeline.database.shipped_queries import Query, query, tables_of
+from pipeline.database.shipped_queries import Query, query, tables_behind, tables_of
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -84,9 +84,7 @@ class Warehouse:
 
     def abreast(self, needs: Mapping[str, list[str]], work: Callable[[Warehouse, str], T]) -> dict[str, T]:
         """What the work gives for each name, with a warehouse for its use, see :func:`pipeline.database.scheduler.abreast`."""
-        if self._hands == 1:
-            return abreast(needs, lambda name: work(self, name), 1)
-        return abreast(needs, lambda name: work(self.beside(), name), self._hands)
+        return abreast(needs, lambda name: work(self if self._hands == 1 else self.beside(), name), self._hands)
 
     def beside(self) -> Warehouse:
         """Another hand on the same database, for use in another thread."""
@@ -169,11 +167,8 @@ class Warehouse:
 
     def needed_for(self, tables: Iterable[str], models: Sequence[Query]) -> list[Query]:
         """Those models, in order, that are among these tables or that one of them reads, directly or through others."""
-        ordered, needed = self.in_order(models), set(tables)
-        for model in reversed(ordered):
-            if model.name in needed:
-                needed |= tables_of(model.sql)
-        return [m for m in ordered if m.name in needed]
+        needed = tables_behind(tables, models)
+        return [model for model in self.in_order(models) if model.name in needed]
 
     def run(self, models: Sequence[Query], questions: Sequence[Query] = ()) -> dict[str, list[Row]]:
         """Make a table or a view of each model, those first that others read; gives each question's rows by its name."""

@@ -104,12 +104,11 @@ def read_by(asked: Iterable[Query]) -> set[str]:
     return {table for query in asked for table in tables_of(query.sql)}
 
 
-def tables_behind(asked: Iterable[Query]) -> set[str]:
-    """The tables that these SELECTs read, directly or through models."""
-    models = {model.name: model for model in queries("models")}
-    found, ahead = set[str](), list(asked)
-    while ahead:
-        new = read_by([ahead.pop()]) - found
+def tables_behind(tables: Iterable[str], models: Iterable[Query]) -> set[str]:
+    """These tables and all that those among them which are models read, directly or through others."""
+    by_name = {model.name: model for model in models}
+    found, new = set[str](), set(tables)
+    while new:
         found |= new
-        ahead += [models[name] for name in new if name in models]
+        new = read_by(by_name[name] for name in new if name in by_name) - found
     return found

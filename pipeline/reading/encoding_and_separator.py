@@ -30,7 +30,7 @@ _BOMS: Final = (
     (codecs.BOM_UTF16_BE, "utf-16"),
 )
 _SEARCHED: Final = 30  # how many records are searched for a header that stands too low
-_SURELY: Final = 3  # so many cells, all of them names of columns, are a header
+_SURELY: Final = 3  # so many cells, all of them names of columns, are a header (a judgement)
 
 KnownNames = Callable[[list[str]], int]
 """How many of a record's cells are column names of the log."""

@@ -130,8 +130,10 @@ def record(  # noqa: PLR0913, PLR0917 - an entry's own parts
     with journal.locked(folder):
         if journal.carried_out(folder, token):
             return Outcome(said=("this entry was written before",))
-        holds = judged is not None and judged.still_holds(folder, rows, today)
-        entry = judged.entry if judged and holds else _prepared(read_book(folder)[0], rows, today)
+        if judged and judged.still_holds(folder, rows, today):
+            entry = judged.entry
+        else:
+            entry = _prepared(read_book(folder)[0], rows, today)
         if stopped(entry.findings, yes) or not entry.edits:
             return Outcome(findings=entry.findings, said=entry.said if entry.edits else ())
         journal.commit(folder, what, [*map(write_of, entry.edits), *beside], token)

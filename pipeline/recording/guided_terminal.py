@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from datetime import date
 from fractions import Fraction
 from pathlib import Path
+from typing import TypeVar
 
 from pipeline.contract.columns import CellKind
 from pipeline.contract.quantities import Refusal
@@ -20,6 +21,7 @@ from pipeline.wording.cautions import MELTING, cautions
 from pipeline.wording.command_lines import command_line
 from pipeline.wording.hints import EMPTY, for_keys
 
+T = TypeVar("T")
 Say = Callable[[str], None]
 Ask = Callable[[str], str]
 BACK = "<"
@@ -69,9 +71,8 @@ def _begun(drafts: Drafts, kind: str, ask: Ask, say: Say) -> Kept:
         answer = ask("go on with which? a number, or new [1]: ").strip().lower() or "1"
         if answer in ("new", "n"):
             return begun(Draft(kind))
-        if answer in map(str, range(1, len(opened) + 1)):
-            kept = opened[int(answer) - 1]
-            return replace(kept, draft=kept.draft.reopened())
+        if wanted := _numbered(answer, opened):
+            return replace(wanted, draft=wanted.draft.reopened())
 
 
 def described(draft: Draft) -> str:
@@ -146,9 +147,12 @@ def _prompt(question: Question, known: Offers) -> str:
 
 def _picked(question: Question, text: str) -> str:
     """A number typed for a choice as the choice."""
-    if question.column is not None and text in map(str, range(1, len(question.choices) + 1)):
-        return question.choices[int(text) - 1]
-    return text
+    return (_numbered(text, question.choices) if question.column else None) or text
+
+
+def _numbered(text: str, things: Sequence[T]) -> T | None:
+    """Of several things the one whose number was typed, 1 for the first; None where it is no such number."""
+    return things[int(text) - 1] if text in map(str, range(1, len(things) + 1)) else None
 
 
 def wrong(question: Question, text: str, known: Offers) -> str | None:

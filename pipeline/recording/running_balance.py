@@ -18,7 +18,10 @@ _SOURCES = ("harvest", "block", "session")  # the words that may stand before a 
 _MELTS_C = 61.0  # the lowest that is published (Krell 1996, ch. 4, as read)
 _HOURS_AT_MOST = 24  # a time of so little is more likely told in hours
 _MUCH = 0.3  # of what went in: more than the water and honey of comb that drained (a judgement)
-_YEAR, _LATELY = timedelta(days=365), timedelta(days=60)
+_YEAR, _LATELY = (
+    timedelta(days=365),
+    timedelta(days=60),
+)  # a day so much over a year ago is more likely this year's (a judgement)
 _KEPT = 6  # decimals of a gram that a log keeps: what differs behind them is the arithmetic
 _STEPS = 2  # scale steps inside which two weights count as equal
 

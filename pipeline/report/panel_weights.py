@@ -11,7 +11,7 @@ from pipeline.answers import checks_and_suspects_agree, suspects
 from pipeline.answers.suspects import Fit, Placed
 from pipeline.contract.log_columns import LOGS
 from pipeline.database.kept_texts import KeptTexts, digest_of
-from pipeline.database.shipped_queries import tables_behind
+from pipeline.database.shipped_queries import queries, read_by, tables_behind
 from pipeline.flow import Loaded
 from pipeline.report.charts_stock import balance
 from pipeline.report.page_data import Panel, Picture, Table, TableColumn
@@ -62,7 +62,7 @@ def _key(loaded: Loaded, units: Units) -> str | None:
     """A digest of all that the weights are judged by; None where it is not known."""
     if loaded.origin is None:
         return None
-    logs = tables_behind(suspects.asked()) & LOGS.keys()
+    logs = tables_behind(read_by(suspects.asked()), queries("models")) & LOGS.keys()
     files = {file.name for log, file in loaded.files.items() if log in logs}
     rests_on = [(what, value) for what, value in loaded.origin.origin if what in files or what not in _names(loaded)]
     warned = checks_and_suspects_agree.warned(loaded.findings)
@@ -128,6 +128,7 @@ _COLOURS = (
 
 def _picture(told: WeightsTold, units: Units) -> Picture | None:
     """The weighings of the session that the suspect stands in, as weighed and as reconciled."""
+    # what was kept gives lists, and a drawing is known again by what it is drawn of
     rows = [(name, weighed_g, likely_g) for name, weighed_g, likely_g in told.around[:_AROUND]]
     if len(rows) < 2:
         return None
