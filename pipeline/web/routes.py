@@ -151,10 +151,11 @@ class App:
         if not kept.saved and posted.get("sure") != "yes" and desk.holds_something(kept, posted):
             kept = replace(kept, typed=typed_on(desk.page(kept), posted) or kept.typed)
             desk.drafts.keep(kept)
-            typed = [text for text in kept.typed.values() if text]
             known = desk.offers()
+            units = Units.of(known.book)
+            typed = [question_words.day_as_typed(text, units) for text in kept.typed.values() if text]
             lines = [
-                *question_words.summary(kept.draft.rows(known), Units.of(known.book)),
+                *question_words.summary(kept.draft.rows(known), units),
                 *([", ".join(typed)] if typed else []),
             ]
             return self._page(

@@ -337,7 +337,7 @@ def undo_and_discard(hand: Hand, phone: Phone) -> None:
     hand.fill({"blocks.1.mass": "1"}, "What was typed here would be lost", then="Discard")
     hand.tap("Keep it and go on")
     hand.fill({"blocks.1.mass": "O.5", "blocks.1.supplier": "Ann"}, "write 0.5")
-    hand.tap("Discard", "would be lost")
+    hand.tap("Discard", "would be lost", "B2, 7/4/2025")
     hand.tap("Discard it", "Record")
     assert not phone.desk.drafts.open()
 
