@@ -15,14 +15,19 @@ import signal
 import zipfile
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from datetime import date
 from pathlib import Path
 from random import Random
 from types import FrameType
 from typing import Any
+from unittest.mock import patch
 
+from pipeline import flow
 from pipeline.contract.log_columns import LOGS
-from tests.books import ROOT, Ran, run
+from pipeline.database.made_from import made_from
+from pipeline.flow import Loaded
+from tests.books import ROOT, TODAY, Ran, run
 from tests.strategies import made_book, write_book
 
 MOST_CPU_S = 10.0
@@ -411,13 +416,37 @@ def tried(*words: object, today: str | None = None) -> tuple[Ran | BaseException
     return ran, _cpu_s() - began
 
 
-def broken_by(rng: Random, book: Path, done: list[str], out: Path, most: int, build: bool) -> Iterator[tuple[int, list[Broken]]]:
-    """Commands on a book, in any order: how many ran, and what broke the law.
+@contextmanager
+def opened_once() -> Iterator[None]:
+    """A book with errors, of which no figures are kept, is opened once while its files stay as they are; then remembered."""
+    really, seen = flow.opened, dict[object, Loaded]()
+
+    def opened(folder: Path, today: date, on: date | None = None) -> Loaded:
+        origin = made_from(folder, today)
+        if origin is None or origin.origin not in seen:
+            loaded = really(folder, today)
+            seen.clear()
+            if origin is None or not loaded.blocked:
+                return flow.with_shelf_of(on or today, loaded)
+            seen[origin.origin] = loaded
+        loaded = seen[origin.origin]
+        return flow.with_shelf_of(on or today, replace(loaded, warehouse=loaded.warehouse.beside()))
+
+    with patch.object(flow, "opened", opened):
+        yield
+
+
+def broken_by(
+    rng: Random, book: Path, done: list[str], out: Path, most: int | None, build: bool
+) -> Iterator[tuple[int, list[Broken]]]:
+    """So many command lines on a book, or (None) one of each command, in any order: how many ran, and what broke the law.
 
     Exit 3 is right only where something that is no file, or was put into the program's own folder, stands in the way.
     """
     asked = questions(rng, book, out)
-    chosen = asked if most >= len(asked) else rng.sample(asked, most)
+    rng.shuffle(asked)
+    chosen = list({words[0]: words for words in asked}.values()) if most is None else asked[:most]
+    day = rng.choice(DAYS) if rng.randrange(4) == 0 else TODAY
     if build:
         chosen.append(("build", "BOOK", "--out", str(out / "r"), *(("--leave-out",) if rng.randrange(2) else ())))
     known: list[bool | None] = []  # asked of the check where a command's exit code hangs on it
@@ -425,15 +454,15 @@ def broken_by(rng: Random, book: Path, done: list[str], out: Path, most: int, bu
     for words in chosen:
         if words[0] in FIGURES - SEVERAL and not known:
             known.append(_has_errors(book))
-        found = one(rng, book, words, known[0] if known else None)
+        found = one(rng, book, words, day if rng.randrange(8) else rng.choice(DAYS), known[0] if known else None)
         yield 1, [broken for broken in found if not (machine and broken.kind == "machine")]
         if words[0] in WRITING:
             known.clear()
 
 
-def one(rng: Random, book: Path, words: tuple[str, ...], errors: bool | None) -> list[Broken]:
+def one(rng: Random, book: Path, words: tuple[str, ...], day: str, errors: bool | None) -> list[Broken]:
     """One command on the book, as a table or as JSON; ``errors``: whether the book has any, where that is known."""
-    as_json, day = rng.randrange(2) == 0, rng.choice(DAYS) if rng.randrange(4) == 0 else "2026-11-01"
+    as_json = rng.randrange(2) == 0
     leave_out = words[0] in FIGURES and "--leave-out" not in words and rng.randrange(2) == 0
     line = [str(book) if w == "BOOK" else w for w in words] + ["--json"] * as_json + ["--leave-out"] * leave_out
     if words[0] not in ("new",):
@@ -478,7 +507,7 @@ def _wrong_code(line: list[str], ran: Ran, as_json: bool, errors: bool | None) -
 
 
 def _has_errors(book: Path) -> bool | None:
-    ran, _ = tried("check", book, today="2026-11-01")
+    ran, _ = tried("check", book, today=TODAY)
     return ran.code == 1 if isinstance(ran, Ran) and ran.code in (0, 1) else None
 
 
