@@ -39,6 +39,7 @@ def export(
     today: Today = None,
 ) -> None:
     """Write logs and figures for other programs. CSV, Parquet, a workbook or a data package."""
+    running.fit_for_a_book(folder)
     loaded = running.opened(book, today, leave_out)
     from pipeline.export.export import export
     from pipeline.wording.amounts import Units

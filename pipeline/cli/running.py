@@ -78,7 +78,7 @@ def folder(book: Path) -> Path:
 
 
 def fit_for_a_book(place: Path) -> None:
-    """End where a folder's name is no text, so that the database opens no file in it, or where it is a link to nothing."""
+    """End where the database can open no file in a folder because of its name, or where it is a link to nothing."""
     if place.is_symlink() and not place.exists():
         stop(f"{place} is a link that leads nowhere", exit_codes.WRONG_USE)
     try:
@@ -86,6 +86,11 @@ def fit_for_a_book(place: Path) -> None:
     except UnicodeEncodeError:
         stop(
             f"{place}: the folder's name is not UTF-8 text; give it, or the one it lies in, another name",
+            exit_codes.WRONG_USE,
+        )
+    if os.sep == "/" and "\\" in os.path.realpath(place):  # which the database takes for another /
+        stop(
+            f"{place}: the folder's name has a backslash in it; give it, or the one it lies in, another name",
             exit_codes.WRONG_USE,
         )
 

@@ -61,6 +61,12 @@ STORED: dict[CellKind, str] = {
 }
 """The database type of each kind; what is not listed is a DOUBLE. Masses and money are exact, so sums repeat."""
 
+ODD = '" odd"'
+"""A column that a log's table has while the book is read: the texts of a row in which a cell needs a second look, else NULL.
+
+Its name begins with a space, as no heading does. Beside it stands ``bad``: whether the row is left out.
+"""
+
 MASS_LIMIT_G = 1e9
 """A thousand tonnes: more than a cell can mean, and well inside what the store can hold."""
 

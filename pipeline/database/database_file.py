@@ -9,6 +9,7 @@ from pathlib import Path
 
 from pipeline.book.book_settings import DATABASE, WORKSHOP, Book
 from pipeline.book.regular_files import bytes_of
+from pipeline.contract.columns import ODD
 from pipeline.contract.findings import MachineFault
 from pipeline.contract.log_columns import LOGS
 from pipeline.database import comments, run_tables, settings_tables
@@ -81,7 +82,7 @@ def _remove(path: Path) -> None:
 
 
 def _write(hand: Warehouse, book: Book, file: Path) -> None:
-    """The database into a new file, with what each table means: logs without the mark of bad rows, models as they are kept."""
+    """The database into a new file, with what each table means: logs without their marks, models as they are kept."""
     models = hand.in_order(queries("models"))
     views = [model for model in models if model.is_view]
     left = {model.name for model in models if model.is_view or not model.is_in_file}
@@ -94,7 +95,7 @@ def _write(hand: Warehouse, book: Book, file: Path) -> None:
     hand.execute("SET disabled_compression_methods = 'dict_fsst'")  # packing names takes longer than writing them
     hand.execute("BEGIN")
     for name in (table["name"] for table in tables):
-        columns = "* EXCLUDE (bad)" if name in LOGS else "*"
+        columns = f"* EXCLUDE (bad, {ODD})" if name in LOGS else "*"
         hand.execute(f'CREATE TABLE "{name}" AS SELECT {columns} FROM memory."{name}"')
     hand.execute(settings_tables.macros(book))
     for view in views:

@@ -2,28 +2,23 @@
 
 from __future__ import annotations
 
-from pipeline.contract.columns import Log
+from pipeline.contract.columns import ODD, Log
 from pipeline.contract.log_columns import words
 from pipeline.reading.headers import Heading
 from pipeline.reading.opened_log import LogSource
 from pipeline.reading.whole_columns_sql import lax, odd, plain, read, value_of
 
-ODD = '" odd"'
-"""The passing column: the texts of a row in which a cell needs a second look, else NULL.
-
-Its name begins with a space, as no heading does.
-"""
 _IS_ODD = '" is odd"'
 
 
 def empty(log: Log) -> str:
     """The statement that makes a log's table without a row."""
     cells = ", ".join(f'"{c.field}" {c.stored}' for c in log.columns)
-    return f'CREATE OR REPLACE TABLE "{log.name}" (row INTEGER, {cells}, bad BOOLEAN)'
+    return f'CREATE OR REPLACE TABLE "{log.name}" (row INTEGER, {cells}, bad BOOLEAN, {ODD} VARCHAR[])'
 
 
 def filled(log: Log, source: LogSource, more: dict[str, tuple[str, ...]]) -> str:
-    """The statement that makes a log's table from its file; ``more`` holds the words that book.toml adds.
+    """The statement that, given its source's path, makes a log's table; ``more`` holds the words that book.toml adds.
 
     The file is read once and the table written once. From the inside out: each text with the value that it has if it is
     plain, whether it is, whether its row is odd, and what is kept of it.

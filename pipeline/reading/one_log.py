@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from pipeline.book.book_settings import Book
-from pipeline.contract.columns import CellKind, Column, Log
+from pipeline.contract.columns import ODD, CellKind, Column, Log
 from pipeline.contract.findings import MOST_TOLD, Finding
 from pipeline.contract.log_columns import broken_cells, words
 from pipeline.contract.log_models import broken, model
@@ -16,7 +16,7 @@ from pipeline.database.connection import Warehouse, quoted
 from pipeline.reading.cell_reader import read_cell
 from pipeline.reading.column_limits_sql import breaks, broken_rules
 from pipeline.reading.headers import Heading
-from pipeline.reading.log_table_sql import ODD, empty, filled, text_of
+from pipeline.reading.log_table_sql import empty, filled, text_of
 from pipeline.reading.opened_log import LogSource, open_source
 from pipeline.reading.reading_rules import (
     MANGLED,
@@ -95,7 +95,7 @@ class _Reading:
 def _typed(reading: _Reading) -> int:
     """Read the table's cells, look again at the odd ones, take out what is wrong; how many rows there are."""
     log, warehouse = reading.log, reading.warehouse
-    warehouse.execute(filled(log, reading.source, reading.more))
+    warehouse.execute(filled(log, reading.source, reading.more), [reading.source.path])
     (count,) = warehouse.rows(f'SELECT count(*) AS rows, count({ODD}) AS odd FROM "{log.name}"')
     spoiled = _spoiled(reading)
     if count["odd"]:
@@ -105,7 +105,6 @@ def _typed(reading: _Reading) -> int:
             _mangled(reading, heading)
     if count["odd"] or (not reading.judged and 0 < count["rows"] <= ORDINARY):
         _against_rules(reading, count["rows"], spoiled)
-    warehouse.execute(f'ALTER TABLE "{log.name}" DROP COLUMN {ODD}')
     return int(count["rows"])
 
 

@@ -41,13 +41,20 @@ class LogSource:
     how: Conventions
     file: Ordered
 
+    @property
+    def path(self) -> str:
+        """The file as the database is told of it: what would stand for other names stands for itself."""
+        return re.sub(r"([\[*?])", r"[\1]", str(self.file.path))
+
     def records(self) -> str:
-        """The SELECT of the records that hold anything: ``row`` (1 = first) and each cell's text, named as its heading's."""
+        """The SELECT, given the ``path``, of the records that hold anything.
+
+        ``row`` (1 = first) and each cell's text, named as its heading's.
+        """
         names = [h.raw for h in self.headings]
         columns = ", ".join(f"{name}: 'VARCHAR'" for name in names)
-        path = re.sub(r"([\[*?])", r"[\1]", str(self.file.path))
         return (
-            f"SELECT (row_number() OVER ())::INTEGER AS row, * FROM read_csv({quoted(path)}, "
+            f"SELECT (row_number() OVER ())::INTEGER AS row, * FROM read_csv(?, "
             f"auto_detect = false, columns = {{{columns}}}, delim = {quoted(self.file.separator)}, quote = '\"', "
             f"escape = '\"', header = false, skip = {self.file.skip}, new_line = '\\n')"
         )
@@ -64,7 +71,7 @@ class LogSource:
                 f" AS {name}"
                 for name, mark in (("comma", ","), ("dot", "."))
             )
-            (seen,) = warehouse.rows(f"SELECT {shown} FROM ({self.records()})")
+            (seen,) = warehouse.rows(f"SELECT {shown} FROM ({self.records()})", [self.path])
             comma, dot = seen["comma"], seen["dot"]
         return replace(self, how=replace(self.how, marks=_marks(comma, dot)))
 

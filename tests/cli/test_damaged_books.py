@@ -39,6 +39,15 @@ def test_a_folder_whose_name_is_no_text_is_wrong_use(book: Path, words: tuple[st
     assert "is not UTF-8 text" in done.err
 
 
+@pytest.mark.skipif(os.sep != "/", reason="a backslash ends a folder's name there")
+@pytest.mark.parametrize("words", [("check",), ("build", "--leave-out"), ("undo",), ("new",)], ids=" ".join)
+def test_a_backslash_in_a_folders_name_is_wrong_use(book: Path, words: tuple[str, ...]) -> None:
+    odd = book.rename(book.parent / r"spring\summer")
+    done = run(words[0], odd, *words[1:])
+    assert done.code == 2
+    assert "has a backslash in it" in done.err
+
+
 def test_a_link_in_a_circle_is_no_place_for_a_new_book(tmp_path: Path) -> None:
     (tmp_path / "loop").symlink_to("loop")
     done = run("new", tmp_path / "loop", "--name", "x")
