@@ -2,7 +2,7 @@
 
 Copies of the demo and of small books are damaged in their cells, headers, quotes, encodings, settings, files, names and in
 what the program keeps; each command runs on each, with words of chance, and is held to the law of
-``tests/cli/damaged_books.py``. A book with errors is opened once while its files stay as they are.
+``tests/cli/damaged_books.py``. A book with errors is opened once while its files stay as they are, and one process draws each picture once.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ from pathlib import Path
 from random import Random, randrange
 from tempfile import TemporaryDirectory
 
-from tests.cli.damaged_books import broken_by, damaged_book, opened_once
+from tests.cli.damaged_books import broken_by, damaged_book, drawn_by_one, opened_once
 
 
 def main() -> None:
@@ -30,7 +30,7 @@ def main() -> None:
     asked = parser.parse_args()
     print(f"seed {asked.seed}", flush=True)
     began, commands, kinds, books = time.monotonic(), 0, Counter[str](), 0
-    with TemporaryDirectory() as aside, opened_once():
+    with TemporaryDirectory() as aside, opened_once(), drawn_by_one():
         for n in range(asked.first, asked.first + asked.books):
             if time.monotonic() - began > 60 * asked.minutes:
                 break

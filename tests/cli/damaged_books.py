@@ -8,10 +8,12 @@ from __future__ import annotations
 
 import json
 import os
+import pickle
 import re
 import resource
 import shutil
 import signal
+import subprocess
 import zipfile
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
@@ -27,6 +29,9 @@ from pipeline import flow
 from pipeline.contract.log_columns import LOGS
 from pipeline.database.made_from import made_from
 from pipeline.flow import Loaded
+from pipeline.report import build as report_build
+from pipeline.report.chart_process import ChartProcess
+from pipeline.report.page_data import Drawing, Picture
 from tests.books import ROOT, TODAY, Ran, run
 from tests.strategies import made_book, write_book
 
@@ -436,6 +441,26 @@ def opened_once() -> Iterator[None]:
         yield
 
 
+@contextmanager
+def drawn_by_one() -> Iterator[None]:
+    """One process draws for all builds, and each picture once, as starting it takes longest."""
+    drawn = dict[bytes, Drawing]()
+    with ChartProcess() as one:
+
+        class Lent(ChartProcess):
+            def start(self) -> subprocess.Popen[bytes]:
+                return one.start()
+
+            def _drawn(self, picture: Picture) -> Drawing:
+                told = pickle.dumps(picture.chart)
+                if told not in drawn:
+                    drawn[told] = one._drawn(picture)
+                return drawn[told]
+
+        with patch.object(report_build, "ChartProcess", Lent):
+            yield
+
+
 def broken_by(
     rng: Random, book: Path, done: list[str], out: Path, most: int | None, build: bool
 ) -> Iterator[tuple[int, list[Broken]]]:
@@ -453,8 +478,9 @@ def broken_by(
     machine = any(told.startswith(("another_thing", "workshop", "derived")) for told in done)
     for words in chosen:
         if words[0] in FIGURES - SEVERAL and not known:
-            known.append(_has_errors(book))
-        found = one(rng, book, words, day if rng.randrange(8) else rng.choice(DAYS), known[0] if known else None)
+            known.append(_has_errors(book, day))
+        asked_for = day if rng.randrange(8) else rng.choice(DAYS)
+        found = one(rng, book, words, asked_for, known[0] if known and asked_for == day else None)
         yield 1, [broken for broken in found if not (machine and broken.kind == "machine")]
         if words[0] in WRITING:
             known.clear()
@@ -506,8 +532,8 @@ def _wrong_code(line: list[str], ran: Ran, as_json: bool, errors: bool | None) -
             yield "exit code", f"1 with --leave-out: {(ran.err or ran.out)[-200:]}"
 
 
-def _has_errors(book: Path) -> bool | None:
-    ran, _ = tried("check", book, today=TODAY)
+def _has_errors(book: Path, day: str) -> bool | None:
+    ran, _ = tried("check", book, today=day)
     return ran.code == 1 if isinstance(ran, Ran) and ran.code in (0, 1) else None
 
 
