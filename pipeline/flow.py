@@ -177,8 +177,8 @@ def _load(
         models = warehouse.needed_for(rest.union(tables), models)
         wanted = read_by(models).union(rest, tables)
     settings_tables.put(book, warehouse, today, today, wanted)
-    known = JudgedLogs(origin).known(book) if origin else ()
-    read = read_logs(book, warehouse, judged=LOGS if tables else known)
+    known = LOGS if tables else JudgedLogs(origin).known(book) if origin else ()
+    read = read_logs(book, warehouse, judged=known)
     names = {log: file.name for log, file in read.files.items()}
     mangled = mangled_keys(read.findings, warehouse)
     broken, left_out = judge(book, warehouse, read, models, asked)

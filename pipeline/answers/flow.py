@@ -12,7 +12,7 @@ _FIGURES = (
 )  # fmt: skip
 
 READS = ("flow_by_group", "flow_by_session")
-"""The models that it asks."""
+"""The models that it asks: for groups, and for single sessions."""
 
 
 def flow(loaded: Loaded, group: str = WHOLE_BOOK) -> Groups:

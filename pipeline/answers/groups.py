@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import partial
 from typing import Any
@@ -38,9 +38,11 @@ Figure = Callable[..., Groups]
 """What gives the figures of a loaded book by a ``group``."""
 
 
-def question(figure: Figure, reads: Sequence[str], group: str) -> Question:
-    """The rows of a figure by group, asked of several books; ``reads``: the models that it asks."""
-    return Question((figure.__name__, group), frozenset(reads), partial(_rows_of, figure, group))
+def question(figure: Figure, reads: tuple[str, str], group: str) -> Question:
+    """The rows of a figure by group, asked of several books; ``reads``: the models that it asks for groups and sessions."""
+    for_groups, for_sessions = reads
+    asked = for_sessions if group == "session" else for_groups
+    return Question((figure.__name__, group), frozenset({asked}), partial(_rows_of, figure, group))
 
 
 def _rows_of(figure: Figure, group: str, loaded: Loaded) -> list[Row]:

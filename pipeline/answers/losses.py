@@ -10,7 +10,7 @@ GROUPS = ("season", "method", "filter", "comb", "session")
 _FIGURES = ("stage", "pass", "in_g", "wax_g", "residue_g", "unaccounted_g", "loss")
 
 READS = ("losses_by_group", "pass_steps")
-"""The models that it asks."""
+"""The models that it asks: for groups, and for single sessions."""
 
 
 def losses(loaded: Loaded, group: str = WHOLE_BOOK) -> Groups:

@@ -10,7 +10,7 @@ GROUPS = ("session", "season", "method", "comb", "apiary", "hive")
 _FIGURES = ("loaded_g", "wax_g", "yield", "u", "flags")
 
 READS = ("yields_by_group", "yields_by_session")
-"""The models that it asks."""
+"""The models that it asks: for groups, and for single sessions."""
 
 
 def yields(loaded: Loaded, group: str = WHOLE_BOOK) -> Groups:

@@ -38,7 +38,9 @@ def judge(  # noqa: PLR0913, PLR0917 - a book, where it stands, and what is aske
     first = warehouse.needed_for(read_by([*asked, *queries("checks/leaving_out")]), models)
     answers = warehouse.run(first, asked)
     found = _broken(book, read, linking, answers, most)
-    left_out = _leave_out(warehouse, [(row["log"], row["row"]) for rule in linking for row in answers[rule.name]])
+    faulty = [(row["log"], row["row"]) for rule in linking for row in answers[rule.name]]
+    warehouse.execute("CREATE OR REPLACE TABLE left_out (log VARCHAR, row INTEGER)")
+    left_out = _leave_out(warehouse, faulty) if faulty or read.findings else []
     others = [model for model in models if left_out or model not in first]
     return found + _broken(book, read, rest, warehouse.run(others, [rule.query for rule in rest]), most), left_out
 
@@ -53,7 +55,7 @@ def _broken(
 def _leave_out(warehouse: Warehouse, faulty: list[tuple[str, int]]) -> list[LeftOut]:
     """Take the faulty rows, the bad ones of the reading, and all that hangs on them out of the log tables."""
     bad = " UNION ALL ".join(f"SELECT '{log}', row FROM \"{log}\" WHERE bad" for log in LOGS)
-    warehouse.execute(f"CREATE OR REPLACE TABLE left_out (log VARCHAR, row INTEGER); INSERT INTO left_out {bad}")
+    warehouse.execute(f"INSERT INTO left_out {bad}")
     warehouse.insert("left_out", sorted(set(faulty)))
     (hanging,) = queries("checks/leaving_out")
     before = -1

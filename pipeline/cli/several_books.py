@@ -66,7 +66,7 @@ def _told(question: Question, book: Path, today: date | None, leave_out: bool) -
 
 
 def by_group(
-    figure: Figure, reads: Sequence[str], group: str, books: Sequence[Path], today: date | None, leave_out: bool
+    figure: Figure, reads: tuple[str, str], group: str, books: Sequence[Path], today: date | None, leave_out: bool
 ) -> tuple[Groups, Units]:
     """One figure by group, of one book or of several side by side, and how the first book shows its figures."""
     if len(books) == 1:

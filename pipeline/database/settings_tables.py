@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Callable, Collection, Iterable, Sequence
 from datetime import date
 from typing import TYPE_CHECKING
 
@@ -74,49 +74,49 @@ ABOUT = {
 }  # fmt: skip
 """What each settings table and its columns mean."""
 
-_SHAPES = """
-CREATE TABLE settings (name VARCHAR, season_month INTEGER, season_day INTEGER, currency VARCHAR, today DATE,
-    on_date DATE, pour_loss_share DOUBLE, show_mass VARCHAR, show_length VARCHAR, show_temperature VARCHAR);
-CREATE TABLE comb_kinds (comb VARCHAR, low_share DOUBLE, high_share DOUBLE, ceiling_share DOUBLE, source VARCHAR);
-CREATE TABLE cautions (caution VARCHAR, low DOUBLE, high DOUBLE, unit VARCHAR, says VARCHAR, source VARCHAR);
-CREATE TABLE purity (wax VARCHAR, property VARCHAR, low DOUBLE, high DOUBLE, unit VARCHAR, source VARCHAR);
-CREATE TABLE candle_practice (practice VARCHAR, low DOUBLE, high DOUBLE, unit VARCHAR, says VARCHAR, source VARCHAR);
-CREATE TABLE flaws (flaw VARCHAR, also VARCHAR, cause VARCHAR, change VARCHAR, source VARCHAR);
-CREATE TABLE methods (method VARCHAR);
-CREATE TABLE vessels (vessel VARCHAR, mass_g DOUBLE);
-CREATE TABLE densities (material VARCHAR, g_per_ml DOUBLE);
-CREATE TABLE changes (date DATE, change VARCHAR);
-CREATE TABLE scales (log VARCHAR, step_g DOUBLE, relative DOUBLE, scale VARCHAR);
-CREATE TABLE costs (item VARCHAR, cost DOUBLE);
-"""
+_SHAPES = {
+    "settings": "name VARCHAR, season_month INTEGER, season_day INTEGER, currency VARCHAR, today DATE, on_date DATE, "
+    "pour_loss_share DOUBLE, show_mass VARCHAR, show_length VARCHAR, show_temperature VARCHAR",
+    "comb_kinds": "comb VARCHAR, low_share DOUBLE, high_share DOUBLE, ceiling_share DOUBLE, source VARCHAR",
+    "cautions": "caution VARCHAR, low DOUBLE, high DOUBLE, unit VARCHAR, says VARCHAR, source VARCHAR",
+    "purity": "wax VARCHAR, property VARCHAR, low DOUBLE, high DOUBLE, unit VARCHAR, source VARCHAR",
+    "candle_practice": "practice VARCHAR, low DOUBLE, high DOUBLE, unit VARCHAR, says VARCHAR, source VARCHAR",
+    "flaws": "flaw VARCHAR, also VARCHAR, cause VARCHAR, change VARCHAR, source VARCHAR",
+    "methods": "method VARCHAR",
+    "vessels": "vessel VARCHAR, mass_g DOUBLE",
+    "densities": "material VARCHAR, g_per_ml DOUBLE",
+    "changes": "date DATE, change VARCHAR",
+    "scales": "log VARCHAR, step_g DOUBLE, relative DOUBLE, scale VARCHAR",
+    "costs": "item VARCHAR, cost DOUBLE",
+}
 
 
 def put(book: Book, warehouse: Warehouse, today: date, on: date, wanted: Collection[str] = tuple(ABOUT)) -> None:
-    """Write the settings tables (only the ``wanted`` get rows) and the macros of :func:`macros` into the warehouse."""
-    warehouse.execute(_SHAPES)
+    """Write the ``wanted`` settings tables and the macros of :func:`macros` into the warehouse."""
     for table, rows in _rows(book, today, on).items():
         if table in wanted:
-            warehouse.insert(table, rows)
+            warehouse.execute(f"CREATE TABLE {table} ({_SHAPES[table]})")
+            warehouse.insert(table, rows())
     warehouse.execute(macros(book))
 
 
-def _rows(book: Book, today: date, on: date) -> dict[str, Iterable[Sequence[object]]]:
-    """The rows of each settings table."""
+def _rows(book: Book, today: date, on: date) -> dict[str, Callable[[], Iterable[Sequence[object]]]]:
+    """What gives the rows of each settings table."""
     show = book.show
     one = (book.name, *book.season_starts, book.currency, today, on, book.pour_loss_share)
     return {
-        "settings": [(*one, show.mass, show.length, show.temperature)],
-        "comb_kinds": _comb_kinds(book),
-        "cautions": _published("cautions", "caution", "low", "high", "unit", "says", "source"),
-        "purity": _published("purity", "wax", "property", "low", "high", "unit", "source"),
-        "candle_practice": _published("candle_practice", "practice", "low", "high", "unit", "says", "source"),
-        "flaws": _published("flaw_causes", "flaw", "also", "cause", "change", "source"),
-        "methods": [(m,) for m in (*log_columns.METHODS, *book.methods)],
-        "vessels": book.vessels.items(),
-        "densities": book.densities.items(),
-        "changes": sorted(book.changes.items()),
-        "scales": [_scale(book, log) for log in log_columns.LOGS],
-        "costs": book.costs.items(),
+        "settings": lambda: [(*one, show.mass, show.length, show.temperature)],
+        "comb_kinds": lambda: _comb_kinds(book),
+        "cautions": lambda: _published("cautions", "caution", "low", "high", "unit", "says", "source"),
+        "purity": lambda: _published("purity", "wax", "property", "low", "high", "unit", "source"),
+        "candle_practice": lambda: _published("candle_practice", "practice", "low", "high", "unit", "says", "source"),
+        "flaws": lambda: _published("flaw_causes", "flaw", "also", "cause", "change", "source"),
+        "methods": lambda: [(m,) for m in (*log_columns.METHODS, *book.methods)],
+        "vessels": book.vessels.items,
+        "densities": book.densities.items,
+        "changes": lambda: sorted(book.changes.items()),
+        "scales": lambda: [_scale(book, log) for log in log_columns.LOGS],
+        "costs": book.costs.items,
     }
 
 

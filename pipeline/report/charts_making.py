@@ -42,8 +42,11 @@ class Span:
     told: str
 
 
-def ladder(rungs: Sequence[Rung], wicks: Sequence[str]) -> Drawing:
-    """Kinds of candle by sizes of wick from thin to thick: a mark for each verdict, a band behind the choice."""
+def ladder(rungs: Sequence[Rung], wicks: Sequence[str], in_order: bool) -> Drawing:
+    """Kinds of candle by sizes of wick: a mark for each verdict, a band behind the choice.
+
+    ``in_order``: the wicks stand from thin to thick.
+    """
     import altair as alt
 
     order = list(dict.fromkeys(short(r.candle, LONG) for r in rungs))
@@ -66,7 +69,7 @@ def ladder(rungs: Sequence[Rung], wicks: Sequence[str]) -> Drawing:
         grid=False,
     )
     across = alt.Scale(domain=[-0.6, max(len(sizes) - 0.4, 0.6)], nice=False, zero=False)
-    x = alt.X("x:Q", title="wick, from thin to thick", axis=labels, scale=across)
+    x = alt.X("x:Q", title="wick, from thin to thick" if in_order else "wick", axis=labels, scale=across)
     base = alt.Chart(table(rows)).encode(names("name", order))
     band = (
         alt.Chart(table(chosen))

@@ -41,11 +41,11 @@ def section(loaded: Loaded, units: Units) -> Section:
 def _wick_panel(found: Sequence[WickAnswer], units: Units) -> Panel:
     shown = found[:LISTED]
     tested = {v.burn.wick for a in shown for v in a.verdicts}
-    sizes = [w.wick for w in sorted(shown[0].wicks, key=lambda w: (w.family, w.rank)) if w.wick in tested]
+    logged = [w.wick for w in sorted(shown[0].wicks, key=lambda w: (w.family, w.rank)) if w.wick in tested]
+    others = sorted(tested.difference(logged))  # burned, but not in the log that orders wicks
+    drawn = partial(ladder, _rungs(shown), [*logged, *others], not others)
     says = "; ".join(f"{visible(a.kind.candle)}: {wick_sentences.choice(a, units).rstrip('.')}" for a in shown)
-    picture = Picture(
-        "wicks", "What test burns said of each size of wick", f"{says}.", partial(ladder, _rungs(shown), sizes)
-    )
+    picture = Picture("wicks", "What test burns said of each size of wick", f"{says}.", drawn)
     heads = (
         *(TableColumn(h, figures=False) for h in ("candle", "by chart", "burns", "choice")),
         TableColumn("right, %"),

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import itertools
 import os
+import shutil
 import subprocess
 import sys
 from collections.abc import Iterator
 from datetime import date
+from pathlib import Path
 from typing import Any
 from xml.etree import ElementTree
 
@@ -16,7 +18,17 @@ import numpy as np
 import pytest
 from altair.utils.schemapi import SchemaValidationError
 
-from pipeline.report import charts, charts_flow, charts_loss, charts_making, charts_plan, charts_stock, charts_yields
+from pipeline import flow
+from pipeline.report import (
+    charts,
+    charts_flow,
+    charts_loss,
+    charts_making,
+    charts_plan,
+    charts_stock,
+    charts_yields,
+    section_making,
+)
 from pipeline.report.charts import SVG
 from pipeline.report.palette import COLOURS
 from pipeline.wording.amounts import Units
@@ -179,7 +191,7 @@ def test_charts_of_nothing_are_still_drawings() -> None:
     empty = [
         charts_yields.yield_dots([]), charts_yields.changes([]), charts_loss.loss_bars([]), charts_plan.reach([]),
         charts_plan.told([]), charts_stock.blocks([], units), charts_stock.balance([], units),
-        charts_making.ladder([], []), charts_making.spans([], "hours", "candle"), charts_making.counts([], "batches", "work"),
+        charts_making.ladder([], [], in_order=True), charts_making.spans([], "hours", "candle"), charts_making.counts([], "batches", "work"),
     ]  # fmt: skip
     for drawing in empty:
         assert ElementTree.fromstring(drawing.wide).tag == f"{{{SVG}}}svg"
@@ -198,12 +210,21 @@ def test_passes_beyond_the_limits_differ_in_colour_and_in_shape() -> None:
 
 def test_verdicts_on_a_wick_differ_in_colour_and_in_shape() -> None:
     rungs = [charts_making.Rung("jar", f"W{n}", says, n, says == "right") for n, says in enumerate(("small", "right", "large", "none"), 1)]
-    wide = charts_making.ladder(rungs, [f"W{n}" for n in range(1, 5)]).wide
+    wide = charts_making.ladder(rungs, [f"W{n}" for n in range(1, 5)], in_order=True).wide
     points = [n for n in ElementTree.fromstring(wide).iter(f"{{{SVG}}}path") if n.get("fill", "").startswith("var(--")]
     dress = {n.get("fill"): (n.get("d") or "")[:9] for n in points}
     assert {"var(--alarm)", "var(--unknown)", "var(--wax)", "var(--faint)"} <= dress.keys()
     assert len(set(dress.values())) == len(dress)
     assert {"W1", "W4", "2", "3"} <= set(texts(wide))
+
+
+def test_burns_of_wicks_that_no_log_puts_in_order_are_drawn(tmp_path: Path) -> None:
+    book = shutil.copytree(ROOT / "tests" / "checks" / "good_book", tmp_path / "book")
+    (book / "wicks.csv").unlink()
+    panels = {p.name: p for p in section_making.section(flow.load(book, date(2026, 11, 1)), Units()).panels}
+    picture = panels["wicks"].picture
+    assert picture
+    assert {"w1", "wick"} <= set(texts(picture.chart().wide))
 
 
 def test_long_names_that_begin_alike_stay_apart() -> None:
