@@ -30,10 +30,10 @@ class Left:
 
 @dataclass(frozen=True, slots=True)
 class Unexplained:
-    """Of ``warned`` warnings: those that stand ``alone``, and how many are no larger than what this book ``usually`` shows."""
+    """Of ``warned`` warnings: those that stand ``alone``, and those no larger than what this book shows ``usually``."""
 
     alone: tuple[Left, ...] = ()
-    usually: int = 0
+    usually: tuple[Finding, ...] = ()
     warned: int = 0
 
 
@@ -54,7 +54,7 @@ def beside(
         if w.log in logs:
             rows[w.log, line(w.log, w.row)].append(w)
     explained, z = _explained(verdict), _misses(verdict)
-    alone, usually = [], 0
+    alone, usually = list[Left](), list[Finding]()
     for f in told:
         weights = rows.get((log_name(f.log), f.line), []) if f.line else _on_the_shelf(verdict)
         weights = [w for w in weights if w.column == f.column] or weights
@@ -64,12 +64,12 @@ def beside(
         if _beside([b for b, _ in numbers], weights) & explained:
             continue
         if numbers and all(z.get(i, 0.0) <= _USUAL for _, i in numbers):
-            usually += 1
+            usually.append(f)
         else:
             weight = weights[0] if weights and f.line else None
             chance = verdict.doubts.get(weight, SLIP) if weight else SLIP
             alone.append(Left(f, weight, min(chance, LISTED)))
-    return Unexplained(tuple(alone), usually, len(told))
+    return Unexplained(tuple(alone), tuple(usually), len(told))
 
 
 def warned(findings: Sequence[Finding]) -> list[Finding]:

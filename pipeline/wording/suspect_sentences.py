@@ -67,7 +67,7 @@ def beside(fit: Fit, units: Units, most: int | None = None) -> Iterator[str]:
     yield from (slip_sentences.odd(o.balance, o.lost_g, units) for o in odd[:most])
     yield from (slip_sentences.unexplained(x.finding.place, x.finding.message) for x in fit.unexplained.alone[:most])
     if fit.unexplained.usually:
-        yield slip_sentences.usual(fit.unexplained.usually)
+        yield slip_sentences.usual(len(fit.unexplained.usually))
     if fit.scale:
         yield slip_sentences.scale(fit.scale)
     if fit.untested:
