@@ -11,7 +11,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
-from itertools import chain
+from itertools import chain, pairwise
 from pathlib import Path
 from typing import Any
 
@@ -24,7 +24,7 @@ from pipeline.flow import Loaded, answering
 _WORTH_PROCESSES = 8
 """So many books without an answer are shared among processes: a process takes as long to start as one or two books."""
 _TOGETHER = 8
-"""So many books are worked out in one database: more would make it slow, fewer would make many of them."""
+"""At most so many books are worked out in one database: more would make it slow, fewer would make many of them."""
 _MOST_KEPT = 20
 """So many answers a book keeps for this: of more, most are of other days."""
 
@@ -46,12 +46,20 @@ def answers(folders: Sequence[Path], today: date, question: Question) -> list[An
     by = program()
     texts: list[str | None] = [_kept(folder, today, question, by) for folder in folders]
     missing = [n for n, text in enumerate(texts) if text is None]
-    parts = [missing[at : at + _TOGETHER] for at in range(0, len(missing), _TOGETHER)]
-    with _workers(len(missing)) as work:
+    hands = (os.cpu_count() or 1) if len(missing) >= _WORTH_PROCESSES else 1
+    parts = _shared_out(missing, hands)
+    with _workers(hands) as work:
         tasks = [([folders[n] for n in part], today, question, by) for part in parts]
         for n, text in zip(missing, chain.from_iterable(work(_answered, tasks)), strict=True):
             texts[n] = text
     return [None if text is None else json.loads(text, object_hook=_value) for text in texts]
+
+
+def _shared_out(books: Sequence[int], hands: int) -> list[Sequence[int]]:
+    """The books in parts of no more than are worked out together: as many parts for each hand, all of them alike in size."""
+    parts = hands * -(-len(books) // (hands * _TOGETHER))
+    ends = [len(books) * n // parts for n in range(parts + 1)] if parts else []
+    return [books[begin:end] for begin, end in pairwise(ends)]
 
 
 Task = tuple[Sequence[Path], date, Question, str]
@@ -105,17 +113,16 @@ def _value(read: dict[str, Any]) -> Any:
 
 @contextmanager
 def _workers(
-    tasks: int,
+    hands: int,
 ) -> Iterator[Callable[[Callable[[Task], list[str | None]], Sequence[Task]], Iterator[list[str | None]]]]:
-    """How work is done: here, or shared among a process for each core; an interrupt ends them."""
+    """How work is done: here, or by so many processes; an interrupt ends them."""
     from concurrent.futures import ProcessPoolExecutor
     from multiprocessing import get_context
 
-    cores = os.cpu_count() or 1
-    if tasks < _WORTH_PROCESSES or cores < 2:
+    if hands == 1:
         yield map
         return
-    pool = ProcessPoolExecutor(cores, get_context("spawn"), _begin)
+    pool = ProcessPoolExecutor(hands, get_context("spawn"), _begin)
     try:
         yield pool.map
     finally:

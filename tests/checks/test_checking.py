@@ -114,13 +114,36 @@ def test_a_mistyped_stocktake_is_told_in_a_book_without_candles(tmp_path: Path, 
     assert [f.rule for f in findings(book)] == [rule]
 
 
+COUNTED = [
+    ("B,5,", None), ("B,,5", ("stocktake-measure", "mass", "only a count")), ("jar,,5", None), ("jar,5,5", None), ("block B,5,", None),
+    ("jar,5,", ("stocktake-measure", "count", "only a mass")), ("candle jar,5,", ("stocktake-measure", "count", "only a mass")),
+    (",5,", None), (",,5", ("stocktake-measure", "mass", "only a count")), ("harvest X,5,", None), ("candle jar,,5", None),
+    ("Z,5,", ("unknown-item", "item", "no block, harvest or candle is named Z")), ("sack Z,5,", ("unknown-item", "item", "named sack Z")),
+    ("X,5,", ("unknown-item", "item", "X could be block X or harvest X")), ("block H,5,", ("unknown-item", "item", "named block H")),
+]  # fmt: skip
+"""A stocktake's item, mass and count in a book with block B, harvest H, candle jar, and X both a block and a harvest."""
+
+
+@pytest.mark.parametrize(("row", "said"), COUNTED, ids=[row for row, _ in COUNTED])
+def test_what_is_counted_and_what_is_weighed(tmp_path: Path, row: str, said: tuple[str, str, str] | None) -> None:
+    """The rules unknown-item and stocktake-measure: wax and comb are weighed, candles counted, and a name must mean one thing."""
+    book = write(
+        tmp_path, harvests="harvest,date,comb,mass_g\nH,2025-07-01,cappings,1000\nX,2025-07-01,cappings,1000",
+        blocks="block,date,mass_g,supplier\nB,2025-07-01,10,shop\nX,2025-07-01,10,shop", blends="blend,wax_pct\nplain,100",
+        candles="candle,form,blend,fill_mass_g\njar,container,plain,50", stocktakes=f"date,item,mass_g,count\n2026-01-01,{row}",
+    )  # fmt: skip
+    found = [f for f in findings(book) if f.rule in ("unknown-item", "stocktake-measure")]
+    assert [(f.rule, f.column) for f in found] == ([said[:2]] if said else [])
+    assert not said or said[2] in found[0].message
+
+
 def test_a_pass_dated_before_its_block_or_session_is_told_and_one_of_the_same_day_is_not(tmp_path: Path) -> None:
-    """By hand: session T of 4 May melted a block of 7 May and the wax of a session of 9 May; U melted both on their own days."""
+    """By hand: session T of 4 May melted a block of 7 May and the wax of a session of 9 May; U melted both, and comb, on their own days."""
     book = write(
         tmp_path,
         blocks="block,date,mass_g,supplier\nB,2025-05-07,500,shop\nC,2025-05-10,500,shop",
-        loads="session,source,part,mass_g\nS,H,,900\nT,B,,500\nT,S,wax,100\nU,C,,500\nU,S,wax,100",
-        harvests="harvest,date,comb,mass_g\nH,2025-05-01,cappings,900",
+        loads="session,source,part,mass_g\nS,H,,900\nT,B,,500\nT,S,wax,100\nU,C,,500\nU,S,wax,100\nU,I,,20",
+        harvests="harvest,date,comb,mass_g\nH,2025-05-01,cappings,900\nI,2025-05-10,cappings,20",
         passes="session,pass,date,method,wax_out_g\nS,1,2025-05-09,solar,400\nT,1,2025-05-04,solar,590\nU,1,2025-05-10,solar,590",
     )
     (early,) = [f for f in findings(book) if f.rule == "pass-before-source"]
