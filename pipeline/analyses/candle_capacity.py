@@ -1,59 +1,18 @@
-"""What goes into a candle, how many this wax makes, and what one costs and leaves."""
+"""How many candles of each kind this wax makes, and what one leaves."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from pipeline.analyses.batch_plan import SLACK, whole
-from pipeline.analyses.candle_mass import LIQUID_WAX, Sureness, mixture_density, sink_share
+from pipeline.analyses.candle_cost import Costs
+from pipeline.analyses.candle_kind import Candle
 from pipeline.analyses.candle_mix import MixableCandle
 from pipeline.analyses.pending_wax import Pending
 from pipeline.contract.outcome_range import HIGH, LOW, MID
-
-
-@dataclass(frozen=True, slots=True)
-class Candle:
-    """A kind of candle: the wax and fill that the books' models worked out, its recipe, prices and work.
-
-    Shares are of wax and oil together; ``fill_g`` and ``wax_each_g`` are None where they cannot be known.
-    """
-
-    candle: str
-    form: str
-    fill_g: float | None
-    wax_each_g: float | None
-    wax_share: float = 1.0
-    oil: str | None = None
-    oil_share: float = 0.0
-    scent: str | None = None
-    scent_share: float = 0.0
-    price: float | None = None
-    other_cost: float = 0.0
-    work_min: float = 0.0
-    per_pour: int = 1
-    wick: str | None = None
-    sureness: Sureness | None = None
-
-    @property
-    def parts_g(self) -> dict[str, float]:
-        """Wax, oil and scent melted for one candle, pour loss included; names of the recipe; empty if unknown."""
-        if self.wax_each_g is None or self.wax_share <= 0:
-            return {}
-        both_g = self.wax_each_g / self.wax_share
-        parts = {
-            "wax": self.wax_each_g,
-            self.oil or "oil": both_g * self.oil_share,
-            self.scent or "scent": both_g * self.scent_share,
-        }
-        return {name: mass for name, mass in parts.items() if mass > 0}
-
-    @property
-    def sinks(self) -> bool:
-        """Whether it is poured into something that it shrinks in."""
-        return self.form in ("container", "mould")
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,32 +33,6 @@ class Capacity:
     cost_each: float | None
     margin_each: float | None
     note: str | None
-
-
-@dataclass(frozen=True, slots=True)
-class Costs:
-    """Costs per kg by material and per hour of work, in the book's currency."""
-
-    per_kg: Mapping[str, float]
-    hour: float | None
-
-    def of(self, c: Candle) -> float | None:
-        """What one candle costs; what has no cost counts as 0; None where its wax is unknown."""
-        if c.wax_each_g is None:
-            return None
-        materials = sum(mass / 1000 * (self._per_kg(name, c) or 0.0) for name, mass in c.parts_g.items())
-        return materials + c.other_cost + c.work_min / 60 * (self.hour or 0.0)
-
-    def missing(self, candles: Iterable[Candle]) -> tuple[str, ...]:
-        """What the candles need and no cost is given for, to be said aloud."""
-        needed = {name for c in candles for name in c.parts_g if self._per_kg(name, c) is None}
-        if self.hour is None and any(c.work_min for c in candles):
-            needed.add("hour")
-        return tuple(sorted(needed))
-
-    def _per_kg(self, name: str, c: Candle) -> float | None:
-        general = {c.oil: "oil", c.scent: "scent"}.get(name, name)
-        return self.per_kg.get(name, self.per_kg.get(general))
 
 
 def capacities(candles: Sequence[Candle], wax_g: float, pending: Pending, costs: Costs) -> tuple[Capacity, ...]:
@@ -143,15 +76,3 @@ def _worth(c: Candle, aim: str, costs: Costs) -> float:
     if c.price is None:
         return 0.0
     return c.price if aim == "income" else c.price - (costs.of(c) or 0.0)
-
-
-def sink_of(c: Candle, densities: Mapping[str, float]) -> float:
-    """The share of the first pour's volume that a candle sinks by; oils and scents hardly shrink beside wax."""
-    total = 1 + c.scent_share
-    shares = {"wax": c.wax_share / total, "oil": c.oil_share / total, "scent": c.scent_share / total}
-    solid = {
-        "wax": densities["wax"],
-        "oil": densities.get(c.oil or "oil", densities["oil"]),
-        "scent": densities.get(c.scent or "scent", densities["scent"]),
-    }
-    return sink_share(mixture_density(shares, solid), mixture_density(shares, solid | {"wax": LIQUID_WAX}))

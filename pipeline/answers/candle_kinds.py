@@ -5,7 +5,8 @@ from __future__ import annotations
 from typing import Any
 
 from pipeline.analyses import candle_mass
-from pipeline.analyses.candle_capacity import Candle, Costs
+from pipeline.analyses.candle_cost import Costs
+from pipeline.analyses.candle_kind import Candle
 from pipeline.flow import Loaded
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
-from pipeline.analyses.wick_choice import Spread
+from pipeline.analyses.burning_time import Spread
 from pipeline.answers import wick
 from pipeline.answers.candle_kinds import candle_kinds
 from pipeline.flow import Loaded

@@ -7,8 +7,9 @@ from typing import Any
 
 from pipeline.analyses import wick_choice
 from pipeline.analyses.burn_verdicts import Burn, BurnLimits, Says, read
+from pipeline.analyses.burning_time import Spread, burn_rate, burn_time
 from pipeline.analyses.burns_of_other_widths import BurnVerdict, WickedCandle, alike, holding_here
-from pipeline.analyses.wick_choice import Choice, Seen, Spread, Wick
+from pipeline.analyses.wick_choice import Choice, Seen, Wick
 from pipeline.answers.candle_thresholds import burn_limits, thresholds
 from pipeline.contract.columns import JOINED
 from pipeline.flow import Loaded
@@ -79,7 +80,7 @@ def _answer(
     counted = [v.seen for v in (*own, *borrowed)]
     nominal = charted or ((kind.wick,) if kind.wick else ())
     choice = wick_choice.choose(wicks, counted, nominal, known["reading_error"], known["sure_enough"])
-    rate = wick_choice.burn_rate([v.burn for v in own], choice.choice or kind.wick)
+    rate = burn_rate([v.burn for v in own], choice.choice or kind.wick)
     return WickAnswer(
         kind=kind,
         wicks=wicks,
@@ -91,7 +92,7 @@ def _answer(
         contradictions=wick_choice.contradictions(wicks, counted),
         off_the_end=wick_choice.off_the_end(wicks, counted),
         rate_g_per_h=rate,
-        time_h=wick_choice.burn_time(kind.fill_g, rate),
+        time_h=burn_time(kind.fill_g, rate),
         shared=tuple(k.candle for k in kinds if k is not kind and alike(k, kind) and k.diameter_mm == kind.diameter_mm),
     )
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
+from pipeline.checks.keys_and_references import rules_from_columns
 from pipeline.checks.rule_files import SqlRule, written_rules
-from pipeline.checks.rules_from_columns import rules_from_columns
 from pipeline.checks.sentences import Sentences
 from pipeline.contract.findings import Finding
 from pipeline.contract.log_columns import LOGS

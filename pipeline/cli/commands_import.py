@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from pipeline.cli import exit_codes, running
+from pipeline.cli import exit_codes, running, terminal_output
 from pipeline.cli.options import BookFolder, Json, Today
 
 if TYPE_CHECKING:
@@ -36,7 +36,7 @@ def import_(
     dialogue = _Dialogue(book, file, today or date.today())
     prepared = dialogue.prepared(map_file)
     findings = dialogue.broken(prepared)
-    running.say(dialogue.shown(prepared, findings), err=True)
+    terminal_output.say(dialogue.shown(prepared, findings), err=True)
     if prepared.proposal.questions:
         _end(prepared, findings, None, as_json, exit_codes.WRONG_USE)
     if not (yes or map_file or dialogue.agreed()):

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from pipeline.book.book_settings import REPORTS
-from pipeline.cli import exit_codes, running
+from pipeline.cli import exit_codes, running, terminal_output
 from pipeline.cli.options import BookFolder, Json, LeaveOut, Today, day
 from pipeline.cli.several_books import Books, by_group, grouped
 from pipeline.wording.amounts import Units
@@ -45,7 +45,7 @@ def _reconciled(loaded: Loaded) -> Loaded:
     loaded = flow.load(loaded.book.folder, loaded.today)  # what is kept in a file cannot be changed
     named = suspects.reconcile(loaded).suspects
     counted = f"; {len(named)} weights that do not fit count as not weighed" if named else ""
-    running.say(f"reconciled: masses that balance in place of those weighed{counted}", err=True)
+    terminal_output.say(f"reconciled: masses that balance in place of those weighed{counted}", err=True)
     return loaded
 
 
@@ -74,7 +74,7 @@ def _answers(book: Path, name: str | None) -> dict[str, str]:
     folder = book.resolve().name
     if not sys.stdin.isatty():
         return {"name": name or sys.stdin.readline().strip() or folder}
-    running.say("Enter takes what stands in [ ], < goes one question back.", err=True)
+    terminal_output.say("Enter takes what stands in [ ], < goes one question back.", err=True)
     known = {"name": name} if name else {}
     answers = new_book.NewBookAnswers()
     while question := new_book.next_question(answers, known, folder):
@@ -91,7 +91,7 @@ def _answered(question: NewBookQuestion) -> str:
         fault = new_book.wrong(question.key, answer)
         if fault is None:
             return answer
-        running.say(f"  {fault}", err=True)
+        terminal_output.say(f"  {fault}", err=True)
 
 
 def check(

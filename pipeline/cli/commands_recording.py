@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Annotated, TypeVar
 import typer
 
 from pipeline.book.book_settings import REPORTS
-from pipeline.cli import exit_codes, running
+from pipeline.cli import exit_codes, running, terminal_output
 from pipeline.cli.options import BookFolder, Json, Today
 from pipeline.wording.command_lines import command_line
 
@@ -172,7 +172,7 @@ def serve(
     """Show report and entry forms in a browser. For the phone at the melter."""
     from pipeline import web
 
-    said = functools.partial(running.say, err=True)
+    said = functools.partial(terminal_output.say, err=True)
     web.serve(web.Wish(running.folder(book), today, lan, port, idle, out or book / REPORTS, said))
 
 
@@ -275,7 +275,7 @@ def _asked(folder: Path, kind: str | None, today: date, as_json: bool) -> None:
 
 def _say_findings(outcome: Outcome) -> None:
     for finding in outcome.findings:
-        running.say(f"{finding.severity}: {finding.sentence()}", err=True)
+        terminal_output.say(f"{finding.severity}: {finding.sentence()}", err=True)
 
 
 _NOT_KNOWN = ("unknown-column", "unknown-log", "no-such-row")
@@ -286,7 +286,7 @@ def _told(outcome: Outcome, as_json: bool, what: str = "written") -> None:
     """Print where the rows went; exit 1 where nothing was written, 2 where a name was not known."""
     _say_findings(outcome)
     for sentence in outcome.said:
-        running.say(sentence, err=True)
+        terminal_output.say(sentence, err=True)
     rows: Sequence[Written | Changed] = getattr(outcome, what)
     problems = [finding.as_dict() for finding in outcome.findings]
     stopped = outcome.refused or outcome.asks

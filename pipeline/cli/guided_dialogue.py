@@ -8,7 +8,7 @@ import textwrap
 
 import typer
 
-from pipeline.cli import running
+from pipeline.cli import terminal_output
 from pipeline.recording import entry_answers
 from pipeline.wording import visible_text
 
@@ -24,7 +24,7 @@ def ask(prompt: str) -> str:
 
 def say(text: str) -> None:
     """Show lines."""
-    running.say("\n".join(map(_wrapped, text.split("\n"))), err=True)
+    terminal_output.say("\n".join(map(_wrapped, text.split("\n"))), err=True)
 
 
 def agreed(question: str, usual: str) -> bool:

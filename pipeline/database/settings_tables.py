@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from pipeline.contract import log_columns, shipped_files
 from pipeline.contract.formulas import Term, density_g_per_ml, frustum_ml, variance_g2
 from pipeline.contract.joined_words import MACROS
+from pipeline.contract.season_of_day import season_of_day
 from pipeline.database.connection import Warehouse, quoted
 
 if TYPE_CHECKING:
@@ -123,11 +124,10 @@ def _rows(book: Book, today: date, on: date) -> dict[str, Callable[[], Iterable[
 def macros(book: Book) -> str:
     """The statements that make what several queries reckon alike.
 
-    ``u2``: the variance of a weighing in g²; ``exact``: a variance whose sums repeat; ``frustum_ml``
-    and ``density``: of a vessel and a blend; ``season_of``: the year that a
-    day's season starts in, as text; ``flags_of``: the flags of a yield that apply; :data:`MACROS`: several words in a cell.
+    ``u2``: the variance of a weighing in g²; ``exact``: a variance whose sums repeat; ``frustum_ml`` and ``density``: of a
+    vessel and a blend; ``season_of``: a day's season; ``flags_of``: the flags of a yield that apply; :data:`MACROS`: several
+    words in a cell.
     """
-    month, day = book.season_starts
     return (
         f"{MACROS}"
         f"CREATE MACRO u2(log, mass_g) AS CASE {_variances(book)} END;"
@@ -137,7 +137,7 @@ def macros(book: Book) -> str:
         "CREATE MACRO flags_of(slumgum, wax_loaded, set_aside, unweighed) AS list_filter([if(slumgum, 'slumgum', NULL), "
         "if(wax_loaded, 'wax_loaded', NULL), if(set_aside, 'set_aside', NULL), if(unweighed, 'unweighed', NULL)], "
         "lambda x: x IS NOT NULL);"
-        f"CREATE MACRO season_of(date) AS (year(date) - if(month(date) * 100 + day(date) < {100 * month + day}, 1, 0))::VARCHAR"
+        f"CREATE MACRO season_of(date) AS {season_of_day('date', book.season_starts)}"
     )
 
 

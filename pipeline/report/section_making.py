@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Sequence
 from functools import partial
 
-from pipeline.analyses.wick_choice import Spread
+from pipeline.analyses.burning_time import Spread
 from pipeline.answers.flaws import FlawsAnswer, flaws
 from pipeline.answers.market import MarketAnswer, Selling, market
 from pipeline.answers.wick import WickAnswer, wicks

@@ -6,8 +6,9 @@ import textwrap
 from collections.abc import Iterator
 
 from pipeline.analyses.burn_verdicts import BurnReading, Says
+from pipeline.analyses.burning_time import Spread
 from pipeline.analyses.burns_of_other_widths import BurnVerdict
-from pipeline.analyses.wick_choice import Seen, Spread
+from pipeline.analyses.wick_choice import Seen
 from pipeline.answers.wick import WickAnswer
 from pipeline.wording.amounts import RANGE, Units
 from pipeline.wording.cautions import BURNING, LOCAL, cautions

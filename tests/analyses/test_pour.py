@@ -6,7 +6,7 @@ from datetime import date
 
 import pytest
 
-from pipeline.analyses.candle_capacity import Candle
+from pipeline.analyses.candle_kind import Candle
 from pipeline.analyses.pour_sheet import (
     Block,
     Done,

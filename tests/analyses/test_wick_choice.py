@@ -11,11 +11,10 @@ from scipy import stats
 
 from pipeline.analyses import wick_choice
 from pipeline.analyses.burn_verdicts import Burn, Says
+from pipeline.analyses.burning_time import burn_rate, burn_time
 from pipeline.analyses.wick_choice import (
     Seen,
     Wick,
-    burn_rate,
-    burn_time,
     chart,
     choose,
     contradictions,
