@@ -54,7 +54,7 @@ class _Dialogue:
         from pipeline.answers.names_in_use import names_in_use
         from pipeline.wording.amounts import Units
 
-        loaded = flow.load(running.folder(folder), today)
+        loaded = flow.opened(running.folder(folder), today)
         self.book: Book = loaded.book
         self.units, self.file, self.used = Units.of(loaded.book), file, names_in_use(loaded)
         self.today, self.asks = today, sys.stdin.isatty()

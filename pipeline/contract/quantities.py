@@ -14,6 +14,8 @@ from fractions import Fraction
 from types import MappingProxyType
 from typing import Final, TypeAlias
 
+from pipeline.contract import shipped_files
+
 
 class Dimension(StrEnum):
     """What a quantity measures."""
@@ -81,23 +83,21 @@ class Refusal:
 
 
 _SMALL: Final = frozenset({"g", "oz", "ml", "mm", "min"})
-_LB: Final = Fraction("453.59237")  # international avoirdupois pound, exact since 1959
-_IN: Final = Fraction("25.4")  # international inch, exact since 1959
-_FLOZ: Final = Fraction(231, 128) * _IN**3 / 1000  # US gallon of 231 cubic inches, 128 fluid ounces
+_PER: Final = {row["unit"]: Fraction(row["factor"]) for row in shipped_files.reference("units")}
 
 _Reading: TypeAlias = tuple[Fraction, Unit]
 
 _ALL: Final = (
-    Unit("g", Dimension.MASS, Fraction(1), spellings=("gram", "grams", "gramme", "grammes")),
-    Unit("kg", Dimension.MASS, Fraction(1000), spellings=("kgs", "kilo", "kilos", "kilogram", "kilograms")),
-    Unit("oz", Dimension.MASS, _LB / 16, spellings=("ounce", "ounces", "ozs")),
-    Unit("lb", Dimension.MASS, _LB, spellings=("lbs", "pound", "pounds", "#")),
-    Unit("mm", Dimension.LENGTH, Fraction(1), spellings=("millimetre", "millimetres", "millimeter", "millimeters")),
-    Unit("cm", Dimension.LENGTH, Fraction(10), spellings=("centimetre", "centimetres", "centimeter", "centimeters")),
-    Unit("in", Dimension.LENGTH, _IN, spellings=("inch", "inches", '"', "″")),
-    Unit("ml", Dimension.VOLUME, Fraction(1), spellings=("millilitre", "millilitres", "milliliter", "milliliters")),
-    Unit("l", Dimension.VOLUME, Fraction(1000), spellings=("litre", "litres", "liter", "liters")),
-    Unit("floz", Dimension.VOLUME, _FLOZ, spellings=("fl oz", "fl. oz", "fl.oz", "fluid ounce", "fluid ounces")),
+    Unit("g", Dimension.MASS, _PER["g"], spellings=("gram", "grams", "gramme", "grammes")),
+    Unit("kg", Dimension.MASS, _PER["kg"], spellings=("kgs", "kilo", "kilos", "kilogram", "kilograms")),
+    Unit("oz", Dimension.MASS, _PER["oz"], spellings=("ounce", "ounces", "ozs")),
+    Unit("lb", Dimension.MASS, _PER["lb"], spellings=("lbs", "pound", "pounds", "#")),
+    Unit("mm", Dimension.LENGTH, _PER["mm"], spellings=("millimetre", "millimetres", "millimeter", "millimeters")),
+    Unit("cm", Dimension.LENGTH, _PER["cm"], spellings=("centimetre", "centimetres", "centimeter", "centimeters")),
+    Unit("in", Dimension.LENGTH, _PER["in"], spellings=("inch", "inches", '"', "″")),
+    Unit("ml", Dimension.VOLUME, _PER["ml"], spellings=("millilitre", "millilitres", "milliliter", "milliliters")),
+    Unit("l", Dimension.VOLUME, _PER["l"], spellings=("litre", "litres", "liter", "liters")),
+    Unit("floz", Dimension.VOLUME, _PER["floz"], spellings=("fl oz", "fl. oz", "fl.oz", "fluid ounce", "fluid ounces")),
     Unit("c", Dimension.TEMPERATURE, Fraction(1), spellings=("°c", "° c", "℃", "celsius")),
     Unit("f", Dimension.TEMPERATURE, Fraction(5, 9), Fraction(-160, 9), ("°f", "° f", "℉", "fahrenheit")),
     Unit("min", Dimension.TIME, Fraction(1), spellings=("mins", "minute", "minutes")),
@@ -124,7 +124,7 @@ _VULGAR: Final = {
     "½": "1/2", "⅓": "1/3", "⅔": "2/3", "¼": "1/4", "¾": "3/4", "⅕": "1/5", "⅖": "2/5", "⅗": "3/5",
     "⅘": "4/5", "⅙": "1/6", "⅚": "5/6", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8",
 }  # fmt: skip
-_ONE_OF_A_KIND: Final = {  # spreadsheets and phones type these for a space, a minus and a fraction bar
+_ONE_PER_A_KIND: Final = {  # spreadsheets and phones type these for a space, a minus and a fraction bar
     **dict.fromkeys(map(ord, "\u00a0\u2007\u2009\u202f\t"), " "),
     ord("−"): "-",
     ord("⁄"): "/",
@@ -201,7 +201,7 @@ def with_one_spelling(text: str) -> str:
     """One kind of space, one kind of minus, and ``1½`` as ``1 1/2``."""
     for sign, fraction in _VULGAR.items():
         text = text.replace(sign, f" {fraction} ")
-    return re.sub(" +", " ", text.translate(_ONE_OF_A_KIND)).strip()
+    return re.sub(" +", " ", text.translate(_ONE_PER_A_KIND)).strip()
 
 
 def _parts(text: str) -> list[tuple[str, str]]:
