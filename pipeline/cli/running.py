@@ -70,9 +70,10 @@ def fit_for_a_book(place: Path) -> None:
             f"{place}: the folder's name is not UTF-8 text; give it, or the one it lies in, another name",
             exit_codes.WRONG_USE,
         )
-    if os.sep == "/" and "\\" in os.path.realpath(place):  # which the database takes for another /
+    # the database takes \ for another /, and a ? for the end of a file's name; nowhere else may a name hold them
+    if os.sep == "/" and (odd := next((mark for mark in "\\?" if mark in os.path.realpath(place)), "")):
         stop(
-            f"{place}: the folder's name has a backslash in it; give it, or the one it lies in, another name",
+            f"{place}: the folder's name has a {odd} in it; give it, or the one it lies in, another name",
             exit_codes.WRONG_USE,
         )
 
