@@ -12,7 +12,8 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from pipeline.book.book_settings import TOML, Book, read_book
+from pipeline.book.book_settings import TOML, Book
+from pipeline.book.book_toml import read_book
 from pipeline.contract.findings import Finding, MachineFault, Severity, has_errors, in_file_order
 from pipeline.contract.log_columns import LOGS
 from pipeline.database import database_file, run_tables, settings_tables, shelf_on_another_day

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from pathlib import Path
 
-from pipeline.book.book_settings import RULES as BOOK_RULES
+from pipeline.book.book_toml import RULES as BOOK_RULES
 from pipeline.checks.rule_engine import rules as rules_across
 from pipeline.contract.columns import SUFFIXES, Column
 from pipeline.contract.log_columns import LOGS

@@ -10,7 +10,7 @@ from html.parser import HTMLParser
 from pathlib import Path
 
 from pipeline import flow
-from pipeline.report import charts, page_of_book
+from pipeline.report import chart_to_svg, page_of_book
 from pipeline.report.html_page import render
 from pipeline.report.page_data import Drawing, Page
 from tests.books import ROOT, write
@@ -104,7 +104,7 @@ def page(name: str) -> Page:
 @cache
 def drawings(name: str) -> dict[str, Drawing]:
     """The drawings of that page, made in this process."""
-    with charts.unchecked():
+    with chart_to_svg.unchecked():
         return {p.name: p.chart() for p in page(name).pictures}
 
 

@@ -5,7 +5,7 @@
 -- value: named
 -- example: blocks: B2, -> H1,
 WITH unclear AS (
-    SELECT row, named FROM load_links WHERE matches > 1
+    SELECT row, named FROM load_source_kinds WHERE matches > 1
 ),
 ids AS (
     SELECT DISTINCT harvest AS id, 'harvest' AS kind FROM harvests WHERE harvest IN (SELECT named FROM unclear)

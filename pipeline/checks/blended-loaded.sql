@@ -5,5 +5,5 @@
 -- value: named
 -- example: blocks: neighbour, -> neighbour,plain && passes + S2,1,2025-06-10,steam,,100,5, && loads + S2,B2,,,
 SELECT 'loads' AS log, l.row, 'source' AS "column", l.named, l.source, b.blend
-FROM load_links AS l JOIN blocks AS b ON b.block = l.source
+FROM load_source_kinds AS l JOIN blocks AS b ON b.block = l.source
 WHERE l.source_kind = 'block' AND b.blend IS NOT NULL

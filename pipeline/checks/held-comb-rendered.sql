@@ -5,4 +5,4 @@
 -- value: named
 -- example: harvests: 1000,, -> 1000,,treatment
 SELECT 'loads' AS log, l.row, 'source' AS "column", l.named, h.harvest, h.hold, l.session
-FROM load_links AS l JOIN harvests AS h ON l.source_kind = 'harvest' AND h.harvest = l.source WHERE h.hold IS NOT NULL
+FROM load_source_kinds AS l JOIN harvests AS h ON l.source_kind = 'harvest' AND h.harvest = l.source WHERE h.hold IS NOT NULL

@@ -5,4 +5,4 @@
 -- value: named
 -- example: loads: S1,H1, -> S1,S1,wax
 SELECT 'loads' AS log, row, 'source' AS "column", named, session
-FROM load_links WHERE source_kind = 'session' AND source = session
+FROM load_source_kinds WHERE source_kind = 'session' AND source = session

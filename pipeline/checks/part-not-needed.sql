@@ -5,4 +5,4 @@
 -- value: part
 -- example: loads: H1,, -> H1,wax,
 SELECT 'loads' AS log, row, 'part' AS "column", part, source_kind, source
-FROM load_links WHERE part IS NOT NULL AND source_kind <> 'session'
+FROM load_source_kinds WHERE part IS NOT NULL AND source_kind <> 'session'

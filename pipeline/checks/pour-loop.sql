@@ -6,7 +6,7 @@
 -- example: blocks: blend,acid_value -> blend,acid_value,batch && blocks + B9,2025-07-02,50,,,,,P1 && draws + 2025-07-03,B9,50,candles,P1
 WITH RECURSIVE steps AS (
     SELECT 'block' AS kind, block AS id, 'batch' AS to_kind, batch AS to_id FROM draws WHERE batch IS NOT NULL
-    UNION ALL SELECT source_kind, source, 'session', session FROM load_links WHERE source_kind IN ('block', 'session')
+    UNION ALL SELECT source_kind, source, 'session', session FROM load_source_kinds WHERE source_kind IN ('block', 'session')
     UNION ALL SELECT 'session', session, 'block', block FROM blocks WHERE session IS NOT NULL
     UNION ALL SELECT 'batch', batch, 'block', block FROM blocks WHERE batch IS NOT NULL
 ),

@@ -9,9 +9,9 @@ WITH RECURSIVE started AS (
     SELECT session, min(date) AS date FROM passes GROUP BY session
 ),
 feeds AS (
-    SELECT source AS giver, session AS taker, row FROM load_links WHERE source_kind = 'session' AND source <> session
+    SELECT source AS giver, session AS taker, row FROM load_source_kinds WHERE source_kind = 'session' AND source <> session
     UNION
-    SELECT b.session, l.session, l.row FROM load_links AS l JOIN blocks AS b ON b.block = l.source
+    SELECT b.session, l.session, l.row FROM load_source_kinds AS l JOIN blocks AS b ON b.block = l.source
     WHERE l.source_kind = 'block' AND b.session IS NOT NULL
 ),
 late AS (  -- a loop has at least one feed that does not go forward in time

@@ -9,7 +9,7 @@ WITH missing AS (
     UNION ALL SELECT 'passes.csv' WHERE NOT EXISTS (FROM passes)
 )
 SELECT 'loads' AS log, NULL::INTEGER AS row, 'source' AS "column", n AS loads, files
-FROM (SELECT count(*) AS n FROM load_links WHERE source IS NULL AND matches = 0
+FROM (SELECT count(*) AS n FROM load_source_kinds WHERE source IS NULL AND matches = 0
         OR source_kind = 'harvest' AND NOT EXISTS (FROM harvests)),
     (SELECT string_agg(file, ', ' ORDER BY file) AS files FROM missing)
 WHERE n > 0 AND files IS NOT NULL

@@ -10,6 +10,6 @@ WITH names AS (
 ),
 alike AS (SELECT lower(name) AS lowered, min(name) AS near FROM names GROUP BY ALL)
 SELECT 'loads' AS log, row, 'source' AS "column", named, near, if(near IS NULL, NULL, 'case') AS variant
-FROM load_links LEFT JOIN alike ON lowered = lower(named)
+FROM load_source_kinds LEFT JOIN alike ON lowered = lower(named)
 WHERE source_kind IS NULL AND matches < 2 AND named IS NOT NULL
     AND EXISTS (FROM harvests) AND EXISTS (FROM blocks) AND EXISTS (FROM passes)

@@ -105,7 +105,7 @@ def undo(
 
 def _asked_about(folder: Path) -> str:
     """The mark of the entry that would be taken back, named with its time, where that is what was meant; else the end."""
-    from pipeline.book.book_settings import read_book
+    from pipeline.book.book_toml import read_book
     from pipeline.cli import guided_dialogue
     from pipeline.recording import history, question_words
     from pipeline.wording.amounts import Units
@@ -133,7 +133,7 @@ def _turned(what: str | list[str] | None, folder: Path, words: str, why: str = "
 
 
 def _list(folder: Path, as_json: bool) -> None:
-    from pipeline.book.book_settings import read_book
+    from pipeline.book.book_toml import read_book
     from pipeline.recording import history
     from pipeline.recording.question_words import moment
     from pipeline.wording.amounts import Units

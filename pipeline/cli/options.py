@@ -11,7 +11,8 @@ import typer
 
 def day(asked: typer.Context, text: str | None) -> date | None:
     """A date given on the command line: ISO, or in the order that the book has its dates in."""
-    from pipeline.book.book_settings import TOML, read_book
+    from pipeline.book.book_settings import TOML
+    from pipeline.book.book_toml import read_book
     from pipeline.contract.log_columns import LOGS
     from pipeline.contract.quantities import Refusal
     from pipeline.reading.cell_reader import Conventions, read_cell

@@ -72,7 +72,7 @@ def by_group(
     if len(books) == 1:
         return grouped(books, today, leave_out, partial(figure, group=group))
     from pipeline.answers.groups import Groups, question, side_by_side
-    from pipeline.book.book_settings import read_book
+    from pipeline.book.book_toml import read_book
 
     rows = asked(question(figure, reads, group), books, today, leave_out)
     found = {name: Groups(group, tuple(mine)) for name, mine in rows}

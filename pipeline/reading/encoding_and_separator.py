@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import codecs
 import io
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import islice
 from pathlib import Path
@@ -12,6 +12,7 @@ from typing import IO, Final
 
 from pipeline.contract.findings import MachineFault
 from pipeline.contract.quantities import Refusal
+from pipeline.reading.header_line import KnownNames, header_among, title_rows
 from pipeline.reading.record_reader import SEPARATOR_LINE, Layout, Record, records
 
 MOST_COLUMNS: Final = 500
@@ -31,10 +32,6 @@ _BOMS: Final = (
 )
 _SEARCHED: Final = 30  # how many records are searched for a header that stands too low
 _SURELY: Final = 3  # so many cells, all of them names of columns, are a header (a judgement)
-
-KnownNames = Callable[[list[str]], int]
-"""How many of a record's cells are column names of the log."""
-
 
 @dataclass(frozen=True, slots=True)
 class Text:
@@ -164,16 +161,6 @@ def _searched(parsed: Iterator[Record], known: KnownNames) -> list[tuple[int, li
     return found
 
 
-def header_among(found: list[tuple[int, list[str]]], known: KnownNames) -> tuple[int, int, list[str]]:
-    """The header's line, how many lines stand above it that should not, and its cells."""
-    counts = [known(cells) for _, cells in found]
-    best = counts.index(max(counts))
-    if best and counts[best] >= max(2, 2 * counts[0]):
-        line, cells = found[best]
-        return line, line - 1, cells
-    return found[0][0], 0, found[0][1]
-
-
 def _not_text(path: Path) -> Refusal:
     reason = f"{path.name} is not text: it holds bytes that no letter stands for"
     return Refusal("file-encoding", reason, "save it again from the spreadsheet as CSV UTF-8")
@@ -187,11 +174,3 @@ def _old_code_page() -> Refusal:
 def _too_many_columns(found: int) -> Refusal:
     reason = f"the header has {found:,} columns, and {MOST_COLUMNS} were expected at most"
     return Refusal("file-form", reason, "look whether this is the log; delete the columns that are not of it")
-
-
-def title_rows(before: int, header: list[str]) -> Refusal:
-    """Why a file with ``before`` lines above its column names is not read."""
-    names = ", ".join(cell for cell in header if cell)[:80]
-    above = "line 1 holds" if before == 1 else f"lines 1 to {before} hold"
-    reason = f"the column names ({names}) stand on line {before + 1}; {above} something else"
-    return Refusal("header-not-first", reason, "delete what stands above the column names")

@@ -15,6 +15,7 @@ from pipeline.database.connection import Warehouse, quoted
 from pipeline.reading import encoding_and_separator, spreadsheets
 from pipeline.reading.archive_limits import Place
 from pipeline.reading.cell_reader import NUMERIC, Conventions
+from pipeline.reading.header_line import header_among, title_rows
 from pipeline.reading.headers import HeaderFault, Heading, headings, known_names, layout
 from pipeline.reading.ordered_file import Ordered, in_order, sheet_in_order
 from pipeline.reading.reading_rules import dated_told, sheets_told, unvalued_told
@@ -114,9 +115,9 @@ def _open_sheet(
     faults = [FileFault(None, None, sheets_told(found.unread))] if found.unread else []
     if not records:
         return None, faults, faulty
-    line, before, header = encoding_and_separator.header_among(records, lambda cells: known_names(log, cells))
+    line, before, header = header_among(records, lambda cells: known_names(log, cells))
     if before:
-        return None, [FileFault(None, None, encoding_and_separator.title_rows(before, header))], faulty
+        return None, [FileFault(None, None, title_rows(before, header))], faulty
     made, wrong = headings(log, header)
     faults += _file_faults(wrong, line)
     if any(not fault.note for fault in wrong):

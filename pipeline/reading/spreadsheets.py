@@ -14,7 +14,8 @@ from zipfile import BadZipFile, ZipFile
 
 from pipeline.contract.findings import MachineFault
 from pipeline.contract.quantities import Refusal
-from pipeline.reading.archive_limits import Place, formulas_without_value, too_large
+from pipeline.reading.archive_limits import Place, too_large
+from pipeline.reading.workbook_formulas import formulas_without_value
 
 if TYPE_CHECKING:
     from python_calamine import CalamineWorkbook

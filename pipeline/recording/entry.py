@@ -8,7 +8,8 @@ from datetime import date
 from functools import partial
 from pathlib import Path
 
-from pipeline.book.book_settings import WORKSHOP, Book, read_book
+from pipeline.book.book_settings import WORKSHOP, Book
+from pipeline.book.book_toml import read_book
 from pipeline.contract.findings import Finding, Severity, has_errors
 from pipeline.database.made_from import MadeFrom, made_from
 from pipeline.recording import journal

@@ -12,7 +12,8 @@ from datetime import date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from pipeline.book.book_settings import WORKSHOP, Book, read_book
+from pipeline.book.book_settings import WORKSHOP, Book
+from pipeline.book.book_toml import read_book
 from pipeline.book.regular_files import bytes_of
 from pipeline.contract.columns import SUFFIXES, CellKind, Log
 from pipeline.contract.findings import MachineFault

@@ -10,8 +10,9 @@ from dataclasses import dataclass, field, replace
 from itertools import count
 from pathlib import Path
 
-from pipeline.book import settings_from_toml
-from pipeline.book.book_settings import TOML, read_book
+from pipeline.book import allowed_settings
+from pipeline.book.book_settings import TOML
+from pipeline.book.book_toml import read_book
 from pipeline.contract import shipped_files
 from pipeline.contract.log_columns import LOGS
 from pipeline.contract.quantities import unit_spelled
@@ -130,7 +131,7 @@ def wrong(key: str, answer: str) -> str | None:
         return None
     if key.startswith(_VESSEL) and not all(_vessel(answer)):
         return "write its name and its empty weight, such as crock = 2 lb 2 oz or crock = 950 g"
-    _, complaints = settings_from_toml.checked(tomllib.loads(_settings({"name": "any", key: tidied(key, answer)})))
+    _, complaints = allowed_settings.checked(tomllib.loads(_settings({"name": "any", key: tidied(key, answer)})))
     return complaints[0].message if complaints else None
 
 

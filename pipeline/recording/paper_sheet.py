@@ -7,7 +7,8 @@ from pathlib import Path
 
 import jinja2
 
-from pipeline.book.book_settings import Book, read_book
+from pipeline.book.book_settings import Book
+from pipeline.book.book_toml import read_book
 from pipeline.contract.findings import MachineFault
 from pipeline.contract.log_columns import LOGS
 from pipeline.recording.log_layout import words

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from datetime import date
 from pathlib import Path
 
-from pipeline.book.book_settings import read_book
+from pipeline.book.book_toml import read_book
 from pipeline.contract.log_columns import LOGS
 from pipeline.recording import row_change
 from pipeline.recording.entry import Outcome, Written

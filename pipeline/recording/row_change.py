@@ -7,7 +7,7 @@ from datetime import date
 from fractions import Fraction
 from pathlib import Path
 
-from pipeline.book.book_settings import read_book
+from pipeline.book.book_toml import read_book
 from pipeline.contract.columns import CellKind, Log
 from pipeline.contract.log_columns import LOGS
 from pipeline.contract.quantities import Marks, Refusal

@@ -111,10 +111,10 @@ def work() -> None:
 
 
 def _serve(pictures: BinaryIO, back: BinaryIO) -> None:
-    from pipeline.report import charts
+    from pipeline.report import chart_to_svg
 
-    with charts.unchecked():
-        charts.make_ready()
+    with chart_to_svg.unchecked():
+        chart_to_svg.make_ready()
         while True:
             try:
                 chart = pickle.load(pictures)

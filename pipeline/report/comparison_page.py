@@ -21,10 +21,10 @@ NAME = "comparison.html"
 
 def write(found: Comparison, out: Path, today: date, version: str, units: Units) -> Path:
     """Write the page into a folder; its path. Raises MachineFault."""
-    from pipeline.report import charts
+    from pipeline.report import chart_to_svg
 
     page = _page(found, today, version, units)
-    with charts.unchecked():
+    with chart_to_svg.unchecked():
         drawings = {picture.name: picture.chart() for picture in page.pictures}
     path = out / NAME
     try:

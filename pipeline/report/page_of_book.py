@@ -20,11 +20,11 @@ from pipeline.report import (
     section_trust,
 )
 from pipeline.report.chart_process import ChartProcess
+from pipeline.report.headline_figures import headlines
 from pipeline.report.html_page import render
-from pipeline.report.page_data import Headline, Page, Picture, Section
-from pipeline.report.page_queries import ask
+from pipeline.report.page_data import Page, Picture, Section
 from pipeline.report.pdf_and_picture_files import save_charts
-from pipeline.wording.amounts import Units, share
+from pipeline.wording.amounts import Units
 from pipeline.wording.visible_text import visible
 
 
@@ -79,7 +79,7 @@ def gather(loaded: Loaded, begin: Callable[[Sequence[Picture]], None]) -> Page:
         title="Wax report",
         today=units.day(loaded.on),
         season=seasons[-1].season if seasons else "not begun",
-        headlines=_headlines(loaded, units),
+        headlines=headlines(loaded, units),
         sections=sections,
         answer=section_season.headline(house, units, by_season),
         headline=section_season.headline(house, Units.of(loaded.book), by_season),
@@ -91,30 +91,3 @@ def gather(loaded: Loaded, begin: Callable[[Sequence[Picture]], None]) -> Page:
 def units_of(loaded: Loaded) -> Units:
     """How the book shows its figures, with the readability of its own scale."""
     return Units.of(loaded.book).on_page()
-
-
-def _headlines(loaded: Loaded, units: Units) -> tuple[Headline, ...]:
-    house = loaded.warehouse
-    seasons = section_season.figures(house)
-    total = ask(house, "stock")[0]["total_g"] or 0
-    waits, held = section_shelf.waiting_g(house, "waiting"), section_shelf.waiting_g(house, "on hold")
-    shelf = Headline("Wax on hand", units.mass(total), "pure wax, without blended blocks")
-    comb = Headline(
-        "Comb waiting", units.mass(waits), f"and {units.mass(held)} on hold" if held else "none of it on hold"
-    )
-    if not seasons:
-        return (shelf, comb)
-    now = seasons[-1]
-    value = share(now.value) if now.value is not None else "–"
-    before = (
-        f"{seasons[-2].season}: {share(seasons[-2].value)}"
-        if len(seasons) > 1 and seasons[-2].value
-        else "the first season"
-    )
-    return (
-        Headline("Comb rendered", units.mass(now.loaded_g), f"season {now.season}"),
-        Headline("Wax recovered", units.mass(now.wax_g), f"season {now.season}"),
-        Headline("Yield", value, before),
-        shelf,
-        comb,
-    )

@@ -12,7 +12,7 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 from starlette.routing import Route
 
-from pipeline.book.book_settings import read_book
+from pipeline.book.book_toml import read_book
 from pipeline.contract.findings import MachineFault, Severity
 from pipeline.recording import drafts, entry, guided_terminal, history, question_words, running_balance
 from pipeline.recording.drafts import Kept

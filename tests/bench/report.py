@@ -39,7 +39,7 @@ def once(book: Path, today: date) -> None:
     loaded = timed("reading and models", lambda: flow.load(book, today))
     timed("importing", _imported)
     from pipeline.answers import suspects, trend
-    from pipeline.report import charts, page_of_book
+    from pipeline.report import chart_to_svg, page_of_book
     from pipeline.report.html_page import render
 
     by_season = timed("analyses: trend", lambda: trend.seasons(loaded))
@@ -50,16 +50,16 @@ def once(book: Path, today: date) -> None:
     trend.charts = lambda *_: charted  # type: ignore[assignment]
     suspects.fit = lambda *_: fit  # type: ignore[assignment]
     page = timed("questions and words", lambda: page_of_book.gather(loaded, lambda _: None))
-    timed("Altair and the engine", charts.make_ready)
+    timed("Altair and the engine", chart_to_svg.make_ready)
     drawings = timed("drawings", lambda: _drawn(page))
     text = timed("the page", lambda: render(page, drawings))
     sys.stdout.write(f"the page: {len(text.encode()) / 1000:.0f} kB\n")
 
 
 def _drawn(page: Page) -> dict[str, Drawing]:
-    from pipeline.report import charts
+    from pipeline.report import chart_to_svg
 
-    with charts.unchecked():
+    with chart_to_svg.unchecked():
         return {p.name: p.chart() for p in page.pictures}
 
 

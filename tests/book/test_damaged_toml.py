@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from pipeline.book.book_settings import read_book
+from pipeline.book.book_toml import read_book
 
 DAMAGED = {
     "brackets": "name = " + "[" * 5000 + "]" * 5000,

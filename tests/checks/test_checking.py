@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from pipeline.book.book_settings import read_book
+from pipeline.book.book_toml import read_book
 from pipeline.checks.rule_engine import rules
 from pipeline.checks.rule_files import SqlRule
 from pipeline.contract.findings import Finding, Severity

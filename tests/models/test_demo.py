@@ -10,7 +10,7 @@ from decimal import Decimal
 
 import pytest
 
-from pipeline.book.book_settings import read_book
+from pipeline.book.book_toml import read_book
 from pipeline.contract import log_columns, shipped_files
 
 DEMO = shipped_files.path("demo")

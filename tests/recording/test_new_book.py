@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from pipeline.book.book_settings import read_book
+from pipeline.book.book_toml import read_book
 from pipeline.recording import new_book
 from pipeline.recording.new_book import NewBookAnswers
 

@@ -20,7 +20,7 @@ from altair.utils.schemapi import SchemaValidationError
 
 from pipeline import flow
 from pipeline.report import (
-    charts,
+    chart_to_svg,
     charts_flow,
     charts_loss,
     charts_making,
@@ -29,7 +29,7 @@ from pipeline.report import (
     charts_yields,
     section_making,
 )
-from pipeline.report.charts import SVG
+from pipeline.report.chart_to_svg import SVG
 from pipeline.report.palette import COLOURS
 from pipeline.wording.amounts import Units
 from tests import report_books as books
@@ -253,8 +253,8 @@ def test_every_drawing_of_the_page_keeps_to_the_schema(monkeypatch: pytest.Monke
         drawn.append(chart)
         return {**chart.to_dict(validate=True), "config": {"header": {}}}
 
-    monkeypatch.setattr(charts, "drawn", lambda *_, **__: "<svg/>")
-    for module in (charts, charts_loss, charts_stock):
+    monkeypatch.setattr(chart_to_svg, "drawn", lambda *_, **__: "<svg/>")
+    for module in (chart_to_svg, charts_loss, charts_stock):
         monkeypatch.setattr(module, "specified", checked)
     for picture in books.page("demo").pictures:
         picture.chart()

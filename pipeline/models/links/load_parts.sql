@@ -7,4 +7,4 @@ SELECT
     l.row, l.session, l.pass, p.date, l.source_kind, l.source,
     CASE l.source_kind WHEN 'harvest' THEN 'comb' WHEN 'block' THEN 'wax' WHEN 'session' THEN l.part END AS part,
     l.mass_g, l.emptied
-FROM load_links AS l JOIN passes AS p USING (session, pass)
+FROM load_source_kinds AS l JOIN passes AS p USING (session, pass)

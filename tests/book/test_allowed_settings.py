@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from pipeline.book.book_settings import read_book
+from pipeline.book.book_toml import read_book
 
 OUNCE_G = 28.349523125  # exact: a pound of 453.59237 g (international yard and pound agreement, 1959) has 16
 
