@@ -5,13 +5,17 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from math import hypot, sqrt
+from typing import Final
 
-from pipeline.contract import formulas
+from pipeline.contract import formulas, shipped_files
 
 LENGTH_U_MM = 0.5  # a ruler held inside a jar; a judgement
 VOLUME_U_SHARE = 0.01  # a kitchen measure; a judgement
 DENSITY_U = 0.005  # g/ml: solid wax is 0.951-0.970 in the pharmacopoeias and Crane 1990
-LIQUID_WAX = 0.825  # g/ml at 80-99 °C: older handbooks, from memory
+LIQUID_WAX: Final = next(
+    float(row["g_per_ml"]) for row in shipped_files.reference("densities") if row["material"] == "wax, molten"
+)
+"""The density of wax as it is poured, g/ml."""
 
 
 @dataclass(frozen=True, slots=True)

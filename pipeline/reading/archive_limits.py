@@ -68,7 +68,10 @@ def _sheets(parts: ZipFile) -> Iterator[str]:
 
 def _furthest(text: str) -> Place:
     """The corner of the rectangle of all filled cells of a sheet (of all sheets of an ODS file)."""
-    filled = [*(Place(int(row), column_number(letters)) for letters, row in _XLSX_CELL.findall(text)), *_filled_ods(text)]
+    filled = [
+        *(Place(int(row), column_number(letters)) for letters, row in _XLSX_CELL.findall(text)),
+        *_filled_ods(text),
+    ]
     return Place(max((p.row for p in filled), default=0), max((p.column for p in filled), default=0))
 
 

@@ -33,6 +33,7 @@ _BOMS: Final = (
 _SEARCHED: Final = 30  # how many records are searched for a header that stands too low
 _SURELY: Final = 3  # so many cells, all of them names of columns, are a header (a judgement)
 
+
 @dataclass(frozen=True, slots=True)
 class Text:
     """A log as text: its file and encoding, how its cells are parted, and what stands in its header.
