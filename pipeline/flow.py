@@ -20,7 +20,8 @@ from pipeline.database import database_file, run_tables, settings_tables, shelf_
 from pipeline.database.connection import Warehouse
 from pipeline.database.made_from import MadeFrom, made_from
 from pipeline.database.run_tables import LeftOut, Run
-from pipeline.database.shipped_queries import Query, queries, read_by
+from pipeline.database.shipped_queries import Query, queries
+from pipeline.database.tables_read import read_by
 
 if TYPE_CHECKING:
     from pipeline.reading.all_logs import Reading

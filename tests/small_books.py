@@ -12,7 +12,8 @@ from pipeline.book.book_settings import Book
 from pipeline.contract.log_columns import LOGS
 from pipeline.database import settings_tables
 from pipeline.database.connection import Warehouse, quoted
-from pipeline.database.shipped_queries import queries, query, read_by
+from pipeline.database.shipped_queries import queries, query
+from pipeline.database.tables_read import read_by
 
 
 def figures(

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from pipeline.analyses.candle_mass import LIQUID_WAX, Sureness, mixture_density, sink_share
+from pipeline.analyses.candle_mass_sureness import LIQUID_WAX, Sureness, mixture_density, sink_share
 
 
 @dataclass(frozen=True, slots=True)

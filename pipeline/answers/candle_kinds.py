@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from pipeline.analyses import candle_mass
+from pipeline.analyses import candle_mass_sureness
 from pipeline.analyses.candle_cost import Costs
 from pipeline.analyses.candle_kind import Candle
 from pipeline.flow import Loaded
@@ -46,13 +46,15 @@ def _number(value: Any) -> float | None:
     return None if value is None else float(value)
 
 
-def _sureness(r: dict[str, Any], step_g: float) -> candle_mass.Sureness | None:
+def _sureness(r: dict[str, Any], step_g: float) -> candle_mass_sureness.Sureness | None:
     """By the best measurement that the candle has: its mass, else its volume, else its lengths."""
     if r["fill_mass_g"] is not None:
-        return candle_mass.weighed(step_g)
+        return candle_mass_sureness.weighed(step_g)
     if r["fill_g"] is None or r["g_per_ml"] is None:
         return None
     if r["fill_volume_ml"] is not None:
-        return candle_mass.from_volume(r["fill_g"], r["g_per_ml"])
-    vessel = candle_mass.Vessel(r["diameter_mm"], r["height_mm"], r["top_diameter_mm"], r["headspace_mm"] or 0.0)
-    return candle_mass.from_vessel(vessel, r["fill_g"], r["g_per_ml"])
+        return candle_mass_sureness.from_volume(r["fill_g"], r["g_per_ml"])
+    vessel = candle_mass_sureness.Vessel(
+        r["diameter_mm"], r["height_mm"], r["top_diameter_mm"], r["headspace_mm"] or 0.0
+    )
+    return candle_mass_sureness.from_vessel(vessel, r["fill_g"], r["g_per_ml"])

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 
 from pipeline.analyses.book_comparison import ComparedKind, Standing, compare
 from pipeline.answers.book_by_book import Question
-from pipeline.database.shipped_queries import query, read_by
+from pipeline.database.shipped_queries import query
+from pipeline.database.tables_read import read_by
 from pipeline.flow import Loaded
 
 

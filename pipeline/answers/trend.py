@@ -18,7 +18,8 @@ from pipeline.analyses.season_shift import Sums
 from pipeline.analyses.season_slope import FEWEST_FOR_A_CLAIM
 from pipeline.analyses.trend_claims import Claim
 from pipeline.answers.yields import READS, yields
-from pipeline.database.shipped_queries import query, read_by
+from pipeline.database.shipped_queries import query
+from pipeline.database.tables_read import read_by
 from pipeline.flow import Loaded
 from pipeline.wording import claim_sentences, season_sentences
 from pipeline.wording.amounts import PLAIN, Units

@@ -13,7 +13,8 @@ from pipeline.contract.findings import MOST_TOLD, Severity
 from pipeline.contract.log_columns import LOGS
 from pipeline.database.connection import Row, Warehouse
 from pipeline.database.run_tables import LeftOut
-from pipeline.database.shipped_queries import Query, queries, read_by
+from pipeline.database.shipped_queries import Query, queries
+from pipeline.database.tables_read import read_by
 from pipeline.reading.all_logs import Reading
 
 

@@ -15,7 +15,8 @@ import duckdb
 
 from pipeline.contract.findings import MachineFault
 from pipeline.database.scheduler import abreast
-from pipeline.database.shipped_queries import Query, query, tables_behind, tables_of
+from pipeline.database.shipped_queries import Query, query
+from pipeline.database.tables_read import tables_behind, tables_of
 
 if TYPE_CHECKING:
     import pandas as pd

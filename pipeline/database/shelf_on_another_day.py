@@ -5,7 +5,8 @@ from __future__ import annotations
 from datetime import date
 
 from pipeline.database.connection import Warehouse
-from pipeline.database.shipped_queries import queries, tables_of
+from pipeline.database.shipped_queries import queries
+from pipeline.database.tables_read import tables_of
 
 
 def show(warehouse: Warehouse, on: date) -> None:

@@ -21,7 +21,8 @@ from pipeline.contract.findings import Finding, Severity, log_name
 from pipeline.contract.log_columns import LOGS
 from pipeline.database import settings_tables
 from pipeline.database.connection import Warehouse
-from pipeline.database.shipped_queries import Query, queries, read_by, tables_of
+from pipeline.database.shipped_queries import Query, queries
+from pipeline.database.tables_read import read_by, tables_of
 from pipeline.reading.all_logs import has_few_rows
 from pipeline.reading.all_logs import read_book as read_logs
 from pipeline.reading.scratch_folder import scratch_folder

@@ -99,7 +99,8 @@ def _worked_out(folder: Path, today: date) -> Loaded:
     """The book as far as the offers need it: who waits for a question waits for no figure that nobody asks about."""
     from pipeline import flow
     from pipeline.database.made_from import made_from
-    from pipeline.database.shipped_queries import queries, read_by
+    from pipeline.database.shipped_queries import queries
+    from pipeline.database.tables_read import read_by
 
     origin = made_from(folder, today)
     if origin is None:

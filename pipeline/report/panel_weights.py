@@ -11,7 +11,8 @@ from pipeline.answers import checks_and_suspects_agree, suspects
 from pipeline.answers.suspects import Fit, Placed
 from pipeline.contract.log_columns import LOGS
 from pipeline.database.kept_texts import KeptTexts, digest_of
-from pipeline.database.shipped_queries import queries, read_by, tables_behind
+from pipeline.database.shipped_queries import queries
+from pipeline.database.tables_read import read_by, tables_behind
 from pipeline.flow import Loaded
 from pipeline.report.charts_stock import balance
 from pipeline.report.page_data import Panel, Picture, Table, TableColumn

@@ -1,13 +1,11 @@
-"""Running the server: address, one-time link, QR code, idle stop."""
+"""Running the server: address, one-time link, idle stop."""
 
 from __future__ import annotations
 
-import io
 import socket
 import threading
 import time
 
-import segno
 import uvicorn
 
 from pipeline.contract.findings import MachineFault
@@ -15,6 +13,7 @@ from pipeline.web import Wish
 from pipeline.web.connections import Connection
 from pipeline.web.form_session import Desk
 from pipeline.web.guard import Guard
+from pipeline.web.qr_code import qr_code
 from pipeline.web.routes import App
 
 _LOOK_S = 0.5
@@ -35,7 +34,7 @@ def run(wish: Wish) -> None:
         link, on = f"http://{address}:{port}/enter/{watch.link}", "phone" if wish.lan else "computer"
         wish.say(f"open this once on the {on} (the next link follows when it was used): {link}")
         if wish.lan:
-            wish.say(_qr(link))
+            wish.say(qr_code(link))
 
     server = serving(App(Desk(wish.folder, wish.today, wish.reports, ahead=True), watch, announce))
     threading.Thread(target=_stop_when_idle, args=(server, watch, wish.idle_min), daemon=True).start()
@@ -84,9 +83,3 @@ def _home_address() -> str:
         except OSError:
             return "127.0.0.1"
         return str(probe.getsockname()[0])
-
-
-def _qr(link: str) -> str:
-    drawn = io.StringIO()
-    segno.make(link, error="m").terminal(out=drawn, compact=True)
-    return drawn.getvalue()

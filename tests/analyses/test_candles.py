@@ -17,7 +17,14 @@ from typer.testing import CliRunner
 from pipeline.analyses.candle_capacity import capacities, kinds_for
 from pipeline.analyses.candle_cost import Costs
 from pipeline.analyses.candle_kind import Candle, sink_of
-from pipeline.analyses.candle_mass import Vessel, from_vessel, from_volume, mixture_density, sink_share, weighed
+from pipeline.analyses.candle_mass_sureness import (
+    Vessel,
+    from_vessel,
+    from_volume,
+    mixture_density,
+    sink_share,
+    weighed,
+)
 from pipeline.analyses.pending_wax import DRAWS, Pending
 from pipeline.answers.candle_kinds import candle_kinds, costs
 from pipeline.answers.capacity import capacity

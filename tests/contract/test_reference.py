@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from pipeline.analyses import candle_mass, refining
+from pipeline.analyses import candle_mass_sureness, refining
 from pipeline.book.book_settings import Book
 from pipeline.contract import log_columns, shipped_files
 from pipeline.wording import pour_steps
@@ -151,7 +151,7 @@ def test_no_figure_or_sentence_of_a_caution_is_typed_a_second_time() -> None:
 def test_densities_without_a_word_of_the_book_are_the_published_ones() -> None:
     published = {r["material"]: float(r["g_per_ml"]) for r in rows("densities")}
     assert Book(Path(), "test").densities.items() <= published.items()
-    assert published["wax, molten"] == candle_mass.LIQUID_WAX
+    assert published["wax, molten"] == candle_mass_sureness.LIQUID_WAX
 
 
 def test_the_refining_loss_of_a_new_book_is_the_range_of_the_trade() -> None:

@@ -16,7 +16,8 @@ from pipeline.contract.columns import CellKind, Column, Log
 from pipeline.contract.findings import Severity
 from pipeline.contract.log_columns import LOGS
 from pipeline.database.connection import Warehouse
-from pipeline.database.shipped_queries import Query, queries, read_by
+from pipeline.database.shipped_queries import Query, queries
+from pipeline.database.tables_read import read_by
 from pipeline.reading.reading_rules import RULES
 from pipeline.recording import entry
 from tests.conftest import SEED
