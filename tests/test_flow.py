@@ -17,7 +17,7 @@ from random import Random
 import pytest
 
 from pipeline import flow
-from pipeline.contract.findings import has_errors
+from pipeline.contract.findings import MachineFault, has_errors
 from pipeline.contract.log_columns import LOGS
 from pipeline.database import run_tables, settings_tables
 from pipeline.database.connection import Warehouse
@@ -237,8 +237,9 @@ def test_a_new_book_is_named_by_what_comes_in_or_by_its_folder(tmp_path: Path, s
 @pytest.mark.skipif(sys.platform == "win32", reason="no folder is named so")
 def test_a_database_that_cannot_be_kept_is_one_sentence(tmp_path: Path) -> None:
     """DuckDB ends a file's name at a question mark where it writes its journal, and says so when all was to be kept."""
-    ran = run("build", write(tmp_path / "what?"), "--out", tmp_path)
-    assert (ran.code, ran.err) == (3, "the database could not be written: No such file or directory\n")
+    loaded = flow.load(write(tmp_path / "what?"), date.fromisoformat(TODAY))
+    with pytest.raises(MachineFault, match=r"^the database could not be written: No such file or directory$"):
+        flow.keep(loaded)
 
 
 def test_a_report_that_cannot_be_put_in_place_leaves_nothing(tmp_path: Path) -> None:
