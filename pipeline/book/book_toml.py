@@ -99,7 +99,7 @@ def _in_grams(scale: dict[str, Any]) -> dict[str, Any]:
 
 
 def _finding(complaint: allowed_settings.Complaint, lines: Mapping[tuple[str, ...], int]) -> Finding:
-    name, line = ".".join(complaint.path), lines.get(complaint.path)
+    name, line = ".".join(complaint.path) or None, lines.get(complaint.path)
     told = complaint.value
     value = told if told is None or isinstance(told, str) else allowed_settings.shown(told)
     return Finding(TOML, line, name, value, complaint.rule, Severity.ERROR, complaint.message, complaint.fix)

@@ -34,3 +34,5 @@ def test_twenty_thousand_unknown_settings_are_told_in_a_moment(tmp_path: Path) -
     assert time.process_time() - began < 5
     assert 1000 <= len(findings) < 1010
     assert [f.line for f in findings[:3]] == [2, 3, 4]
+    (of_all,) = [f for f in findings if f.line is None]
+    assert of_all.place == "book.toml"
