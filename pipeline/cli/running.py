@@ -63,19 +63,19 @@ def fit_for_a_book(place: Path) -> None:
     """End where the database can open no file in a folder because of its name, or where it is a link to nothing."""
     if place.is_symlink() and not place.exists():
         stop(f"{place} is a link that leads nowhere", exit_codes.WRONG_USE)
+    if wrong := _unfit(os.path.realpath(place)):
+        stop(f"{place}: the folder's name {wrong}; give it, or the one it lies in, another name", exit_codes.WRONG_USE)
+
+
+def _unfit(path: str) -> str:
+    """What a folder's path has that the database cannot open, told of its name; empty where there is nothing."""
     try:
-        os.path.realpath(place).encode()
+        path.encode()
     except UnicodeEncodeError:
-        stop(
-            f"{place}: the folder's name is not UTF-8 text; give it, or the one it lies in, another name",
-            exit_codes.WRONG_USE,
-        )
-    # the database takes \ for another /, and a ? for the end of a file's name; nowhere else may a name hold them
-    if os.sep == "/" and (odd := next((mark for mark in "\\?" if mark in os.path.realpath(place)), "")):
-        stop(
-            f"{place}: the folder's name has a {odd} in it; give it, or the one it lies in, another name",
-            exit_codes.WRONG_USE,
-        )
+        return "is not UTF-8 text"
+    # the database takes \ for another /, and a ? for the end of a file's name; on Windows no name can hold either
+    odd = next((mark for mark in "\\?" if mark in path), "") if os.sep == "/" else ""
+    return f"has a {odd} in it" if odd else ""
 
 
 @contextmanager

@@ -83,7 +83,7 @@ class Refusal:
 
 
 _SMALL: Final = frozenset({"g", "oz", "ml", "mm", "min"})
-_PER: Final = {row["unit"]: Fraction(row["factor"]) for row in shipped_files.reference("units")}
+_PER: Final = {row["unit"]: Fraction(row["factor"]) for row in shipped_files.reference("units")}  # in the kept unit
 
 _Reading: TypeAlias = tuple[Fraction, Unit]
 

@@ -40,7 +40,7 @@ _INTERRUPTED = "Query interrupted"
 
 _PARSED: dict[str, list[duckdb.Statement]] = {}
 """Statements by their text: to parse one takes a fifth of what it takes on few rows, and of many books each asks the same."""
-_MOST_PARSED = 500
+_MOST_PARSED = 500  # the books of a club, of a few shapes, asked 460 different ones
 
 _AT_ONCE = 500  # rows written by one statement, each of which takes its time however short it is
 
@@ -168,7 +168,7 @@ class Warehouse:
             raise KeyboardInterrupt from fault
 
     def _parsed(self, sql: str) -> list[duckdb.Statement]:
-        """The statements of a text, which hold no name of a table or schema yet and so fit any database."""
+        """The statements of a text; they are bound to no table or schema yet, and so fit any database."""
         if sql not in _PARSED:
             if len(_PARSED) == _MOST_PARSED:
                 _PARSED.clear()
