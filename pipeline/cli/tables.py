@@ -9,18 +9,14 @@ from dataclasses import dataclass
 from typing import Any
 
 from rich.cells import cell_len
-from rich.console import Console
-from rich.table import Table
-from rich.text import Text
 
 from pipeline.wording import flags
 from pipeline.wording.amounts import Units
 from pipeline.wording.visible_text import DASH, visible
 
 WIDTH = 80
-_NO_LIMIT = 1000  # columns: the table has been given its width already
 _GAP = 2  # columns between two columns
-_UNBROKEN = "\ue000"  # stands for a space at which no line may end; the table knows no other
+_UNBROKEN = "\ue000"  # stands for a space at which no line may end
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,21 +33,19 @@ def drawn(rows: Iterable[Mapping[str, Any]], heads: Sequence[Head], units: Units
     rows = list(rows)
     if not rows:
         return f"{title}: nothing yet" if title else "nothing yet"
-    cells = [[_text(row.get(head.key), head, units) for head in heads] for row in rows]
     headings = [_heading(head, units) for head in heads]
-    table = Table(title=title or None, box=None, title_justify="left", pad_edge=False, padding=(0, _GAP, 0, 0))
-    for head, heading, width in zip(heads, headings, _widths([headings, *cells]), strict=True):
-        table.add_column(heading, justify="left" if head.shown in _WORDS else "right", width=width)
-    for line in cells:
-        table.add_row(*line)
-    return _printed(table)
+    cells = [[_text(row.get(head.key), head, units) for head in heads] for row in rows]
+    widths = _widths([headings, *cells])
+    lines = [line for row in cells for line in _lines(row, widths, heads)]
+    table = [title] * bool(title) + _lines(headings, widths, heads, low=True) + lines
+    return "\n".join(table).replace(_UNBROKEN, " ")
 
 
-def _widths(lines: Sequence[Sequence[Text]]) -> list[int]:
+def _widths(rows: Sequence[Sequence[str]]) -> list[int]:
     """The width of each column: what its cells want; where that is too much the widest give way, never into a word."""
-    columns = list(zip(*lines, strict=True))
-    wide = [max(cell.cell_len for cell in column) for column in columns]
-    least = [max(cell_len(word) for cell in column for word in (cell.plain.split() or [""])) for column in columns]
+    columns = list(zip(*rows, strict=True))
+    wide = [max(map(cell_len, column)) for column in columns]
+    least = [max(cell_len(word) for cell in column for word in cell.split(" ")) for column in columns]
     while sum(wide) + _GAP * (len(wide) - 1) > WIDTH:
         yielding = [n for n, width in enumerate(wide) if width > least[n]]
         if not yielding:
@@ -60,26 +54,45 @@ def _widths(lines: Sequence[Sequence[Text]]) -> list[int]:
     return wide
 
 
-def _text(value: Any, head: Head, units: Units) -> Text:
+def _lines(row: Sequence[str], widths: Sequence[int], heads: Sequence[Head], low: bool = False) -> list[str]:
+    """The lines of a row: words to the left, figures to the right, a shorter cell ``low`` or high beside a longer one."""
+    cells = [_broken(text, width) for text, width in zip(row, widths, strict=True)]
+    deep = max(map(len, cells))
+    filled = [[""] * (deep - len(cell)) + cell if low else cell + [""] * (deep - len(cell)) for cell in cells]
+    return [
+        (" " * _GAP).join(_set(part, width, head) for part, width, head in zip(parts, widths, heads, strict=True)).rstrip()
+        for parts in zip(*filled, strict=True)
+    ]
+
+
+def _broken(text: str, width: int) -> list[str]:
+    """A cell's lines, broken between words."""
+    first, *words = text.split(" ")
+    lines = [first]
+    for word in words:
+        longer = f"{lines[-1]} {word}"
+        lines[-1:] = [longer] if cell_len(longer) <= width else [lines[-1], word]
+    return lines
+
+
+def _set(text: str, width: int, head: Head) -> str:
+    space = " " * (width - cell_len(text))
+    return text + space if head.shown in _WORDS else space + text
+
+
+def _text(value: Any, head: Head, units: Units) -> str:
     """A cell; figures stay on one line, words may break."""
     text = cell(value, head.shown, units)
-    return Text(text if head.shown in _WORDS else text.replace(" ", _UNBROKEN))
+    return text if head.shown in _WORDS else text.replace(" ", _UNBROKEN)
 
 
-def _printed(table: Table) -> str:
-    console = Console(width=_NO_LIMIT, color_system=None, force_terminal=False, highlight=False, emoji=False)
-    with console.capture() as printed:
-        console.print(table)
-    return "\n".join(line.rstrip() for line in printed.get().replace(_UNBROKEN, " ").splitlines())
-
-
-def _heading(head: Head, units: Units) -> Text:
+def _heading(head: Head, units: Units) -> str:
     if head.shown in ("mass", "reading"):
-        return Text(units.head(head.words, " "))
+        return units.head(head.words, " ")
     if head.shown == "each":
-        return Text(f"{head.words} {units.small_unit}")
+        return f"{head.words} {units.small_unit}"
     unit = {"share": "%", "spread": "%", "chance": "%", "money": units.currency}.get(head.shown)
-    return Text(f"{head.words} {unit}" if unit else head.words)
+    return f"{head.words} {unit}" if unit else head.words
 
 
 def cell(value: Any, shown: str, units: Units) -> str:

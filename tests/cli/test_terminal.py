@@ -10,6 +10,7 @@ import sys
 from pathlib import Path
 
 import pytest
+from rich.cells import cell_len
 
 from pipeline.cli.tables import Head, drawn
 from pipeline.wording.amounts import Units
@@ -107,3 +108,13 @@ def test_a_figure_is_never_cut_short_where_a_table_is_wider_than_the_terminal() 
 def test_what_stops_a_row_is_said_once(tmp_path: Path) -> None:
     ran = books.run("record", write(tmp_path, harvests="harvest,date,comb,mass_g\n"), "harvest", "harvest=H1", "date=2026-06-31", "comb=mixed")
     assert (ran.code, (ran.out + ran.err).count("nothing was written")) == (1, 1)
+
+
+def test_words_wider_than_their_letters_are_counted_as_the_terminal_shows_them() -> None:
+    """A wide letter takes two columns (Unicode Standard Annex 11); nothing is cut, and the next column stands straight."""
+    rows = [{"comb": "蜜蜡 " * 12, "where": "shed", "n": 1}, {"comb": "蜡", "where": "shed  2", "n": 23}]
+    told = drawn(rows, [Head("comb", "comb"), Head("where", "where it is kept in the winter", "text"), Head("n", "n", "number")], Units()).splitlines()
+    assert sum(line.count("蜜蜡") for line in told) == 12
+    assert {cell_len(line) for line in told if line[-1].isdigit()} == {max(map(cell_len, told))}
+    assert max(map(cell_len, told)) <= 80
+    assert "shed  2" in told[-1]
