@@ -50,12 +50,15 @@ def stop(sentence: str, code: int) -> NoReturn:
 
 def folder(book: Path) -> Path:
     """The book's folder, an interrupted recording in it finished first; wrong use where there is none."""
-    from pipeline.recording import journal
+    from pipeline.recording.durable_files import may_be_unfinished
 
     if not book.is_dir():
         stop(f"{book} is not a folder; start a book with: {command_line(book, 'new')}", exit_codes.WRONG_USE)
     fit_for_a_book(book)
-    journal.recover(book)
+    if may_be_unfinished(book):
+        from pipeline.recording import journal
+
+        journal.recover(book)
     return book
 
 

@@ -14,7 +14,6 @@ from typing import TYPE_CHECKING, Any, TypeVar
 import duckdb
 
 from pipeline.contract.findings import MachineFault
-from pipeline.database.scheduler import abreast
 from pipeline.database.shipped_queries import Query, query
 from pipeline.database.tables_read import tables_behind, tables_of
 
@@ -89,6 +88,8 @@ class Warehouse:
 
     def abreast(self, needs: Mapping[str, list[str]], work: Callable[[Warehouse, str], T]) -> dict[str, T]:
         """What the work gives for each name, with a warehouse for its use, see :func:`pipeline.database.scheduler.abreast`."""
+        from pipeline.database.scheduler import abreast  # a question to a kept database needs no threads
+
         return abreast(needs, lambda name: work(self if self._hands == 1 else self.beside(), name), self._hands)
 
     def beside(self) -> Warehouse:

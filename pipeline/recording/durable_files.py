@@ -8,9 +8,11 @@ import stat
 import time
 from pathlib import Path
 
+from pipeline.book.book_settings import WORKSHOP
 from pipeline.book.regular_files import bytes_of
 
 _BUSY_TRIES = 40  # a spreadsheet program on Windows holds a file for a moment while it saves
+_ASIDE = ".combtally"
 
 
 def target_of(book: Path, name: str) -> Path:
@@ -20,7 +22,15 @@ def target_of(book: Path, name: str) -> Path:
 
 def aside_of(target: Path) -> Path:
     """Where a log's new bytes are kept until they take its place."""
-    return target.with_name(f".{target.name}.combtally")
+    return target.with_name(f".{target.name}{_ASIDE}")
+
+
+def may_be_unfinished(book: Path) -> bool:
+    """Whether a crash may have cut a recording short: its journal or a copy of a log is there, or a log lies elsewhere."""
+    if any((book / WORKSHOP / name).exists() for name in ("journal", "journal.new")):
+        return True
+    with os.scandir(book) as there:
+        return any(file.name != WORKSHOP and (file.name.endswith(_ASIDE) or file.is_symlink()) for file in there)
 
 
 def put_aside(target: Path, data: bytes) -> None:
