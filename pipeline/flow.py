@@ -6,7 +6,7 @@ Where nothing has changed since figures were last worked out, they are taken fro
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Sequence
-from contextlib import suppress
+from contextlib import closing, suppress
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
@@ -139,8 +139,9 @@ def keep(loaded: Loaded, patience_s: float = _PATIENCE_S) -> None:
         raise MachineFault(
             f"the files of {loaded.book.folder} could not all be read, so that its database cannot say so"
         )
-    run_tables.put(loaded.run, loaded.origin.origin, loaded.reading.places, loaded.warehouse)
-    database_file.keep(loaded.warehouse, loaded.book, loaded.origin, patience_s)
+    with closing(loaded.warehouse.beside()) as hand:  # others may ask meanwhile
+        run_tables.put(loaded.run, loaded.origin.origin, loaded.reading.places, hand)
+        database_file.keep(hand, loaded.book, loaded.origin, patience_s)
     JudgedLogs(loaded.origin).remember({log: f for log, f in loaded.files.items() if loaded.rows[log] <= ORDINARY})
 
 

@@ -23,6 +23,8 @@ STEPS, LEAST, MOST = 1500, 1 / 1000, 50
 """The grid of lambda: so many points from so many to so many times m0."""
 BLOCK, FARTHEST, NEARLY, FEW = 64, 200, 0.9999, 2000
 """Counts are looked at in so many blocks of so many, up to nearly all of the chance; one by one while they are few."""
+NOTHING = 1e-12
+"""A point of the grid that bears no more of the chance is passed over: all of them together bear under 1e-8."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,13 +76,11 @@ class Demand:
     def ahead(self, days: int = 1) -> DemandAhead:
         """So many days together: NB(days lambda, days k), averaged over what is not known."""
         stride = _stride(self.mean * days)
+        told = [(size, self.rate[w > NOTHING], w[w > NOTHING]) for size, w in zip(self.sizes, self.weight, strict=True)]
         blocks: list[Array] = []
         while not blocks or (sum(float(b.sum()) for b in blocks) < NEARLY and len(blocks) < FARTHEST):
             counts = stride * np.arange(BLOCK * len(blocks), BLOCK * (len(blocks) + 1))
-            of_size = [
-                np.exp(log_chances(counts, days * self.rate, size * days)) @ weight
-                for size, weight in zip(self.sizes, self.weight, strict=True)
-            ]
+            of_size = [np.exp(log_chances(counts, days * rate, size * days)) @ weight for size, rate, weight in told]
             blocks.append(stride * np.sum(of_size, axis=0))
         return DemandAhead(np.minimum(np.cumsum(np.concatenate(blocks)), 1.0), stride)
 

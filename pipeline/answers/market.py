@@ -145,7 +145,8 @@ def _selling(candle: str, rows: Sequence[Row], held: int, wanted: _Wanted) -> li
 
 def _sold(what: tuple[str, str | None], rows: Sequence[Row], m0: float, held: int, wanted: _Wanted) -> Selling:
     demand = market_demand.demand(_days(rows), m0)
-    one, many = demand.ahead(), demand.ahead(wanted.days)
+    one = demand.ahead()
+    many = demand.ahead(wanted.days) if wanted.days > 1 else one
     low, mid, high, take = (one.enough(q) for q in (LOW, MID, HIGH, wanted.sure))
     make = max(many.enough(wanted.sure) - max(held, 0), 0)
     sold, out = (sum(r[count] for r in rows) for count in ("sold", "sold_out"))

@@ -60,7 +60,9 @@ def _lines(row: Sequence[str], widths: Sequence[int], heads: Sequence[Head], low
     deep = max(map(len, cells))
     filled = [[""] * (deep - len(cell)) + cell if low else cell + [""] * (deep - len(cell)) for cell in cells]
     return [
-        (" " * _GAP).join(_set(part, width, head) for part, width, head in zip(parts, widths, heads, strict=True)).rstrip()
+        (" " * _GAP)
+        .join(_set(part, width, head) for part, width, head in zip(parts, widths, heads, strict=True))
+        .rstrip()
         for parts in zip(*filled, strict=True)
     ]
 

@@ -6,6 +6,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from pipeline.flow import Loaded
     from pipeline.report.chart_process import ChartProcess
 
@@ -17,14 +19,20 @@ def path(loaded: Loaded, out: Path) -> Path:
     return out / f"{loaded.book.folder.resolve().name}.html"
 
 
-def write(loaded: Loaded, page: Path, charts: ChartProcess, pictures: Path | None = None) -> str:
-    """Write the page, and its pictures as SVG and PNG into ``pictures`` where that is given.
+def write(
+    loaded: Loaded,
+    page: Path,
+    charts: ChartProcess,
+    pictures: Path | None = None,
+    ready: Callable[[], None] = lambda: None,
+) -> str:
+    """Write the page, and its pictures as SVG and PNG into ``pictures`` where that is given, when ``ready`` comes back.
 
     Gives the season in one sentence. Raises MachineFault.
     """
     from pipeline.report import page_of_book
 
-    return page_of_book.write(loaded, page, charts, pictures)
+    return page_of_book.write(loaded, page, charts, pictures, ready)
 
 
 def pdf(page: Path, paper: str = "A4") -> Path:

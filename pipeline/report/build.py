@@ -3,10 +3,14 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import AbstractContextManager
 from dataclasses import dataclass
 from datetime import date
+from importlib import import_module
 from pathlib import Path
+from threading import Thread
 from typing import Any
 
 from pipeline import flow, report
@@ -52,26 +56,29 @@ class Build(AbstractContextManager["Build"]):
         if kept:
             return kept
         self._charts.start()
+        Thread(target=import_module, args=("pipeline.report.page_of_book",), daemon=True).start()  # meanwhile
         return flow.load(self._folder, today)
 
     def finish(self, loaded: Loaded, pictures: Path | None = None, pdf: bool = False) -> Built:
         """Keep the figures, write the report (its pictures into ``pictures``), then print it. Raises MachineFault."""
-        flow.keep(loaded)
-        page, headline = self._page(loaded, pictures)
+        with ThreadPoolExecutor(1) as beside:
+            kept = beside.submit(flow.keep, loaded)  # most of it is waiting for the disk
+            page, headline = self._page(loaded, pictures, kept.result)
+        kept.result()
         paper = "Letter" if loaded.book.show.length == "in" else "A4"
         problems: list[dict[str, Any]] = [f.as_dict() for f in loaded.findings]
         printed = report.pdf(page, paper) if pdf else None
         return Built(self._folder / DATABASE, page, printed, loaded.rows, problems, headline)
 
-    def _page(self, loaded: Loaded, pictures: Path | None) -> tuple[Path, str]:
-        """The page and its first sentence: written, unless just this page stands there already."""
+    def _page(self, loaded: Loaded, pictures: Path | None, figures_kept: Callable[[], None]) -> tuple[Path, str]:
+        """The page and its first sentence: written once the figures are kept, unless just this page stands there already."""
         kept, key = KeptTexts(self._folder, "pages"), loaded.origin.key if loaded.origin else ""
         path = report.path(loaded, self._out)
         if pictures is None and (text := kept.get(key)):
             known = json.loads(text)
             if path.is_file() and sha256(path) == known["sha256"]:
                 return path, known["headline"]
-        headline = report.write(loaded, path, self._charts, pictures)
+        headline = report.write(loaded, path, self._charts, pictures, figures_kept)
         if loaded.origin and loaded.origin.holds():  # else the page may be of other logs than were hashed
             kept.put(key, json.dumps({"sha256": sha256(path), "headline": headline}))
             kept.keep_only([key])

@@ -28,10 +28,14 @@ from pipeline.wording.amounts import Units
 from pipeline.wording.visible_text import visible
 
 
-def write(loaded: Loaded, path: Path, charts: ChartProcess, pictures: Path | None = None) -> str:
-    """Write the page, its own drawings into ``pictures``; gives the season in one sentence. Raises MachineFault."""
+def write(loaded: Loaded, path: Path, charts: ChartProcess, pictures: Path | None, ready: Callable[[], None]) -> str:
+    """Write the page, its own drawings into ``pictures``, when ``ready`` comes back: the season in one sentence.
+
+    Raises MachineFault.
+    """
     page = gather(loaded, charts.begin)
     drawings = charts.drawings()
+    ready()
     if pictures is not None:
         save_charts(drawings, pictures)
     try:
