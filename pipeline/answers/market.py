@@ -166,5 +166,5 @@ def _earned(house: Warehouse, candles: Sequence[Candle], costs: Costs) -> list[E
     each = {c.candle: costs.of(c) for c in candles}
     return [
         Earned(**r, cost=None if each[r["candle"]] is None else r["count"] * (each[r["candle"]] or 0.0))
-        for r in house.ask("sold_candles")
+        for r in house.ask("sales_by_place_and_month")
     ]

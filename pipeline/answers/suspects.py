@@ -30,7 +30,7 @@ from pipeline.wording.amounts import Units
 from pipeline.wording.slip_sentences import Untested
 
 _WEIGHED_LOGS = ("harvests", "loads", "passes", "steps", "blocks", "draws", "stocktakes")
-_LOOKED_AT = ("looked_at", "looked_stores")
+_TO_BALANCE = ("sessions_to_balance", "stores_to_balance")
 
 LATEST = 1000
 """A report of a bigger book balances so many of its latest sessions."""
@@ -212,7 +212,7 @@ class Fit:
 
 def asked() -> list[Query]:
     """All that is asked of a book's tables to balance its weighings."""
-    names = (*(f"weighed_{log}" for log in _WEIGHED_LOGS), "unweighed_pours", *_LOOKED_AT)
+    names = (*(f"weighed_{log}" for log in _WEIGHED_LOGS), "unweighed_pours", *_TO_BALANCE)
     return [query("answers/queries", name) for name in names]
 
 
@@ -246,9 +246,11 @@ def _expected(book: Book) -> Expected:
 
 def _look(warehouse: Warehouse, latest: int | None) -> tuple[int, int]:
     """Choose the sessions to look at, all or so many of the latest; how many that are, and of how many."""
-    for name in _LOOKED_AT:
+    for name in _TO_BALANCE:
         warehouse.set_aside(name, [latest])
-    (found,) = warehouse.rows("SELECT (SELECT count(*) FROM looked_at) AS n, (SELECT count(*) FROM sessions) AS of")
+    (found,) = warehouse.rows(
+        "SELECT (SELECT count(*) FROM sessions_to_balance) AS n, (SELECT count(*) FROM sessions) AS of"
+    )
     return found["n"], found["of"]
 
 
@@ -272,10 +274,10 @@ def reconcile(loaded: Loaded) -> Fit:
     warehouse = loaded.warehouse
     cells = found.verdict.masses
     columns = [[w.log for w in cells], [w.row for w in cells], [w.column for w in cells], list(cells.values())]
-    warehouse.set_aside("reconciled", columns)
+    warehouse.set_aside("reconciled_masses", columns)
     for log, column in sorted({(w.log, w.column) for w in cells}):
         warehouse.execute(
-            f'UPDATE "{log}" SET "{column}_g" = mass::DECIMAL(18, 6) FROM reconciled '
+            f'UPDATE "{log}" SET "{column}_g" = mass::DECIMAL(18, 6) FROM reconciled_masses '
             f"WHERE log = '{log}' AND column_name = '{column}' AND cell = \"{log}\".row"
         )
     warehouse.run(warehouse.in_order(queries("models")))

@@ -88,7 +88,7 @@ def _named(loaded: Loaded, asked: str) -> tuple[str, str] | NotFound:
     """The one thing that is meant; a bare name wins over a word before it."""
     asked = " ".join(asked.split())
     word, _, rest = asked.partition(" ")
-    things = [(r["kind"], r["name"]) for r in loaded.warehouse.ask("things_named", [asked, rest])]
+    things = [(r["kind"], r["name"]) for r in loaded.warehouse.ask("things_by_name", [asked, rest])]
     bare = [t for t in things if t[1] == asked]
     if len(bare) == 1:
         return bare[0]
@@ -181,7 +181,7 @@ def _down(loaded: Loaded, kind: str, name: str, start: dict[Thing, float]) -> tu
     """What was made of the thing, stage by stage; the stages overlap, as a block is drawn for a batch that is sold."""
     shares = reached(start, links(loaded, "ahead", start))
     put(loaded, "trace_reached", shares)
-    rows = loaded.warehouse.ask("things_reached")
+    rows = loaded.warehouse.ask("things_in_trace")
     lines = {
         log: _lines(loaded, log, [int(r["id"]) for r in rows if r["kind"] == log[:-1]]) for log in ("draws", "sales")
     }
@@ -205,7 +205,7 @@ def _outcome(loaded: Loaded, row: dict[str, object], lines: dict[str, dict[int, 
 
 def _sales_perhaps(loaded: Loaded, batches: list[str]) -> list[Destination]:
     """Sales without a batch of candles that one of these batches gave: they may hold this wax, nobody can say how much."""
-    rows = loaded.warehouse.ask("sales_perhaps", [batches])
+    rows = loaded.warehouse.ask("sales_without_batch", [batches])
     lines = _lines(loaded, "sales", [r["row"] for r in rows])
     return [Destination("sale", str(lines[r["row"]]), None, r["date"], r["candle"], r["count"]) for r in rows]
 
@@ -213,7 +213,7 @@ def _sales_perhaps(loaded: Loaded, batches: list[str]) -> list[Destination]:
 def _shelf(loaded: Loaded, shares: dict[Thing, float]) -> list[Destination]:
     """What of it is still on the shelf, in all, and in which blocks."""
     blocks = {t.name: share for t, share in shares.items() if t.kind == "block"}
-    left = loaded.warehouse.ask("blocks_left", [list(blocks)])
+    left = loaded.warehouse.ask("blocks_of_trace_on_shelf", [list(blocks)])
     parts = tuple((r["block"], float(r["mass_g"]) * blocks[r["block"]]) for r in left)
     return [Destination("shelf", None, sum(g for _, g in parts), blocks=parts)] if parts else []
 

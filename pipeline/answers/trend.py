@@ -65,7 +65,13 @@ class Trend:
 
 def reads() -> frozenset[str]:
     """The tables that it asks."""
-    names = ("comb_won", "refining_odds", "step_losses", "refining_losses", "charted")
+    names = (
+        "yields_by_season_comb_and_method",
+        "refining_log_odds_by_season",
+        "unaccounted_by_filter",
+        "refining_loss_by_season",
+        "losses_for_control_charts",
+    )
     return frozenset(read_by(query("answers/queries", name) for name in names)).union(READS)
 
 
@@ -80,10 +86,13 @@ def trend(loaded: Loaded, latest_signals: int | None = None) -> Trend:
 def _candidates(loaded: Loaded, by_season: Seasons, by_pass: Sequence[Chart]) -> list[Claim]:
     """All that could be claimed: one family."""
     warehouse, line = loaded.warehouse, by_season.slope
-    won = [Sums((r["comb"], r["method"]), r["season"], *_told(r)) for r in warehouse.ask("comb_won")]
+    won = [
+        Sums((r["comb"], r["method"]), r["season"], *_told(r))
+        for r in warehouse.ask("yields_by_season_comb_and_method")
+    ]
     refined = [
         Sums((r["method"], r["filter"]), r["season"], r["n"], r["odds"], r["odds2"], r["shares"])
-        for r in warehouse.ask("refining_odds")
+        for r in warehouse.ask("refining_log_odds_by_season")
     ]
     found = []
     for kind, sums in (("season", won), ("refining", refined)):
@@ -92,7 +101,7 @@ def _candidates(loaded: Loaded, by_season: Seasons, by_pass: Sequence[Chart]) ->
     years = sum(r.yield_fixed_mix is not None for r in by_season.rows)
     if line is not None and line.p is not None and years >= FEWEST_FOR_A_CLAIM:
         found.append(Claim("slope", line.p, line))
-    lost = [leaks.Loss(r["filter"], r["method"], r["share"]) for r in warehouse.ask("step_losses")]
+    lost = [leaks.Loss(r["filter"], r["method"], r["share"]) for r in warehouse.ask("unaccounted_by_filter")]
     return [*found, *trend_claims.outlying(by_pass), *(Claim("leak", leak.p, leak) for leak in leaks.leaks(lost))]
 
 
@@ -103,15 +112,15 @@ def _told(row: dict[str, Any]) -> tuple[int, float, float, float]:
 def seasons(loaded: Loaded) -> Seasons:
     """Season by season: yields, at a fixed mix of comb too, losses, what each change was made of, and the slope."""
     warehouse = loaded.warehouse
-    won = [_won(r) for r in warehouse.ask("comb_won")]
+    won = [_won(r) for r in warehouse.ask("yields_by_season_comb_and_method")]
     raw = {r["season"]: r["yield"] for r in yields(loaded, "season").rows if r["season"] is not None}
-    losses = {r["season"]: r["loss"] for r in warehouse.ask("refining_losses")}
+    losses = {r["season"]: r["loss"] for r in warehouse.ask("refining_loss_by_season")}
     return season_changes.seasons(won, raw, losses)
 
 
 def charts(loaded: Loaded, latest_signals: int | None = None) -> list[Chart]:
     """The control charts of all steps; the rules asked of all, or of so many of the latest of each kind."""
-    warehouse, found = loaded.warehouse, loaded.warehouse.columns("charted")
+    warehouse, found = loaded.warehouse, loaded.warehouse.columns("losses_for_control_charts")
     steps = [_in_order(*one) for one in zip(*(found[k] for k in ("dates", "rows", "losses", "us")), strict=True)]
     if not steps:
         return []

@@ -33,7 +33,7 @@ def _past(loaded: Loaded) -> Past:
     warehouse, frames = loaded.warehouse, shipped_files.reference("frame_weights")
     weighed = [(r["comb"], r["frames"], r["mass_g"]) for r in warehouse.ask("frames_weighed")]
     ranges = [(r["comb"], float(r["low_g"]), float(r["high_g"])) for r in frames]
-    refined = [(r["in_g"], r["wax_g"]) for r in warehouse.ask("refined", [loaded.today])]
+    refined = [(r["in_g"], r["wax_g"]) for r in warehouse.ask("wax_only_sessions", [loaded.today])]
     return Past(sessions_on_comb(loaded), priors(loaded), FrameWeights.of(weighed, ranges), Refining.of(refined))
 
 

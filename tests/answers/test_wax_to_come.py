@@ -73,7 +73,7 @@ def test_wax_that_this_book_refines_in_a_session_of_its_own_is_followed_to_its_e
         blocks="block,date,mass_g,session\nB,2026-02-11,7520,R",
     )
     found = loaded(book)
-    assert [(r["in_g"], r["wax_g"]) for r in found.warehouse.ask("refined", [found.today])] == [(8000, 7520)]
+    assert [(r["in_g"], r["wax_g"]) for r in found.warehouse.ask("wax_only_sessions", [found.today])] == [(8000, 7520)]
     assert [r["refined_later"] for r in found.warehouse.ask("sessions_on_comb", [found.today, 9])] == [True]
     assert found.warehouse.ask("sessions_on_comb", [found.today, 9])[0]["season"] == "2026"
 

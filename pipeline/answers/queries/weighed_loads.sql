@@ -2,7 +2,7 @@
 SELECT row, session, pass, date, source_kind, source, if(source_kind = 'session', part, NULL) AS part,
     mass_g::DOUBLE AS mass_g, emptied
 FROM load_parts
-WHERE session IN (SELECT session FROM looked_at)
-    OR (source_kind = 'session' AND source IN (SELECT session FROM looked_at))
-    OR (source_kind, source) IN (FROM looked_stores)
+WHERE session IN (SELECT session FROM sessions_to_balance)
+    OR (source_kind = 'session' AND source IN (SELECT session FROM sessions_to_balance))
+    OR (source_kind, source) IN (FROM stores_to_balance)
 ORDER BY row

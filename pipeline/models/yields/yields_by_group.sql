@@ -22,6 +22,6 @@ shared AS (  -- hives whose comb came in with that of others, and was counted in
 SELECT s.grouping, s.season, s.method, s.comb, s.apiary, s.hive, s.sessions, s.loaded_g, s.wax_g, s.yield,
     sqrt((s.var0 + s.var1 * s.yield + s.var2 * s.yield ** 2) / s.loaded_g::DOUBLE ** 2 + s.yield ** 2 * g.gains_u2) AS u,
     s.flags || if(h.hive IS NULL, [], ['shared']) AS flags
-FROM sums AS s LEFT JOIN scale_gains AS g USING (by_loads, by_blocks, by_passes)
+FROM sums AS s LEFT JOIN yield_scale_uncertainty AS g USING (by_loads, by_blocks, by_passes)
 LEFT JOIN shared AS h ON h.grouping = s.grouping AND h.hive = s.hive AND h.apiary IS NOT DISTINCT FROM s.apiary
 ORDER BY ALL

@@ -1,7 +1,0 @@
--- one row per harvest and block that has to do with the sessions looked at ($1 latest, or all): loaded, cast, or bought since
-SELECT source_kind, source FROM load_parts SEMI JOIN looked_at USING (session) WHERE source_kind <> 'session'
-UNION
-SELECT 'block', block FROM blocks SEMI JOIN looked_at USING (session)
-UNION
-SELECT 'block', block FROM blocks
-WHERE session IS NULL AND ($1 IS NULL OR date >= (SELECT min(date) FROM looked_at))
