@@ -13,7 +13,7 @@ from math import isnan, nan, pi, sqrt
 
 import numpy as np
 
-from pipeline.analyses.balance import Flags, Floats, Ints
+from pipeline.analyses.balance_least_squares import Flags, Floats, Ints
 from pipeline.analyses.distributions import MAD_TO_SD, t_below
 
 D2 = 2 / sqrt(pi)

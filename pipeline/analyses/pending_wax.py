@@ -12,7 +12,7 @@ import numpy.typing as npt
 from pipeline.analyses import waiting_lot_methods
 from pipeline.analyses.forecast_doubts import Doubt
 from pipeline.analyses.frame_weights import Counted, FrameWeights
-from pipeline.analyses.refining import Refining
+from pipeline.analyses.refining_loss_model import Refining
 from pipeline.analyses.yield_model import Interval, RenderedLot, Sort, YieldModel, fit, usable
 from pipeline.analyses.yield_priors import Priors
 from pipeline.contract.outcome_range import HIGH, LOW, MID

@@ -7,11 +7,11 @@ from dataclasses import dataclass
 from functools import partial
 from math import inf, log
 
-from pipeline.analyses.open_balances import Problem
 from pipeline.analyses.slip_ranking import SLIP, Open, Slip
 from pipeline.analyses.step_balance import Balance, Slack, Weight
 from pipeline.analyses.typing_slips import PRIOR, Candidate, Typed, candidates
-from pipeline.analyses.usual_sizes import UsualSizes
+from pipeline.analyses.usual_weights import UsualSizes
+from pipeline.analyses.weight_in_doubt import Problem
 
 ODD = 0.0015
 """How often a step goes off its usual loss, or a row is missing: a judgement, no source."""

@@ -11,9 +11,9 @@ from dataclasses import replace
 
 import numpy as np
 
-from pipeline.analyses.balance import Flags, Floats, Ints, Network, solve, unweighed
+from pipeline.analyses.balance_least_squares import Flags, Floats, Ints, Network, solve, unweighed
 from pipeline.analyses.step_balance import Balance, Weight
-from pipeline.analyses.weighings import Weighed
+from pipeline.analyses.weighing_network import Weighed
 
 _EXACT_G2 = 1e-6
 """Variance of a step that loses nothing; above zero so that balances which say the same twice can still be solved."""

@@ -12,9 +12,9 @@ from math import inf, log, pi, sqrt
 
 import numpy as np
 
-from pipeline.analyses.balance import Flags, Floats
+from pipeline.analyses.balance_least_squares import Flags, Floats
 from pipeline.analyses.distributions import chi2_above
-from pipeline.analyses.open_balances import FAINTEST, Problem
+from pipeline.analyses.weight_in_doubt import FAINTEST, Problem
 
 SLIP = 0.005
 """How often one weight is a slip: a judgement, no source."""

@@ -9,15 +9,15 @@ from math import sqrt
 
 import numpy as np
 
-from pipeline.analyses.balance import Floats, Ints, Solved, sidak, solve
+from pipeline.analyses.balance_least_squares import Floats, Ints, Solved, sidak, solve
 from pipeline.analyses.distributions import chi2_above
-from pipeline.analyses.failing_sets import failing
-from pipeline.analyses.open_balances import Problem, Step
+from pipeline.analyses.failing_balances import failing
 from pipeline.analyses.possible_slips import Neighbours, Pen, ways
 from pipeline.analyses.reconciled_masses import Freed, derived, settle
 from pipeline.analyses.slip_ranking import LEVEL, Explanation, Slip, by_stream, explanations
 from pipeline.analyses.step_balance import Balance, Weight
-from pipeline.analyses.weighings import Weighed
+from pipeline.analyses.weighing_network import Weighed
+from pipeline.analyses.weight_in_doubt import Problem, Step
 from pipeline.analyses.wrong_names import NAMED_IN, Names
 
 LISTED = 0.5

@@ -10,8 +10,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from pipeline.analyses.control_limits import Chart, Signal
-from pipeline.analyses.leaks import Leak
-from pipeline.analyses.season_shift import Shift
+from pipeline.analyses.filters_keeping_wax import Leak
+from pipeline.analyses.last_season_against_earlier import Shift
 from pipeline.analyses.season_slope import FittedLine
 
 LEVEL = 0.05

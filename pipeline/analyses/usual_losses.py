@@ -10,7 +10,7 @@ from math import hypot, sqrt
 
 import numpy as np
 
-from pipeline.analyses.balance import Floats
+from pipeline.analyses.balance_least_squares import Floats
 from pipeline.analyses.distributions import MAD_TO_SD, normal_quantile, t_quantile
 from pipeline.analyses.step_balance import Balance, Slack
 

@@ -13,12 +13,12 @@ from math import log
 
 import numpy as np
 
-from pipeline.analyses.balance import Floats, Ints, Solved
-from pipeline.analyses.open_balances import Problem
+from pipeline.analyses.balance_least_squares import Floats, Ints, Solved
 from pipeline.analyses.slip_ranking import SLIP, Slip
 from pipeline.analyses.step_balance import Balance, Slack, Weight
 from pipeline.analyses.typing_slips import PRIOR
-from pipeline.analyses.weighings import Weighed
+from pipeline.analyses.weighing_network import Weighed
+from pipeline.analyses.weight_in_doubt import Problem
 
 NAMED_IN = {"harvest": "source", "slumgum": "source", "block": "source", "join": "session", "cast": "session"}
 """The column of the name that puts a weight into a balance of this kind; of a draw, ``block``."""

@@ -11,11 +11,11 @@ from typing import Any
 
 from pipeline.analyses.balances_of_book import Records, balances
 from pipeline.analyses.possible_slips import Pen
-from pipeline.analyses.scale_fit import ScaleFit, as_shown, scale_fit
+from pipeline.analyses.scale_step_fit import ScaleFit, as_shown, scale_fit
 from pipeline.analyses.step_balance import LEAST_SD_G, Balance, Weight
 from pipeline.analyses.suspects import Judgement, Suspect, suspects
 from pipeline.analyses.usual_losses import Expected, anything
-from pipeline.analyses.weighings import weighed
+from pipeline.analyses.weighing_network import weighed
 from pipeline.answers.checks_and_suspects_agree import Left, Unexplained, beside
 from pipeline.answers.typed_weights import TypedWeights
 from pipeline.book.book_settings import Book, Scale

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from pipeline.analyses.wax_trace import Link, LoopError, Thing, Way, reached, sources, ways
+from pipeline.analyses.trace_shares import Link, LoopError, Thing, Way, reached, sources, ways
 from pipeline.answers.block_quality import Quality, of_block
 from pipeline.answers.walked_links import links, put
 from pipeline.flow import Loaded

@@ -11,11 +11,17 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from pipeline.analyses import control_limits, leaks, season_changes, season_shift, trend_claims
+from pipeline.analyses import (
+    control_limits,
+    filters_keeping_wax,
+    last_season_against_earlier,
+    seasons_at_fixed_mix,
+    trend_claims,
+)
 from pipeline.analyses.control_limits import Chart, Signal
-from pipeline.analyses.season_changes import Change, SeasonRow, Seasons
-from pipeline.analyses.season_shift import Sums
+from pipeline.analyses.last_season_against_earlier import Sums
 from pipeline.analyses.season_slope import FEWEST_FOR_A_CLAIM
+from pipeline.analyses.seasons_at_fixed_mix import Change, SeasonRow, Seasons
 from pipeline.analyses.trend_claims import Claim
 from pipeline.answers.yields import READS, yields
 from pipeline.database.shipped_queries import query
@@ -96,13 +102,19 @@ def _candidates(loaded: Loaded, by_season: Seasons, by_pass: Sequence[Chart]) ->
     ]
     found = []
     for kind, sums in (("season", won), ("refining", refined)):
-        if (shift := season_shift.shift(sums)) is not None:
+        if (shift := last_season_against_earlier.shift(sums)) is not None:
             found.append(Claim(kind, shift.p, shift))
     years = sum(r.yield_fixed_mix is not None for r in by_season.rows)
     if line is not None and line.p is not None and years >= FEWEST_FOR_A_CLAIM:
         found.append(Claim("slope", line.p, line))
-    lost = [leaks.Loss(r["filter"], r["method"], r["share"]) for r in warehouse.ask("unaccounted_by_filter")]
-    return [*found, *trend_claims.outlying(by_pass), *(Claim("leak", leak.p, leak) for leak in leaks.leaks(lost))]
+    lost = [
+        filters_keeping_wax.Loss(r["filter"], r["method"], r["share"]) for r in warehouse.ask("unaccounted_by_filter")
+    ]
+    return [
+        *found,
+        *trend_claims.outlying(by_pass),
+        *(Claim("leak", leak.p, leak) for leak in filters_keeping_wax.leaks(lost)),
+    ]
 
 
 def _told(row: dict[str, Any]) -> tuple[int, float, float, float]:
@@ -115,7 +127,7 @@ def seasons(loaded: Loaded) -> Seasons:
     won = [_won(r) for r in warehouse.ask("yields_by_season_comb_and_method")]
     raw = {r["season"]: r["yield"] for r in yields(loaded, "season").rows if r["season"] is not None}
     losses = {r["season"]: r["loss"] for r in warehouse.ask("refining_loss_by_season")}
-    return season_changes.seasons(won, raw, losses)
+    return seasons_at_fixed_mix.seasons(won, raw, losses)
 
 
 def charts(loaded: Loaded, latest_signals: int | None = None) -> list[Chart]:
@@ -160,9 +172,9 @@ def _in_order(dates: Array, rows: Array, losses: Array, us: Array) -> tuple[Arra
     return dates[order].astype("datetime64[D]"), rows[order], losses[order], us[order]
 
 
-def _won(row: dict[str, Any]) -> season_changes.Won:
+def _won(row: dict[str, Any]) -> seasons_at_fixed_mix.Won:
     sums = {k: float(row[k]) for k in ("loaded_g", "wax_g", "loaded_g2", "yields", "yields2")}
-    return season_changes.Won(
+    return seasons_at_fixed_mix.Won(
         season=row["season"], comb=row["comb"], method=row["method"], sessions=row["sessions"], **sums
     )
 

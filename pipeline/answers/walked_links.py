@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from typing import Any
 
-from pipeline.analyses.wax_trace import UNKNOWN, Link, Thing
+from pipeline.analyses.trace_shares import UNKNOWN, Link, Thing
 from pipeline.database.connection import quoted
 from pipeline.flow import Loaded
 

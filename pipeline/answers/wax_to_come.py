@@ -6,7 +6,7 @@ from typing import Any
 
 from pipeline.analyses.frame_weights import Counted, FrameWeights
 from pipeline.analyses.pending_wax import Past, Pending, WaitingLot, expected
-from pipeline.analyses.refining import Refining
+from pipeline.analyses.refining_loss_model import Refining
 from pipeline.analyses.yield_model import MEMORY, RenderedLot
 from pipeline.analyses.yield_priors import Prior, Priors
 from pipeline.contract import shipped_files

@@ -66,7 +66,7 @@ def _save_picture(loaded: Loaded, found: Trace, charts: Path) -> None:
 
 def _found(loaded: Loaded, name: str) -> Trace:
     """The trace; wrong use where the name means nothing, and exit 1 where the book runs in a circle."""
-    from pipeline.analyses.wax_trace import LoopError
+    from pipeline.analyses.trace_shares import LoopError
     from pipeline.answers import trace
     from pipeline.wording import trace_sentences
 

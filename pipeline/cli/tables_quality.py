@@ -7,7 +7,7 @@ from dataclasses import asdict
 from typing import Any
 
 from pipeline.analyses.control_limits import Chart
-from pipeline.analyses.season_changes import NOTICED, Seasons
+from pipeline.analyses.seasons_at_fixed_mix import NOTICED, Seasons
 from pipeline.answers.suspects import Fit
 from pipeline.answers.trend import Trend
 from pipeline.cli.tables import Head, drawn, paragraph

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from functools import partial
 
-from pipeline.analyses.season_changes import Change, Seasons
+from pipeline.analyses.seasons_at_fixed_mix import Change, Seasons
 from pipeline.report.charts_yields import changes
 from pipeline.report.page_data import Panel, Picture, Table, TableColumn
 from pipeline.wording import season_sentences

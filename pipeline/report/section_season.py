@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from functools import partial
 from typing import Any
 
-from pipeline.analyses.season_changes import Change, Seasons
+from pipeline.analyses.seasons_at_fixed_mix import Change, Seasons
 from pipeline.database.connection import Warehouse
 from pipeline.report import section_change
 from pipeline.report.charts_flow import Stop, Stream, season_flow, thinned

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from functools import partial
 
-from pipeline.analyses.wax_trace import Way
+from pipeline.analyses.trace_shares import Way
 from pipeline.answers.block_quality import Quality
 from pipeline.answers.trace import Journey
 from pipeline.report.charts_flow import Flow, Stop, Stream, season_flow, thinned

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from pipeline.analyses.leaks import Leak
-from pipeline.analyses.season_shift import Shift
+from pipeline.analyses.filters_keeping_wax import Leak
+from pipeline.analyses.last_season_against_earlier import Shift
 from pipeline.analyses.season_slope import FittedLine
 from pipeline.analyses.trend_claims import Claim, Outlying
 from pipeline.wording.amounts import Units

@@ -9,8 +9,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from pipeline.analyses.season_change_parts import Split
-from pipeline.analyses.season_changes import Change, Seasons
 from pipeline.analyses.season_slope import FittedLine
+from pipeline.analyses.seasons_at_fixed_mix import Change, Seasons
 from pipeline.wording.amounts import PAGE, Units
 from pipeline.wording.visible_text import capital, listed, missing, visible
 

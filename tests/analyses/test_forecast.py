@@ -14,7 +14,7 @@ from scipy.special import expit
 from pipeline.analyses import waiting_lot_methods, yield_model
 from pipeline.analyses.frame_weights import Counted, FrameWeights
 from pipeline.analyses.pending_wax import DRAWS, MANY, SEED, Past, Pending, WaitingLot, expected
-from pipeline.analyses.refining import Refining
+from pipeline.analyses.refining_loss_model import Refining
 from pipeline.analyses.yield_model import (
     LEAST_LOADED_G,
     RenderedLot,

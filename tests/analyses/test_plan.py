@@ -11,7 +11,7 @@ from scipy import stats
 from pipeline.analyses.batch_plan import Plan, Planned, among_draws, plan, shelf, walk, whole
 from pipeline.analyses.frame_weights import FrameWeights
 from pipeline.analyses.pending_wax import DRAWS, LotForecast, Past, Pending, WaitingLot, expected
-from pipeline.analyses.refining import Refining
+from pipeline.analyses.refining_loss_model import Refining
 from pipeline.analyses.shortage_remedies import mends
 from pipeline.analyses.yield_model import RenderedLot
 from pipeline.analyses.yield_priors import Prior, Priors

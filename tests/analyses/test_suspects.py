@@ -12,7 +12,7 @@ import pytest
 from pipeline.analyses.balances_of_book import balances
 from pipeline.analyses.slip_ranking import Slip
 from pipeline.analyses.typing_slips import PRIOR, Typed, candidates, grams
-from pipeline.analyses.weighings import weighed
+from pipeline.analyses.weighing_network import weighed
 from pipeline.answers import suspects
 from pipeline.flow import load
 from pipeline.report import page_of_book, panel_weights
@@ -80,7 +80,7 @@ def test_clean_books_are_left_in_peace() -> None:
 
 
 def test_many_sessions_together_come_to_the_same_as_alone() -> None:
-    from pipeline.analyses.balance import solve
+    from pipeline.analyses.balance_least_squares import solve
     from tests.oracle.balance import reconcile
 
     found = weighed(balances(clean_book(np.random.default_rng(8), 12)), uncertainty)

@@ -8,8 +8,15 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from pipeline.analyses import control_limits, leaks, season_changes, season_shift, season_slope, trend_claims
-from pipeline.analyses.season_changes import Won
+from pipeline.analyses import (
+    control_limits,
+    filters_keeping_wax,
+    last_season_against_earlier,
+    season_slope,
+    seasons_at_fixed_mix,
+    trend_claims,
+)
+from pipeline.analyses.seasons_at_fixed_mix import Won
 from pipeline.report import section_losses
 from pipeline.wording import season_sentences
 from pipeline.wording.amounts import Units
@@ -286,7 +293,7 @@ def test_a_season_without_rendering_keeps_its_year() -> None:
 def test_the_fixed_mix_takes_other_comb_out_of_the_yield() -> None:
     won = [Won(str(y), comb, "steam", mass, mass * rate) for y, shares in ((2023, (8, 2)), (2024, (2, 8)))
            for comb, mass, rate in zip(("cappings", "brood comb"), shares, (0.8, 0.3), strict=True)]  # fmt: skip
-    found = season_changes.seasons(won, {"2023": 0.7, "2024": 0.4}, {})
+    found = seasons_at_fixed_mix.seasons(won, {"2023": 0.7, "2024": 0.4}, {})
     assert [r.yield_fixed_mix for r in found.rows] == pytest.approx([0.55, 0.55])
     (change,) = found.changes
     assert (change.mix, change.rate) == pytest.approx((-0.3, 0.0))
@@ -297,7 +304,7 @@ def test_the_sentence_says_what_came_from_the_comb_and_what_from_the_rendering()
     for year, masses, rates in ((2024, (6, 4), (0.80, 0.30)), (2025, (4, 6), (0.79, 0.28))):
         for comb, mass, rate in zip(("cappings", "brood comb"), masses, rates, strict=True):
             won += [Won(str(year), comb, "steam", mass / 2, mass / 2 * (rate + d)) for d in (-0.03, 0.03)]
-    (change,) = season_changes.seasons(won, {}, {}).changes
+    (change,) = seasons_at_fixed_mix.seasons(won, {}, {}).changes
     told = season_sentences.change(change, Units())
     assert told == (
         "11.6 points lost from 2024 to 2025: other comb (less cappings) makes -10.1, "
@@ -312,7 +319,7 @@ def test_the_scatter_of_a_change_is_students_t(seed: int) -> None:
     rng = np.random.default_rng(seed)
     before, after = rng.normal(0.6, 0.03, 7), rng.normal(0.64, 0.03, 5)
     won = [Won(year, "cappings", "steam", 5.0, 5 * float(y)) for year, ys in (("2024", before), ("2025", after)) for y in ys]
-    (change,) = season_changes.seasons(won, {}, {}).changes
+    (change,) = seasons_at_fixed_mix.seasons(won, {}, {}).changes
     want = stats.ttest_ind(after, before)
     assert change.rate_u is not None
     assert change.rate / change.rate_u == pytest.approx(want.statistic)
@@ -320,7 +327,7 @@ def test_the_scatter_of_a_change_is_students_t(seed: int) -> None:
 
 
 def test_one_season_is_no_trend() -> None:
-    found = season_changes.seasons([Won("2024", "cappings", "solar", 10, 8)], {"2024": 0.8}, {})
+    found = seasons_at_fixed_mix.seasons([Won("2024", "cappings", "solar", 10, 8)], {"2024": 0.8}, {})
     assert (found.changes, found.slope) == ((), None)
 
 
@@ -329,12 +336,12 @@ def test_an_empty_book_has_no_trend(tmp_path) -> None:
     assert (found.code, found.json["seasons"], found.json["slope"]["p"]) == (0, [], None)
 
 
-def shares(sieve: str, middle: float, n: int = 12, method: str = "oven") -> list[leaks.Loss]:
-    return [leaks.Loss(sieve, method, middle + 0.0004 * i) for i in range(n)]
+def shares(sieve: str, middle: float, n: int = 12, method: str = "oven") -> list[filters_keeping_wax.Loss]:
+    return [filters_keeping_wax.Loss(sieve, method, middle + 0.0004 * i) for i in range(n)]
 
 
 def test_a_strainer_that_keeps_more_than_the_others_is_a_leak() -> None:
-    felt, sieve = leaks.leaks(shares("felt", 0.02) + shares("sieve", 0.01))
+    felt, sieve = filters_keeping_wax.leaks(shares("felt", 0.02) + shares("sieve", 0.01))
     assert (felt.filter, felt.passes, felt.others) == ("felt", 12, 12)
     assert (felt.share, felt.share_of_others) == (pytest.approx(0.0222), pytest.approx(0.0122))
     assert felt.p < 1e-4
@@ -343,9 +350,9 @@ def test_a_strainer_that_keeps_more_than_the_others_is_a_leak() -> None:
 
 def test_a_strainer_that_loses_as_the_others_do_is_none() -> None:
     # Both lose 2 % every time, which a test against nothing would call a leak of each.
-    assert all(leak.p == 1.0 for leak in leaks.leaks(shares("felt", 0.02) + shares("sieve", 0.02)))
-    assert leaks.leaks(shares("felt", 0.05, 4) + shares("sieve", 0.01)) == []  # four passes are too few
-    assert leaks.leaks(shares("felt", 0.05)) == []  # nothing to compare it with
+    assert all(leak.p == 1.0 for leak in filters_keeping_wax.leaks(shares("felt", 0.02) + shares("sieve", 0.02)))
+    assert filters_keeping_wax.leaks(shares("felt", 0.05, 4) + shares("sieve", 0.01)) == []  # four passes are too few
+    assert filters_keeping_wax.leaks(shares("felt", 0.05)) == []  # nothing to compare it with
 
 
 @pytest.mark.parametrize("seed", range(20))
@@ -353,13 +360,13 @@ def test_ranks_are_judged_as_by_scipy(seed: int) -> None:
     # reference library: scipy.stats.mannwhitneyu, asymptotic, one-sided, ties and continuity corrected
     rng = np.random.default_rng(seed)
     own, rest = (np.round(rng.normal(m, 0.02, n), 2) for m, n in ((0.03, 9), (0.02, 14)))
-    assert leaks.rank_sum_above(own, rest) == pytest.approx(stats.mannwhitneyu(own, rest, alternative="greater", method="asymptotic").pvalue)
+    assert filters_keeping_wax.rank_sum_above(own, rest) == pytest.approx(stats.mannwhitneyu(own, rest, alternative="greater", method="asymptotic").pvalue)
 
 
-def grouped(rows: list[tuple[str, str, float]]) -> list[season_shift.Sums]:
+def grouped(rows: list[tuple[str, str, float]]) -> list[last_season_against_earlier.Sums]:
     """Sessions (kind, season, share) as the sums that the shift is worked out from, one row each."""
     odds = [float(np.log(y / (1 - y))) for _, _, y in rows]
-    return [season_shift.Sums(kind, season, 1, z, z * z, y) for (kind, season, y), z in zip(rows, odds, strict=True)]
+    return [last_season_against_earlier.Sums(kind, season, 1, z, z * z, y) for (kind, season, y), z in zip(rows, odds, strict=True)]
 
 
 def invented(seed: int, change: float = 0.0, n: int = 50) -> list[tuple[str, str, float]]:
@@ -378,7 +385,7 @@ def test_a_shift_of_one_kind_is_students_t(seed: int) -> None:
     rows = [r for r in invented(seed) if r[0] == "cappings"]
     odds = {now: [np.log(y / (1 - y)) for _, s, y in rows if (s == "2024") is now] for now in (True, False)}
     want = stats.ttest_ind(odds[True], odds[False])
-    found = season_shift.shift(grouped(rows))
+    found = last_season_against_earlier.shift(grouped(rows))
     assert found is not None
     assert (found.t, found.df, found.p) == pytest.approx((want.statistic, want.df, want.pvalue))
 
@@ -396,7 +403,7 @@ def test_a_shift_over_two_kinds_is_the_pooled_difference_by_its_own_weights() ->
     fitted = sm.WLS([a.mean() - b.mean() for a, b in pairs], [1, 1], weights=weights).fit()
     df = sum(len(g) - 1 for g in groups.values())
     sd = np.sqrt(sum(((g - g.mean()) ** 2).sum() for g in groups.values()) / df)
-    found = season_shift.shift(grouped(rows))
+    found = last_season_against_earlier.shift(grouped(rows))
     assert found is not None
     assert found.t == pytest.approx(fitted.params[0] / (sd / np.sqrt(sum(weights))))
     assert (found.df, found.season) == (df, "2024")
@@ -404,15 +411,15 @@ def test_a_shift_over_two_kinds_is_the_pooled_difference_by_its_own_weights() ->
 
 
 def test_a_shift_needs_things_alike_on_both_sides_and_some_scatter() -> None:
-    assert season_shift.shift([]) is None
-    assert season_shift.shift(grouped([("a", "2024", 0.5), ("a", "2024", 0.6)])) is None
-    assert season_shift.shift(grouped([("a", "2023", 0.5), ("a", "2023", 0.6), ("b", "2024", 0.7)])) is None
-    assert season_shift.shift(grouped([("a", "2023", 0.5), ("a", "2024", 0.6)])) is None
-    assert season_shift.shift(grouped([("a", "2023", 0.5), ("a", "2023", 0.5), ("a", "2024", 0.6)])) is None
+    assert last_season_against_earlier.shift([]) is None
+    assert last_season_against_earlier.shift(grouped([("a", "2024", 0.5), ("a", "2024", 0.6)])) is None
+    assert last_season_against_earlier.shift(grouped([("a", "2023", 0.5), ("a", "2023", 0.6), ("b", "2024", 0.7)])) is None
+    assert last_season_against_earlier.shift(grouped([("a", "2023", 0.5), ("a", "2024", 0.6)])) is None
+    assert last_season_against_earlier.shift(grouped([("a", "2023", 0.5), ("a", "2023", 0.5), ("a", "2024", 0.6)])) is None
 
 
 def test_a_last_season_five_points_better_is_told_and_chance_is_not() -> None:
-    shifts = [season_shift.shift(grouped(invented(seed, change))) for seed in range(200) for change in (0.0, 0.05)]
+    shifts = [last_season_against_earlier.shift(grouped(invented(seed, change))) for seed in range(200) for change in (0.0, 0.05)]
     told = np.array([s is not None and s.p < 0.025 for s in shifts])
     assert told[::2].mean() < 0.06
     assert told[1::2].mean() > 0.8

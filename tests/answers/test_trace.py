@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given
 
 from pipeline import flow
-from pipeline.analyses.wax_trace import LoopError
+from pipeline.analyses.trace_shares import LoopError
 from pipeline.answers import trace, walked_links
 from pipeline.wording import trace_sentences
 from pipeline.wording.amounts import Units

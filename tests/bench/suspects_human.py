@@ -17,7 +17,7 @@ from pipeline.analyses.balances_of_book import Records, balances
 from pipeline.analyses.possible_slips import Pen
 from pipeline.analyses.suspects import Suspect, suspects
 from pipeline.analyses.typing_slips import Typed
-from pipeline.analyses.weighings import weighed
+from pipeline.analyses.weighing_network import weighed
 from pipeline.contract.quantities import GRAMS
 from tests.bench.suspects_named import expected
 from tests.bench.suspects_simulation import STEP_G, VESSELS, clean_book, typed_text, uncertainty

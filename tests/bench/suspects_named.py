@@ -19,7 +19,7 @@ from pipeline.analyses.balances_of_book import balances
 from pipeline.analyses.possible_slips import Pen
 from pipeline.analyses.suspects import Suspect, suspects
 from pipeline.analyses.typing_slips import Typed
-from pipeline.analyses.weighings import weighed
+from pipeline.analyses.weighing_network import weighed
 from pipeline.contract import shipped_files
 from tests.bench import slip_bayes
 from tests.bench.slipped_books import KINDS, VESSELS, Book, Cell, Planted, clean_book, one_slip, two_slips

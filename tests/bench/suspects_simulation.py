@@ -19,10 +19,10 @@ import numpy as np
 
 from pipeline.analyses.balances_of_book import Records, balances
 from pipeline.analyses.possible_slips import Pen
-from pipeline.analyses.scale_fit import as_shown, scale_fit
+from pipeline.analyses.scale_step_fit import as_shown, scale_fit
 from pipeline.analyses.suspects import Judgement, suspects
 from pipeline.analyses.typing_slips import Typed
-from pipeline.analyses.weighings import weighed
+from pipeline.analyses.weighing_network import weighed
 from pipeline.contract.quantities import GRAMS
 
 STEP_G, RELATIVE = 5.0, 0.001

@@ -10,7 +10,7 @@ import numpy as np
 
 from pipeline.analyses.balances_of_book import balances
 from pipeline.analyses.suspects import suspects
-from pipeline.analyses.weighings import weighed
+from pipeline.analyses.weighing_network import weighed
 from tests.bench.suspects_simulation import clean_book, pen, uncertainty
 
 BAR_S = 5.0

@@ -22,7 +22,7 @@ from scipy.special import expit
 from scipy.stats import binomtest
 
 from pipeline.analyses import trend_claims
-from pipeline.analyses.season_shift import Sums, shift
+from pipeline.analyses.last_season_against_earlier import Sums, shift
 from pipeline.answers import trend
 from pipeline.flow import load
 

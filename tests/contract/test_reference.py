@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from pipeline.analyses import candle_mass_sureness, refining
+from pipeline.analyses import candle_mass_sureness, refining_loss_model
 from pipeline.book.book_settings import Book
 from pipeline.contract import log_columns, shipped_files
 from pipeline.wording import pour_steps
@@ -161,7 +161,7 @@ def test_densities_without_a_word_of_the_book_are_the_published_ones() -> None:
 
 
 def test_the_refining_loss_of_a_new_book_is_the_range_of_the_trade() -> None:
-    assert span("candle_practice", "practice", "refining_loss") == refining.USUAL_LOSS
+    assert span("candle_practice", "practice", "refining_loss") == refining_loss_model.USUAL_LOSS
 
 
 def test_every_kind_of_comb_has_a_range_of_what_a_frame_weighs() -> None:

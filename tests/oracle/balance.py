@@ -12,7 +12,7 @@ import numpy as np
 from scipy import linalg
 from scipy.special import chdtrc
 
-from pipeline.analyses.balance import Flags, Floats, unweighed
+from pipeline.analyses.balance_least_squares import Flags, Floats, unweighed
 
 
 @dataclass(frozen=True)

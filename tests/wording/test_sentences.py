@@ -20,8 +20,8 @@ from pipeline.analyses.candle_mix import Mix
 from pipeline.analyses.forecast_doubts import Doubt
 from pipeline.analyses.pending_wax import LotForecast, Pending, WaitingLot
 from pipeline.analyses.season_change_parts import KindPart, Split
-from pipeline.analyses.season_changes import Change, SeasonRow, Seasons
 from pipeline.analyses.season_slope import FittedLine
+from pipeline.analyses.seasons_at_fixed_mix import Change, SeasonRow, Seasons
 from pipeline.analyses.shortage_remedies import mends
 from pipeline.analyses.step_balance import Balance
 from pipeline.analyses.suspects import OddStep

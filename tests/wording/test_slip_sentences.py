@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from pipeline.analyses.scale_fit import ScaleFit
+from pipeline.analyses.scale_step_fit import ScaleFit
 from pipeline.analyses.slip_ranking import Slip
 from pipeline.analyses.step_balance import Balance
 from pipeline.wording import slip_sentences

@@ -9,9 +9,9 @@ from math import sqrt
 
 import numpy as np
 
-from pipeline.analyses.balance import Floats
+from pipeline.analyses.balance_least_squares import Floats
 from pipeline.analyses.step_balance import Balance, Slack, Weight
-from pipeline.analyses.weighed_elsewhere import Elsewhere, went_in
+from pipeline.analyses.unweighed_masses import Elsewhere, went_in
 
 FAINTEST = 0.01
 """What the balances know of a weight to ten times itself or worse, they do not know."""

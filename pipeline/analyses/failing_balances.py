@@ -6,9 +6,9 @@ from collections.abc import Mapping
 
 import numpy as np
 
-from pipeline.analyses.balance import LARGEST_BLOCK, Flags, Floats, Ints, Solved, sidak
+from pipeline.analyses.balance_least_squares import LARGEST_BLOCK, Flags, Floats, Ints, Solved, sidak
 from pipeline.analyses.slip_ranking import LEVEL
-from pipeline.analyses.weighings import Weighed
+from pipeline.analyses.weighing_network import Weighed
 
 _FAR = 3.0
 """Standard deviations by which a balance misses before its gap is compared with others'."""

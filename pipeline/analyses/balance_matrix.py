@@ -7,7 +7,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from pipeline.analyses.balance import Floats, Network
+from pipeline.analyses.balance_least_squares import Floats, Network
 
 
 class Entries:

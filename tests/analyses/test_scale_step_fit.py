@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from pipeline.analyses.balances_of_book import balances
-from pipeline.analyses.scale_fit import as_shown, scale_fit
+from pipeline.analyses.scale_step_fit import as_shown, scale_fit
 from tests.bench import slipped_books
 from tests.bench.suspects_simulation import clean_book, coarse
 

@@ -9,11 +9,11 @@ from functools import cached_property
 
 import numpy as np
 
-from pipeline.analyses.balance import Flags, Ints, Network
-from pipeline.analyses.sparse_balances import Entries
+from pipeline.analyses.balance_least_squares import Flags, Ints, Network
+from pipeline.analyses.balance_matrix import Entries
 from pipeline.analyses.step_balance import Balance, Slack, Weight
+from pipeline.analyses.unweighed_masses import Elsewhere, weighed_elsewhere, went_in
 from pipeline.analyses.usual_losses import Expected, Uncertainty, UsualLoss, anything
-from pipeline.analyses.weighed_elsewhere import Elsewhere, weighed_elsewhere, went_in
 
 
 @dataclass(frozen=True)

@@ -8,7 +8,7 @@ from scipy import sparse
 from scipy.optimize import minimize
 from scipy.sparse.csgraph import connected_components
 
-from pipeline.analyses.balance import LARGEST_BLOCK, Network, sidak, solve
+from pipeline.analyses.balance_least_squares import LARGEST_BLOCK, Network, sidak, solve
 from tests.oracle.balance import reconcile
 
 # Heat exchanger with bypass: Narasimhan & Jordache, Data Reconciliation and Gross Error Detection, 2000; data, constraints and
