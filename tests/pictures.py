@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from pipeline import flow, report
-from pipeline.report.chart_process import ChartProcess
+from pipeline.report.chart_drawing_process import ChartProcess
 from tests.books import ROOT
 from tests.report.test_page_browser import FLAGS, chromium
 

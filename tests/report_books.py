@@ -12,7 +12,7 @@ from pathlib import Path
 from pipeline import flow
 from pipeline.report import chart_to_svg, page_of_book
 from pipeline.report.html_page import render
-from pipeline.report.page_data import Drawing, Page
+from pipeline.report.page_dataclasses import Drawing, Page
 from tests.books import ROOT, write
 
 TODAY = date(2026, 11, 1)

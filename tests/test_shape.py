@@ -18,7 +18,7 @@ QUERIES = sorted((ROOT / "pipeline").rglob("*.sql"))
 
 ROOMS = {
     "contract": 0, "book": 1,
-    "wording.rounding": 1, "wording.spelling": 1, "wording.visible_text": 1, "wording.amounts": 2, "database": 2, "reading": 3, "checks": 3, "analyses": 3,
+    "wording.rounding": 1, "wording.american_spelling": 1, "wording.visible_text": 1, "wording.amounts": 2, "database": 2, "reading": 3, "checks": 3, "analyses": 3,
     "flow": 4, "old_records": 4,
     "answers": 5, "wording": 5, "recording": 6, "report": 6, "export": 6, "web": 7, "cli": 8, "__main__": 9, "__init__": 9,
 }  # fmt: skip

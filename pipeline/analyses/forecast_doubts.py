@@ -1,4 +1,4 @@
-"""What must be said of a forecast beside its figures, as values; :mod:`pipeline.wording.doubt_sentences` says it."""
+"""What must be said of a forecast beside its figures, as values; :mod:`pipeline.wording.forecast_doubt_sentences` says it."""
 
 from __future__ import annotations
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from functools import partial
 from typing import Any
 
-from pipeline.answers.book_by_book import Question
+from pipeline.answers.questions_to_several_books import Question
 from pipeline.database.connection import Warehouse
 from pipeline.flow import Loaded
 

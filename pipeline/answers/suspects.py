@@ -17,7 +17,7 @@ from pipeline.analyses.suspects import Judgement, Suspect, suspects
 from pipeline.analyses.usual_losses import Expected, anything
 from pipeline.analyses.weighing_network import weighed
 from pipeline.answers.checks_and_suspects_agree import Left, Unexplained, beside
-from pipeline.answers.typed_weights import TypedWeights
+from pipeline.answers.weights_as_typed import TypedWeights
 from pipeline.book.book_settings import Book, Scale
 from pipeline.contract import shipped_files
 from pipeline.contract.findings import log_name

@@ -8,7 +8,7 @@ from datetime import date
 
 from pipeline.analyses.trace_shares import Link, LoopError, Thing, Way, reached, sources, ways
 from pipeline.answers.block_quality import Quality, of_block
-from pipeline.answers.walked_links import links, put
+from pipeline.answers.trace_links import links, put
 from pipeline.flow import Loaded
 
 TRACEABLE = ("harvest", "block", "session", "batch", "hive", "apiary", "sale")

@@ -27,7 +27,7 @@ from pipeline.answers.yields import READS, yields
 from pipeline.database.shipped_queries import query
 from pipeline.database.tables_read import read_by
 from pipeline.flow import Loaded
-from pipeline.wording import claim_sentences, season_sentences
+from pipeline.wording import season_sentences, trend_claim_sentences
 from pipeline.wording.amounts import PLAIN, Units
 
 Array = npt.NDArray[Any]
@@ -51,7 +51,7 @@ class Trend:
 
     def told(self, kind: str | None = None) -> tuple[str, ...]:
         """The claims as sentences, all or those of one kind."""
-        return tuple(claim_sentences.text(c, self.units) for c in self.claims if kind in (None, c.kind))
+        return tuple(trend_claim_sentences.text(c, self.units) for c in self.claims if kind in (None, c.kind))
 
     def in_json(self) -> dict[str, Any]:
         """For other programs; shares."""
@@ -65,7 +65,9 @@ class Trend:
             "change": [_change(c) for c in t.changes],
             "whole": None if t.whole is None else _change(t.whole),
             "verdict": season_sentences.verdict(t, PLAIN),
-            "claims": [{"kind": c.kind, "text": claim_sentences.text(c, self.units), "p": c.p} for c in self.claims],
+            "claims": [
+                {"kind": c.kind, "text": trend_claim_sentences.text(c, self.units), "p": c.p} for c in self.claims
+            ],
         }
 
 

@@ -16,9 +16,9 @@ from pipeline.wording import visible_text
 FAMILIES = {
     "commands_main": ("new", "check", "build", "yields", "losses", "flow", "stock"),
     "commands_recording": ("record", "change", "remove", "undo", "sheet", "serve"),
-    "commands_candles": ("capacity", "plan", "mix", "backtest", "pour"),
-    "commands_making": ("wick", "flaws", "market", "label"),
-    "commands_quality": ("suspects", "trend"),
+    "commands_plan": ("capacity", "plan", "mix", "backtest", "pour"),
+    "commands_wicks_flaws_market": ("wick", "flaws", "market", "label"),
+    "commands_suspects_and_trend": ("suspects", "trend"),
     "commands_trace": ("trace",),
     "commands_export": ("export",),
     "commands_import": ("import",),

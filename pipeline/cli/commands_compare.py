@@ -28,11 +28,11 @@ def compare(
     """Lay several books side by side on one page. Same comb, same method; chance differences are no differences."""
     if len(books) < 2:
         running.stop("name two books or more to compare", exit_codes.WRONG_USE)
-    from pipeline.answers.comparison import QUESTION, comparison, of_rows
-    from pipeline.report import comparison_page
+    from pipeline.answers.book_comparison import QUESTION, comparison, of_rows
+    from pipeline.report import book_comparison_page
     from pipeline.wording.amounts import Units
 
     found = comparison((name, of_rows(rows)) for name, rows in asked(QUESTION, books, today, leave_out))
-    page = comparison_page.write(found, out or books[0] / REPORTS, today or date.today(), __version__, Units())
+    page = book_comparison_page.write(found, out or books[0] / REPORTS, today or date.today(), __version__, Units())
     document = {"page": page, "books": found.books, "yields": found.yields, "losses": found.losses}
-    running.emit(document, as_json, lambda: f"{comparison_page.answer(found)}\npage: {page}")
+    running.emit(document, as_json, lambda: f"{book_comparison_page.answer(found)}\npage: {page}")

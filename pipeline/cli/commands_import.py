@@ -94,9 +94,9 @@ class _Dialogue:
 
     def agreed(self) -> bool:
         """Whether somebody at the terminal says yes."""
-        from pipeline.cli import guided_dialogue
+        from pipeline.cli import guided_prompts
 
-        return self.asks and guided_dialogue.agreed("Write these rows?", "yes")
+        return self.asks and guided_prompts.agreed("Write these rows?", "yes")
 
     def write(self, prepared: Prepared) -> Outcome | None:
         """Write them; None where there is nothing new."""
@@ -116,12 +116,12 @@ def _usable(value: Any) -> Any:
 
 def _answer(question: OpenQuestion, prepared: Prepared) -> str:
     """An answer that fits, asked for until it comes."""
-    from pipeline.cli import guided_dialogue
+    from pipeline.cli import guided_prompts
     from pipeline.wording import import_sentences as say
 
-    guided_dialogue.say(say.proposal(prepared))
+    guided_prompts.say(say.proposal(prepared))
     while True:
-        said = guided_dialogue.ask(f"{say.asked(question)} ").strip()
+        said = guided_prompts.ask(f"{say.asked(question)} ").strip()
         fits = [c for c in question.choices if said and c.lower().startswith(said.lower())]
         if said and (not question.choices or len(fits) == 1 or said in fits):
             return said if not fits or said in fits else fits[0]

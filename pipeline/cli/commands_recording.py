@@ -106,7 +106,7 @@ def undo(
 def _asked_about(folder: Path) -> str:
     """The mark of the entry that would be taken back, named with its time, where that is what was meant; else the end."""
     from pipeline.book.book_toml import read_book
-    from pipeline.cli import guided_dialogue
+    from pipeline.cli import guided_prompts
     from pipeline.recording import history, question_words
     from pipeline.wording.amounts import Units
 
@@ -114,7 +114,7 @@ def _asked_about(folder: Path) -> str:
     if last is None:
         return ""
     when = question_words.moment(last.when, Units.of(read_book(folder)[0]))
-    if not guided_dialogue.agreed(f"{last.what}{when and f', made on {when}'}: take it back?", "yes"):
+    if not guided_prompts.agreed(f"{last.what}{when and f', made on {when}'}: take it back?", "yes"):
         running.stop("nothing was taken back", exit_codes.DONE)
     return last.mark
 
@@ -214,13 +214,13 @@ Act = Callable[[bool], "Outcome"]
 
 def _answered(act: Act, yes: bool) -> Outcome:
     """What an entry comes to; warnings are told and asked about where somebody sits at a terminal."""
-    from pipeline.cli import guided_dialogue
+    from pipeline.cli import guided_prompts
 
     outcome = act(yes)
     if not outcome.asks or not sys.stdin.isatty():
         return outcome
     _say_findings(outcome)
-    if not guided_dialogue.agreed("Save anyway?", "no"):
+    if not guided_prompts.agreed("Save anyway?", "no"):
         return dataclasses.replace(outcome, findings=())
     return dataclasses.replace(act(True), findings=())
 
@@ -259,7 +259,7 @@ def _recording(folder: Path, rows: Mapping[str, Sequence[Mapping[str, str]]], wh
 
 
 def _asked(folder: Path, kind: str | None, today: date, as_json: bool) -> None:
-    from pipeline.cli import guided_dialogue
+    from pipeline.cli import guided_prompts
     from pipeline.recording import guided_terminal
 
     if kind != "session":
@@ -268,7 +268,7 @@ def _asked(folder: Path, kind: str | None, today: date, as_json: bool) -> None:
         running.stop(
             "nothing to record: give COLUMN=VALUE or --from FILE, or run it on a terminal", exit_codes.WRONG_USE
         )
-    outcome = guided_terminal.run(folder, str(kind), today, guided_dialogue.ask, guided_dialogue.say)
+    outcome = guided_terminal.run(folder, str(kind), today, guided_prompts.ask, guided_prompts.say)
     if outcome is not None:
         _told(dataclasses.replace(outcome, findings=(), said=()), as_json)
 

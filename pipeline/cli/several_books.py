@@ -15,8 +15,8 @@ from pipeline.cli import exit_codes, running
 from pipeline.wording.amounts import Units
 
 if TYPE_CHECKING:
-    from pipeline.answers.book_by_book import Question
     from pipeline.answers.groups import Figure, Groups
+    from pipeline.answers.questions_to_several_books import Question
     from pipeline.flow import Loaded
 
 Books = Annotated[
@@ -50,7 +50,7 @@ def each(books: Sequence[Path], today: date | None, leave_out: bool) -> Iterator
 
 def asked(question: Question, books: Sequence[Path], today: date | None, leave_out: bool) -> Iterator[tuple[str, Any]]:
     """Every book with its name and its answer; a book that has errors is opened as one is, which tells them."""
-    from pipeline.answers.book_by_book import answers
+    from pipeline.answers.questions_to_several_books import answers
 
     with running.progress(f"reading {len(books)} books"):
         found = answers([running.folder(book) for book in books], today or date.today(), question)

@@ -10,7 +10,7 @@ from typing import Any
 
 from rich.cells import cell_len
 
-from pipeline.wording import flags
+from pipeline.wording import yield_flags
 from pipeline.wording.amounts import Units
 from pipeline.wording.visible_text import DASH, visible
 
@@ -104,7 +104,7 @@ def cell(value: Any, shown: str, units: Units) -> str:
 
 _CELLS: dict[str, Callable[[Units, Any], str]] = {
     "text": lambda _, v: ", ".join(map(visible, v)) if isinstance(v, list | tuple) else visible(v),
-    "flags": lambda _, v: flags.words(v),
+    "flags": lambda _, v: yield_flags.words(v),
     "day": Units.day,
     "mass": Units.mass_cell,
     "reading": Units.reading_cell,

@@ -8,7 +8,7 @@ from typing import Any
 from pipeline.answers.groups import WHOLE_BOOK, Groups
 from pipeline.answers.stock import Stock
 from pipeline.cli.tables import Head, drawn, paragraph
-from pipeline.wording import flags, stock_sentences
+from pipeline.wording import stock_sentences, yield_flags
 from pipeline.wording.amounts import Units
 
 _YIELDS = [
@@ -45,7 +45,7 @@ def yields(found: Groups, units: Units) -> str:
     if not found.rows:
         return drawn(found.rows, _YIELDS, units)
     legend = ["±: what the step of the scale leaves open (standard uncertainty)"]
-    legend += flags.legend(row["flags"] for row in found.rows)
+    legend += yield_flags.legend(row["flags"] for row in found.rows)
     return "\n\n".join([_table(found, _YIELDS, units), "\n".join(map(paragraph, legend))])
 
 

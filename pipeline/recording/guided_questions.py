@@ -16,7 +16,7 @@ from pipeline.recording.log_layout import book_unit, words
 from pipeline.recording.offers import OfferedLot, Offers, next_name
 from pipeline.recording.typed_rows import KINDS
 from pipeline.wording.amounts import Units
-from pipeline.wording.hints import NO_HINT, Hint
+from pipeline.wording.question_hints import NO_HINT, Hint
 
 _MOST_ROWS = 40
 _RECALL = Hint("from which pour? Who must call candles back needs it")

@@ -19,7 +19,7 @@ from pipeline.recording.offers import Offers
 from pipeline.wording.amounts import Units
 from pipeline.wording.cautions import MELTING, cautions
 from pipeline.wording.command_lines import command_line
-from pipeline.wording.hints import EMPTY, for_keys
+from pipeline.wording.question_hints import EMPTY, for_keys
 
 T = TypeVar("T")
 Say = Callable[[str], None]

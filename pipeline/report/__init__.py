@@ -9,7 +9,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from pipeline.flow import Loaded
-    from pipeline.report.chart_process import ChartProcess
+    from pipeline.report.chart_drawing_process import ChartProcess
 
 # charts take a second to import; commands without a page need none, so each function imports when it is called
 

@@ -19,7 +19,7 @@ from pipeline.contract.findings import MachineFault
 from pipeline.database.kept_texts import KeptTexts
 from pipeline.database.made_from import sha256
 from pipeline.flow import Loaded
-from pipeline.report.chart_process import ChartProcess
+from pipeline.report.chart_drawing_process import ChartProcess
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,7 +12,7 @@ from datetime import date
 from typing import TYPE_CHECKING, Any
 from xml.etree import ElementTree
 
-from pipeline.report.page_data import Drawing
+from pipeline.report.page_dataclasses import Drawing
 from pipeline.report.palette import paint
 from pipeline.wording.amounts import THIN
 from pipeline.wording.visible_text import visible

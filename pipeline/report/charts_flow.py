@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from pipeline.report.chart_to_svg import NARROW, WIDE, beside, drawn, short, specified, table
-from pipeline.report.page_data import Drawing
+from pipeline.report.page_dataclasses import Drawing
 from pipeline.report.palette import paint
 from pipeline.wording.amounts import Units
 

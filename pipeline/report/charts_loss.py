@@ -8,7 +8,7 @@ from datetime import date
 from typing import Any
 
 from pipeline.report.chart_to_svg import NARROW, WIDE, amount, beside, days, draw, drawn, names, short, specified, table
-from pipeline.report.page_data import Drawing
+from pipeline.report.page_dataclasses import Drawing
 from pipeline.report.palette import paint
 
 

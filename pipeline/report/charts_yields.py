@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from pipeline.report.chart_to_svg import CARD, amount, beside, draw, names, short, table
-from pipeline.report.page_data import Drawing
+from pipeline.report.page_dataclasses import Drawing
 from pipeline.report.palette import paint
 from pipeline.wording.amounts import points, share_cell
 

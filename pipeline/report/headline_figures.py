@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pipeline.flow import Loaded
 from pipeline.report import section_season, section_shelf
-from pipeline.report.page_data import Headline
+from pipeline.report.page_dataclasses import Headline
 from pipeline.report.page_queries import ask
 from pipeline.wording.amounts import Units, share
 

@@ -12,7 +12,7 @@ from importlib.resources import files
 import jinja2
 from markupsafe import Markup, escape
 
-from pipeline.report.page_data import Drawing, Page
+from pipeline.report.page_dataclasses import Drawing, Page
 from pipeline.report.palette import COLOURS, paint, variables
 
 

@@ -11,18 +11,18 @@ from pipeline.answers import trend
 from pipeline.contract.findings import MachineFault
 from pipeline.flow import Loaded
 from pipeline.report import (
-    panel_weights,
-    section_candles,
+    panel_suspect_weights,
     section_losses,
-    section_making,
+    section_plan,
     section_season,
     section_shelf,
     section_trust,
+    section_wicks_flaws_market,
 )
-from pipeline.report.chart_process import ChartProcess
+from pipeline.report.chart_drawing_process import ChartProcess
 from pipeline.report.headline_figures import headlines
 from pipeline.report.html_page import render
-from pipeline.report.page_data import Page, Picture, Section
+from pipeline.report.page_dataclasses import Page, Picture, Section
 from pipeline.report.pdf_and_picture_files import save_charts
 from pipeline.wording.amounts import Units
 from pipeline.wording.visible_text import visible
@@ -70,10 +70,10 @@ def gather(loaded: Loaded, begin: Callable[[Sequence[Picture]], None]) -> Page:
     by_season, claims = moved.seasons, tuple(visible(text) for text in moved.told("season"))
     sections = (
         begun(section_season.section(house, units, by_season, claims)),
-        begun(section_candles.section(loaded, units)),
-        begun(section_making.section(loaded, units)),
+        begun(section_plan.section(loaded, units)),
+        begun(section_wicks_flaws_market.section(loaded, units)),
         begun(section_losses.section(house, units, moved)),
-        begun(section_trust.attention(loaded, panel_weights.panel(loaded, units))),
+        begun(section_trust.attention(loaded, panel_suspect_weights.panel(loaded, units))),
         stock,
         begun(section_trust.provenance(loaded, units, __version__)),
     )

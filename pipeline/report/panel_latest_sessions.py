@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pipeline.database.connection import Warehouse
-from pipeline.report.page_data import Panel, Table, TableColumn
+from pipeline.report.page_dataclasses import Panel, Table, TableColumn
 from pipeline.report.page_queries import Row, ask, shown
 from pipeline.wording import season_sentences
 from pipeline.wording.amounts import Units, plural, share_cell

@@ -10,7 +10,7 @@ from collections.abc import Mapping
 from pathlib import Path
 
 from pipeline.contract.findings import MachineFault
-from pipeline.report.page_data import Drawing
+from pipeline.report.page_dataclasses import Drawing
 from pipeline.report.palette import settled
 
 BROWSERS = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable", "chrome", "msedge")

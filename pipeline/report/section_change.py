@@ -7,7 +7,7 @@ from functools import partial
 
 from pipeline.analyses.seasons_at_fixed_mix import Change, Seasons
 from pipeline.report.charts_yields import changes
-from pipeline.report.page_data import Panel, Picture, Table, TableColumn
+from pipeline.report.page_dataclasses import Panel, Picture, Table, TableColumn
 from pipeline.wording import season_sentences
 from pipeline.wording.amounts import Units, points, share_cell
 from pipeline.wording.visible_text import DASH, listed, name

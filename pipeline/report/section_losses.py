@@ -10,7 +10,7 @@ from pipeline.analyses.control_limits import Chart, Signal
 from pipeline.answers.trend import LATEST, Trend
 from pipeline.database.connection import Warehouse
 from pipeline.report.charts_loss import Control, LossBar, control_charts, loss_bars
-from pipeline.report.page_data import Panel, Picture, Section, Table, TableColumn
+from pipeline.report.page_dataclasses import Panel, Picture, Section, Table, TableColumn
 from pipeline.report.page_queries import Row, ask, shown
 from pipeline.wording import forecast_doubt_sentences, season_sentences
 from pipeline.wording.amounts import Units, count, plural, share, share_cell

@@ -11,7 +11,7 @@ from pipeline.database.connection import Warehouse
 from pipeline.report import section_change
 from pipeline.report.charts_flow import Stop, Stream, season_flow, thinned
 from pipeline.report.charts_yields import YieldDot, yield_dots
-from pipeline.report.page_data import Panel, Picture, Section, Table, TableColumn
+from pipeline.report.page_dataclasses import Panel, Picture, Section, Table, TableColumn
 from pipeline.report.page_queries import Row, ask, shown
 from pipeline.report.panel_latest_sessions import sessions_panel
 from pipeline.wording import season_sentences

@@ -12,7 +12,7 @@ from pipeline.database.connection import Warehouse
 from pipeline.flow import Loaded
 from pipeline.report.charts_stock import blocks as blocks_chart
 from pipeline.report.charts_stock import on_hand
-from pipeline.report.page_data import Panel, Picture, Section, Table, TableColumn
+from pipeline.report.page_dataclasses import Panel, Picture, Section, Table, TableColumn
 from pipeline.report.page_queries import Row, ask, shown
 from pipeline.report.section_trace import journey_panel, quality_panel
 from pipeline.wording import stock_sentences

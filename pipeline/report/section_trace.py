@@ -8,8 +8,8 @@ from pipeline.analyses.trace_shares import Way
 from pipeline.answers.block_quality import Quality
 from pipeline.answers.trace import Journey
 from pipeline.report.charts_flow import Flow, Stop, Stream, season_flow, thinned
-from pipeline.report.page_data import Panel, Picture, Table, TableColumn
-from pipeline.wording import quality_sentences, trace_sentences
+from pipeline.report.page_dataclasses import Panel, Picture, Table, TableColumn
+from pipeline.wording import block_quality_sentences, trace_sentences
 from pipeline.wording.amounts import Units, share
 from pipeline.wording.visible_text import DASH, visible
 
@@ -98,16 +98,16 @@ def quality_panel(blocks: list[Quality], units: Units) -> Panel | None:
     table = Table("Blocks that were measured", heads, rows)
     return Panel(
         "quality",
-        quality_sentences.sentence(blocks),
+        block_quality_sentences.sentence(blocks),
         None,
         table,
-        method=quality_sentences.METHOD,
+        method=block_quality_sentences.METHOD,
         about="block quality",
     )
 
 
 def _quality_row(q: Quality, units: Units) -> tuple[str, ...]:
-    figures = "; ".join(quality_sentences.figure(m, units) for m in q.measured)
+    figures = "; ".join(block_quality_sentences.figure(m, units) for m in q.measured)
     ratio = DASH if q.ratio is None else units.number(q.ratio, 2)
     hottest = DASH if q.hottest_c is None else units.temperature(q.hottest_c)
     longest = DASH if q.longest_min is None else units.time(q.longest_min)

@@ -11,7 +11,7 @@ from pipeline.answers.cautions_due import Care, care
 from pipeline.contract.findings import Finding, Severity
 from pipeline.database.run_tables import LeftOut
 from pipeline.flow import Loaded
-from pipeline.report.page_data import Panel, Section, Table, TableColumn
+from pipeline.report.page_dataclasses import Panel, Section, Table, TableColumn
 from pipeline.wording import cautions_due_sentences, season_sentences
 from pipeline.wording.amounts import Units, count, plural
 from pipeline.wording.visible_text import visible

@@ -21,7 +21,7 @@ from pipeline.recording.guided_questions import Question
 from pipeline.recording.offers import Offers
 from pipeline.web import weight_boxes
 from pipeline.wording.amounts import Units
-from pipeline.wording.hints import EMPTY
+from pipeline.wording.question_hints import EMPTY
 
 KINDS = ("session", "harvest", "block", "stocktake", "draw", "batch", "burn", "sale")
 _MOST_LETTERS = 2000  # of one answer: a long note

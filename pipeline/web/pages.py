@@ -15,7 +15,7 @@ from pipeline.recording.entry_answers import Spot
 from pipeline.recording.guided_questions import Question
 from pipeline.web import weight_boxes
 from pipeline.web.form_session import field_name
-from pipeline.wording.hints import for_field
+from pipeline.wording.question_hints import for_field
 
 NAMES = {
     "session": "Rendering session", "harvest": "Harvest of comb", "block": "Block of wax", "stocktake": "Stocktake",

@@ -16,8 +16,8 @@ from typing import TYPE_CHECKING, Final, SupportsFloat
 
 from pipeline.contract.outcome_range import HELD
 from pipeline.contract.quantities import UNITS, in_unit, shown_unit
+from pipeline.wording.american_spelling import american
 from pipeline.wording.rounding import Number, decimals_for, exact, half_up, trimmed
-from pipeline.wording.spelling import american
 from pipeline.wording.visible_text import DASH, missing
 
 if TYPE_CHECKING:

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 from pipeline.answers.trace import TRACEABLE, Destination, Journey, NotFound, Origin, Trace
 from pipeline.wording.amounts import PAGE, Units
-from pipeline.wording.quality_sentences import quality
+from pipeline.wording.block_quality_sentences import quality
 from pipeline.wording.visible_text import visible
 
 _WORDS = {"unknown": "not known", "draw": "draws.csv line", "sale": "sales.csv line"}

@@ -15,7 +15,7 @@ from pipeline.analyses.typing_slips import PRIOR, Typed, candidates, grams
 from pipeline.analyses.weighing_network import weighed
 from pipeline.answers import suspects
 from pipeline.flow import load
-from pipeline.report import page_of_book, panel_weights
+from pipeline.report import page_of_book, panel_suspect_weights
 from pipeline.wording import slip_sentences
 from pipeline.wording.amounts import Units
 from tests.bench import suspects_named
@@ -202,7 +202,7 @@ def test_a_report_of_a_big_book_balances_its_latest_sessions_with_all_that_touch
 
 def test_the_page_says_which_sessions_it_balanced(tmp_path) -> None:
     loaded = load(of_two_sessions(tmp_path), date(2026, 11, 1))
-    said = [panel_weights.of(suspects.fit(loaded, n), page_of_book.units_of(loaded)).points for n in (1, None)]
+    said = [panel_suspect_weights.of(suspects.fit(loaded, n), page_of_book.units_of(loaded)).points for n in (1, None)]
     assert said == [("Balanced here: the latest 1 of 2 sessions; combtally suspects goes through all of them.",), ()]
 
 

@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 
 from pipeline import flow
-from pipeline.answers import book_by_book
+from pipeline.answers import questions_to_several_books
 from tests.books import ROOT, run, write
 
 DEMO = ROOT / "data" / "demo"
@@ -47,7 +47,7 @@ def test_what_several_books_answered_is_kept_until_a_book_changes(tmp_path: Path
         worked_out.append(folder.name)
         return flow.answering(questions, folder, *rest)
 
-    monkeypatch.setattr(book_by_book, "answering", counted)
+    monkeypatch.setattr(questions_to_several_books, "answering", counted)
     first = run("yields", *books, "--by", "comb")
     assert (first.code, worked_out) == (0, ["a", "b", "c"])
     assert run("yields", *books, "--by", "comb").out == first.out
@@ -64,7 +64,7 @@ def test_many_books_are_shared_among_processes(tmp_path: Path, monkeypatch: pyte
     alone = run("yields", *books, "--json").out
     for book in books:
         shutil.rmtree(book / ".combtally")
-    monkeypatch.setattr(book_by_book, "_WORTH_PROCESSES", 2)
+    monkeypatch.setattr(questions_to_several_books, "_WORTH_PROCESSES", 2)
     assert run("yields", *books, "--json").out == alone
     assert all((book / ".combtally" / "beside_others").is_dir() for book in books)
 

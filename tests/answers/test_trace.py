@@ -11,7 +11,7 @@ from hypothesis import given
 
 from pipeline import flow
 from pipeline.analyses.trace_shares import LoopError
-from pipeline.answers import trace, walked_links
+from pipeline.answers import trace, trace_links
 from pipeline.wording import trace_sentences
 from pipeline.wording.amounts import Units
 from tests.books import ROOT, run, write
@@ -144,8 +144,8 @@ def test_a_long_book_is_walked_step_by_step_to_the_same_end(few: int, tmp_path: 
     book = write(tmp_path, **CALLED_BACK)
     things = ("harvest H1", "hive Mill/2", "sale 2", "block A")
     at_once = [run("trace", book, thing, "--json").json for thing in things]
-    monkeypatch.setattr(walked_links, "_ALL_LINKS", -1)
-    monkeypatch.setattr(walked_links, "_FEW", few)
+    monkeypatch.setattr(trace_links, "_ALL_LINKS", -1)
+    monkeypatch.setattr(trace_links, "_FEW", few)
     assert [run("trace", book, thing, "--json").json for thing in things] == at_once
 
 

@@ -14,7 +14,7 @@ import pytest
 from pipeline.answers import wick
 from pipeline.answers.as_json import as_json
 from pipeline.book.book_settings import Book
-from pipeline.cli.commands_making import wick_data
+from pipeline.cli.commands_wicks_flaws_market import wick_data
 from pipeline.database.run_tables import Run
 from pipeline.flow import Loaded
 from pipeline.wording.amounts import Units

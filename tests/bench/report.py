@@ -19,7 +19,7 @@ from tests.books import ROOT
 
 if TYPE_CHECKING:
     from pipeline.flow import Loaded
-    from pipeline.report.page_data import Drawing, Page
+    from pipeline.report.page_dataclasses import Drawing, Page
 
 Made = TypeVar("Made")
 

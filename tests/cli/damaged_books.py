@@ -30,8 +30,8 @@ from pipeline.contract.log_columns import LOGS
 from pipeline.database.made_from import made_from
 from pipeline.flow import Loaded
 from pipeline.report import build as report_build
-from pipeline.report.chart_process import ChartProcess
-from pipeline.report.page_data import Drawing, Picture
+from pipeline.report.chart_drawing_process import ChartProcess
+from pipeline.report.page_dataclasses import Drawing, Picture
 from tests.books import ROOT, TODAY, Ran, run
 from tests.strategies import made_book, write_book
 

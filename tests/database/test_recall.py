@@ -241,7 +241,7 @@ def test_an_unchanged_build_writes_nothing_and_a_lost_page_is_the_same_again(boo
     assert run("build", book, "--json") == first
     assert page.stat().st_mtime_ns == looks
     page.unlink()
-    monkeypatch.setattr("pipeline.report.chart_process.ChartProcess.start", lambda self: pytest.fail("a picture was drawn again"))
+    monkeypatch.setattr("pipeline.report.chart_drawing_process.ChartProcess.start", lambda self: pytest.fail("a picture was drawn again"))
     assert run("build", book, "--json") == first
     assert page.read_bytes() == text
     page.write_bytes(text[:-1])

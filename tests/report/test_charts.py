@@ -23,11 +23,11 @@ from pipeline.report import (
     chart_to_svg,
     charts_flow,
     charts_loss,
-    charts_making,
     charts_plan,
     charts_stock,
+    charts_wicks_flaws_market,
     charts_yields,
-    section_making,
+    section_wicks_flaws_market,
 )
 from pipeline.report.chart_to_svg import SVG
 from pipeline.report.palette import COLOURS
@@ -191,7 +191,7 @@ def test_charts_of_nothing_are_still_drawings() -> None:
     empty = [
         charts_yields.yield_dots([]), charts_yields.changes([]), charts_loss.loss_bars([]), charts_plan.reach([]),
         charts_plan.told([]), charts_stock.blocks([], units), charts_stock.balance([], units),
-        charts_making.ladder([], [], in_order=True), charts_making.spans([], "hours", "candle"), charts_making.counts([], "batches", "work"),
+        charts_wicks_flaws_market.ladder([], [], in_order=True), charts_wicks_flaws_market.spans([], "hours", "candle"), charts_wicks_flaws_market.counts([], "batches", "work"),
     ]  # fmt: skip
     for drawing in empty:
         assert ElementTree.fromstring(drawing.wide).tag == f"{{{SVG}}}svg"
@@ -209,8 +209,8 @@ def test_passes_beyond_the_limits_differ_in_colour_and_in_shape() -> None:
 
 
 def test_verdicts_on_a_wick_differ_in_colour_and_in_shape() -> None:
-    rungs = [charts_making.Rung("jar", f"W{n}", says, n, says == "right") for n, says in enumerate(("small", "right", "large", "none"), 1)]
-    wide = charts_making.ladder(rungs, [f"W{n}" for n in range(1, 5)], in_order=True).wide
+    rungs = [charts_wicks_flaws_market.Rung("jar", f"W{n}", says, n, says == "right") for n, says in enumerate(("small", "right", "large", "none"), 1)]
+    wide = charts_wicks_flaws_market.ladder(rungs, [f"W{n}" for n in range(1, 5)], in_order=True).wide
     points = [n for n in ElementTree.fromstring(wide).iter(f"{{{SVG}}}path") if n.get("fill", "").startswith("var(--")]
     dress = {n.get("fill"): (n.get("d") or "")[:9] for n in points}
     assert {"var(--alarm)", "var(--unknown)", "var(--wax)", "var(--faint)"} <= dress.keys()
@@ -221,15 +221,15 @@ def test_verdicts_on_a_wick_differ_in_colour_and_in_shape() -> None:
 def test_burns_of_wicks_that_no_log_puts_in_order_are_drawn(tmp_path: Path) -> None:
     book = shutil.copytree(ROOT / "tests" / "checks" / "good_book", tmp_path / "book")
     (book / "wicks.csv").unlink()
-    panels = {p.name: p for p in section_making.section(flow.load(book, date(2026, 11, 1)), Units()).panels}
+    panels = {p.name: p for p in section_wicks_flaws_market.section(flow.load(book, date(2026, 11, 1)), Units()).panels}
     picture = panels["wicks"].picture
     assert picture
     assert {"w1", "wick"} <= set(texts(picture.chart().wide))
 
 
 def test_long_names_that_begin_alike_stay_apart() -> None:
-    rows = [charts_making.Span(f"a very long name of a candle, place {n}", 1, 2, 3, "1 to 3") for n in range(3)]
-    assert texts(charts_making.spans(rows, "candles", "candle").wide).count("1 to 3") == 3
+    rows = [charts_wicks_flaws_market.Span(f"a very long name of a candle, place {n}", 1, 2, 3, "1 to 3") for n in range(3)]
+    assert texts(charts_wicks_flaws_market.spans(rows, "candles", "candle").wide).count("1 to 3") == 3
 
 
 @pytest.mark.parametrize("zone", ["America/Los_Angeles", "UTC", "Pacific/Auckland"])

@@ -20,7 +20,7 @@ from pipeline import flow, report
 from pipeline.contract.findings import MachineFault
 from pipeline.database.shipped_queries import queries
 from pipeline.report import build, pdf_and_picture_files
-from pipeline.report.chart_process import ChartProcess
+from pipeline.report.chart_drawing_process import ChartProcess
 from pipeline.report.html_page import render, unbroken, with_unit
 from pipeline.wording import amounts
 from tests import report_books as books

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from pipeline.analyses.book_comparison import ComparedKind, Standing, compare
-from pipeline.answers.book_by_book import Question
+from pipeline.answers.questions_to_several_books import Question
 from pipeline.database.shipped_queries import query
 from pipeline.database.tables_read import read_by
 from pipeline.flow import Loaded

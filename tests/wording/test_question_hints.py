@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from pipeline.wording.hints import NO_HINT, Hint, for_field, for_keys
+from pipeline.wording.question_hints import NO_HINT, Hint, for_field, for_keys
 
 
 def test_a_hint_by_keys_names_the_key_that_leaves_it_open() -> None:

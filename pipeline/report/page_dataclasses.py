@@ -1,7 +1,7 @@
 """What the page holds, as frozen dataclasses: sections of panels; each a sentence, a picture, a table, a method.
 
-All is finished text, but for the drawings, which :mod:`pipeline.report.chart_process` makes: :mod:`pipeline.report.page` only
-lays it out, and tests read it without HTML.
+All is finished text, but for the drawings, which :mod:`pipeline.report.chart_drawing_process` makes:
+:mod:`pipeline.report.html_page` only lays it out, and tests read it without HTML.
 """
 
 from __future__ import annotations

@@ -15,9 +15,9 @@ from pathlib import Path
 import pytest
 
 from pipeline.contract.findings import MachineFault
-from pipeline.report.chart_process import ChartProcess
+from pipeline.report.chart_drawing_process import ChartProcess
 from pipeline.report.charts_stock import on_hand
-from pipeline.report.page_data import Drawing, Picture
+from pipeline.report.page_dataclasses import Drawing, Picture
 from pipeline.wording.amounts import Units
 from tests.books import ROOT
 
@@ -58,7 +58,7 @@ def test_a_chart_that_cannot_be_drawn_is_told_with_its_name(capfd: pytest.Captur
 
 def test_a_drawing_cut_off_half_way_is_told_with_its_name(monkeypatch: pytest.MonkeyPatch) -> None:
     half = pickle.dumps(SHELF.chart())[:1000]
-    monkeypatch.setattr("pipeline.report.chart_process._START", f"import sys; sys.stdin.buffer.read(1); sys.stdout.buffer.write({half!r})")
+    monkeypatch.setattr("pipeline.report.chart_drawing_process._START", f"import sys; sys.stdin.buffer.read(1); sys.stdout.buffer.write({half!r})")
     with ChartProcess() as charts:
         charts.begin([SHELF])
         with pytest.raises(MachineFault, match="the picture shelf could not be drawn"):
@@ -67,7 +67,7 @@ def test_a_drawing_cut_off_half_way_is_told_with_its_name(monkeypatch: pytest.Mo
 
 def test_a_chart_cut_off_half_way_ends_it_quietly() -> None:
     half = pickle.dumps(SHELF.chart)[:100]
-    done = subprocess.run([sys.executable, "-c", "from pipeline.report import chart_process; chart_process.work()"], input=half, capture_output=True, cwd=ROOT)
+    done = subprocess.run([sys.executable, "-c", "from pipeline.report import chart_drawing_process; chart_drawing_process.work()"], input=half, capture_output=True, cwd=ROOT)
     assert (done.returncode, done.stdout, done.stderr) == (0, b"", b"")
 
 
@@ -79,9 +79,9 @@ def test_laid_down_with_work_left_it_ends_at_once() -> None:
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="kills and looks by POSIX")
-@pytest.mark.parametrize("work", ["pass", "p.begin([test_chart_process.SHELF] * 200)"], ids=["idle", "drawing"])
+@pytest.mark.parametrize("work", ["pass", "p.begin([test_chart_drawing_process.SHELF] * 200)"], ids=["idle", "drawing"])
 def test_it_ends_quietly_when_who_started_it_is_killed(work: str, tmp_path: Path) -> None:
-    code = "import time; from tests.report import test_chart_process; p = test_chart_process.ChartProcess(); print(p.start().pid, flush=True); " + work + "; time.sleep(60)"
+    code = "import time; from tests.report import test_chart_drawing_process; p = test_chart_drawing_process.ChartProcess(); print(p.start().pid, flush=True); " + work + "; time.sleep(60)"
     env = os.environ | {"PYTHONPATH": str(ROOT)}
     said = (tmp_path / "said").open("w")
     with said, subprocess.Popen([sys.executable, "-c", code], stdout=subprocess.PIPE, stderr=said, encoding="utf-8", env=env) as sender:

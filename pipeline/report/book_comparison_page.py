@@ -7,12 +7,12 @@ from functools import partial
 from pathlib import Path
 
 from pipeline.analyses.book_comparison import ComparedKind, Standing
-from pipeline.answers.comparison import Comparison
+from pipeline.answers.book_comparison import Comparison
 from pipeline.contract.findings import MachineFault
 from pipeline.report.charts_yields import YieldDot, yield_dots
 from pipeline.report.html_page import render
-from pipeline.report.page_data import Page, Panel, Picture, Section, Table, TableColumn
-from pipeline.wording import comparison_sentences as say
+from pipeline.report.page_dataclasses import Page, Panel, Picture, Section, Table, TableColumn
+from pipeline.wording import book_comparison_sentences as say
 from pipeline.wording.amounts import Units, count, share, share_cell
 from pipeline.wording.visible_text import DASH, visible
 

@@ -9,8 +9,8 @@ import pytest
 
 from pipeline import flow
 from pipeline.answers import suspects
-from pipeline.report import page_of_book, panel_weights
-from pipeline.report.page_data import Panel
+from pipeline.report import page_of_book, panel_suspect_weights
+from pipeline.report.page_dataclasses import Panel
 from tests.books import write
 
 BLOCKS = "block,session,date,mass_g\nB1,S1,2026-05-03,2990\nB2,S2,2026-05-13,3300\n"
@@ -36,9 +36,9 @@ def test_it_is_kept_while_the_weighings_stay(tmp_path: Path, monkeypatch: pytest
         worked_out.clear()
         loaded = flow.load(book, date(2026, 11, 1))
         units = page_of_book.units_of(loaded)
-        panel = panel_weights.panel(loaded, units)
+        panel = panel_suspect_weights.panel(loaded, units)
         made = len(worked_out)
-        assert repr(panel) == repr(panel_weights.of(fit(loaded, suspects.LATEST), units))
+        assert repr(panel) == repr(panel_suspect_weights.of(fit(loaded, suspects.LATEST), units))
         return made, panel
 
     def shown_again(before: Panel) -> bool:  # charts are equal by what they draw

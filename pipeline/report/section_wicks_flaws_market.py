@@ -11,9 +11,9 @@ from pipeline.answers.flaws import FlawsAnswer, flaws
 from pipeline.answers.market import MarketAnswer, Selling, market
 from pipeline.answers.wick import WickAnswer, wicks
 from pipeline.flow import Loaded
-from pipeline.report.charts_making import Rung, Span, counts, ladder, spans
-from pipeline.report.page_data import Panel, Picture, Section, Table, TableColumn
-from pipeline.wording import flaw_sentences, making_sentences, market_sentences, wick_sentences
+from pipeline.report.charts_wicks_flaws_market import Rung, Span, counts, ladder, spans
+from pipeline.report.page_dataclasses import Panel, Picture, Section, Table, TableColumn
+from pipeline.wording import flaw_sentences, market_sentences, wick_sentences, wicks_flaws_market_sentences
 from pipeline.wording.amounts import RANGE, Units, count, plural
 from pipeline.wording.cautions import BURNING, LOCAL, cautions
 from pipeline.wording.visible_text import DASH, visible
@@ -35,7 +35,7 @@ def section(loaded: Loaded, units: Units) -> Section:
         *((_flaw_panel(wrong, units),) if wrong.flaws else ()),
         *((_market_panel(sold, units),) if any(k.sold for k in sold.kinds) else ()),
     ]
-    return Section("making", HEADING, tuple(panels) or (Panel("making-none", making_sentences.NOTHING),))
+    return Section("making", HEADING, tuple(panels) or (Panel("making-none", wicks_flaws_market_sentences.NOTHING),))
 
 
 def _wick_panel(found: Sequence[WickAnswer], units: Units) -> Panel:
@@ -62,7 +62,7 @@ def _wick_panel(found: Sequence[WickAnswer], units: Units) -> Panel:
     more = f"and {plural(len(found) - LISTED, 'kind')} more: combtally wick" if len(found) > LISTED else ""
     return Panel(
         "wicks",
-        making_sentences.wicks(found, units),
+        wicks_flaws_market_sentences.wicks(found, units),
         picture,
         Table("Wick tests", heads, rows, more),
         points,
@@ -123,7 +123,7 @@ def _burning_panel(found: Sequence[WickAnswer], units: Units) -> Panel:
     key = (("candle", "one candle"), ("chance", f"{RANGE}, where two or more were tested"))
     return Panel(
         "burning",
-        making_sentences.burning(found, units),
+        wicks_flaws_market_sentences.burning(found, units),
         picture,
         Table("Burning", heads, rows),
         (),
@@ -161,7 +161,13 @@ def _flaw_panel(found: FlawsAnswer, units: Units) -> Panel:
         "pairs tried (Holm)."
     )
     return Panel(
-        "flaws", making_sentences.flaws(found, units), picture, Table("Flaws", heads, rows), (), method, about="flaws"
+        "flaws",
+        wicks_flaws_market_sentences.flaws(found, units),
+        picture,
+        Table("Flaws", heads, rows),
+        (),
+        method,
+        about="flaws",
     )
 
 
@@ -190,7 +196,7 @@ def _market_panel(found: MarketAnswer, units: Units) -> Panel:
     money = tuple(_money(found, what, units) for what in ("place", "month", "candle"))
     return Panel(
         "market",
-        making_sentences.market(found, units),
+        wicks_flaws_market_sentences.market(found, units),
         picture,
         table,
         (),

@@ -15,7 +15,7 @@ from pipeline.database.shipped_queries import queries
 from pipeline.database.tables_read import read_by, tables_behind
 from pipeline.flow import Loaded
 from pipeline.report.charts_stock import balance
-from pipeline.report.page_data import Panel, Picture, Table, TableColumn
+from pipeline.report.page_dataclasses import Panel, Picture, Table, TableColumn
 from pipeline.wording import season_sentences, suspect_sentences
 from pipeline.wording.amounts import Units, count
 from pipeline.wording.visible_text import visible

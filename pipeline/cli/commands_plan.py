@@ -47,10 +47,10 @@ def capacity(book: BookFolder, leave_out: LeaveOut = False, as_json: Json = Fals
     """Show how many of each candle the wax makes. Now, and with what the comb will still give."""
     loaded = running.opened(book, today, leave_out)
     from pipeline.answers import capacity
-    from pipeline.cli import tables_candles
+    from pipeline.cli import tables_plan
 
     found = capacity.capacity(loaded)
-    running.emit(found, as_json, lambda: tables_candles.capacity(found, Units.of(loaded.book)))
+    running.emit(found, as_json, lambda: tables_plan.capacity(found, Units.of(loaded.book)))
 
 
 def plan(
@@ -59,13 +59,13 @@ def plan(
     """Show whether the wax covers planned batches. With what chance, and what would mend it."""
     loaded = running.opened(book, today, leave_out)
     from pipeline.answers import plan
-    from pipeline.cli import tables_candles
+    from pipeline.cli import tables_plan
 
     known = plan.methods(loaded)
     if method is not None and method not in known:
         running.stop(f"--method {method}: no such method; one of {', '.join(known)}", exit_codes.WRONG_USE)
     found = plan.plan(loaded, method)
-    running.emit(found, as_json, lambda: tables_candles.plan(found, Units.of(loaded.book)))
+    running.emit(found, as_json, lambda: tables_plan.plan(found, Units.of(loaded.book)))
 
 
 def mix(
@@ -82,21 +82,21 @@ def mix(
     """Show the best mix of candles for the wax. Only wax that is sure to be there counts."""
     loaded = running.opened(book, today, leave_out)
     from pipeline.answers import mix
-    from pipeline.cli import mix_options, tables_candles
+    from pipeline.cli import mix_options, tables_plan
 
     asked = mix_options.read(mix.can_be_wished(loaded), least or [], most or [], hours)
     found = mix_options.fitting(mix.mix(loaded, aim, asked, mix_options.wax(wax)))
-    running.emit(found, as_json, lambda: tables_candles.mix(found, Units.of(loaded.book)))
+    running.emit(found, as_json, lambda: tables_plan.mix(found, Units.of(loaded.book)))
 
 
 def backtest(book: BookFolder, leave_out: LeaveOut = False, as_json: Json = False, today: Today = None) -> None:
     """Show how past forecasts of a session's yield would have done."""
     loaded = running.opened(book, today, leave_out)
     from pipeline.answers import backtest
-    from pipeline.cli import tables_candles
+    from pipeline.cli import tables_plan
 
     found = backtest.backtest(loaded)
-    running.emit(found, as_json, lambda: tables_candles.backtest(found, Units.of(loaded.book)))
+    running.emit(found, as_json, lambda: tables_plan.backtest(found, Units.of(loaded.book)))
 
 
 def pour(

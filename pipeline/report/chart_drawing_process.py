@@ -22,9 +22,9 @@ from typing import BinaryIO, Self, cast
 from pipeline.contract.findings import MachineFault
 from pipeline.database.kept_texts import KeptTexts, digest_of
 from pipeline.database.made_from import program
-from pipeline.report.page_data import Drawing, Picture
+from pipeline.report.page_dataclasses import Drawing, Picture
 
-_START = "import sys; sys.path[:] = sys.argv[1:]; from pipeline.report import chart_process; chart_process.work()"
+_START = "import sys; sys.path[:] = sys.argv[1:]; from pipeline.report import chart_drawing_process; chart_drawing_process.work()"
 
 _CUT_OFF = (OSError, EOFError, pickle.UnpicklingError)
 """What a pipe gives when the other end is gone: nothing any more, or half of what was sent."""

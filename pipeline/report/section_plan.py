@@ -17,7 +17,7 @@ from pipeline.answers.wax_to_come import wax_to_come
 from pipeline.flow import Loaded
 from pipeline.report.charts_plan import Reach, Told, reach, told
 from pipeline.report.charts_stock import Mark, WaxAhead, fan
-from pipeline.report.page_data import Drawing, Panel, Picture, Section, Table, TableColumn
+from pipeline.report.page_dataclasses import Drawing, Panel, Picture, Section, Table, TableColumn
 from pipeline.report.page_queries import ask, shown
 from pipeline.wording import forecast_doubt_sentences, plan_sentences, season_sentences
 from pipeline.wording.amounts import RANGE, Units, count, plural, share, share_cell
