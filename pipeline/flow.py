@@ -16,12 +16,12 @@ from pipeline.book.book_settings import TOML, Book
 from pipeline.book.book_toml import read_book
 from pipeline.contract.findings import Finding, MachineFault, Severity, has_errors, in_file_order
 from pipeline.contract.log_columns import LOGS
-from pipeline.database import database_file, run_tables, settings_tables, shelf_on_another_day
+from pipeline.database import database_file, findings_and_origin_tables, settings_tables, shelf_on_another_day
 from pipeline.database.connection import Warehouse
+from pipeline.database.findings_and_origin_tables import LeftOut, Run
 from pipeline.database.made_from import MadeFrom, made_from
-from pipeline.database.run_tables import LeftOut, Run
 from pipeline.database.shipped_queries import Query, queries
-from pipeline.database.tables_read import read_by
+from pipeline.database.tables_a_query_reads import read_by
 
 if TYPE_CHECKING:
     from pipeline.reading.all_logs import Reading
@@ -78,7 +78,7 @@ class Loaded:
 
     def lines(self, log: str, rows: set[int]) -> dict[int, int]:
         """The physical line of each of these rows (1 = the first record) of a log."""
-        if self.reading is None and (known := run_tables.lines(self.warehouse, log)) is not None:
+        if self.reading is None and (known := findings_and_origin_tables.lines(self.warehouse, log)) is not None:
             return {row: known[row - 1] for row in rows}
         reading = self.reading or _read_again(self.book)
         return reading.lines(log, rows)
@@ -125,12 +125,12 @@ def recalled(folder: Path, today: date, origin: MadeFrom | None = None) -> Loade
     if not found:
         return None
     book, _ = read_book(folder)
-    return Loaded(book, today, today, found, run_tables.run(found), origin, None)
+    return Loaded(book, today, today, found, findings_and_origin_tables.run(found), origin, None)
 
 
 def keep(loaded: Loaded, patience_s: float = _PATIENCE_S) -> None:
     """Write a book's figures into its database file; nothing is to be done where they came from it. Raises MachineFault."""
-    from pipeline.reading.judged_logs import JudgedLogs
+    from pipeline.reading.logs_already_judged import JudgedLogs
     from pipeline.reading.one_log import ORDINARY
 
     if loaded.reading is None:
@@ -140,7 +140,7 @@ def keep(loaded: Loaded, patience_s: float = _PATIENCE_S) -> None:
             f"the files of {loaded.book.folder} could not all be read, so that its database cannot say so"
         )
     with closing(loaded.warehouse.beside()) as hand:  # others may ask meanwhile
-        run_tables.put(loaded.run, loaded.origin.origin, loaded.reading.places, hand)
+        findings_and_origin_tables.put(loaded.run, loaded.origin.origin, loaded.reading.places, hand)
         database_file.keep(hand, loaded.book, loaded.origin, patience_s)
     JudgedLogs(loaded.origin).remember({log: f for log, f in loaded.files.items() if loaded.rows[log] <= ORDINARY})
 
@@ -162,11 +162,11 @@ def _load(
     empty: Callable[[bool], Warehouse] = _in_memory,
 ) -> Loaded:
     """Everything, or only what these tables need and the errors that bear on it; those are judged in the database alone."""
-    from pipeline.checks.judgement import judge
+    from pipeline.checks.findings_and_rows_left_out import judge
     from pipeline.checks.rule_engine import rules
     from pipeline.reading.all_logs import has_few_rows
     from pipeline.reading.all_logs import read_book as read_logs
-    from pipeline.reading.judged_logs import JudgedLogs
+    from pipeline.reading.logs_already_judged import JudgedLogs
     from pipeline.reading.mangled_names import mangled_keys, with_one_cause
 
     book, findings = read_book(folder)

@@ -10,7 +10,7 @@ from pipeline.checks.rule_engine import rules as rules_across
 from pipeline.contract.columns import SUFFIXES, Column
 from pipeline.contract.log_columns import LOGS
 from pipeline.contract.shipped_files import reference
-from pipeline.reading import reading_rules as reading
+from pipeline.reading import reading_rule_sentences as reading
 from pipeline.wording import cautions as wording
 from pipeline.wording.amounts import PLAIN
 from tests.books import ROOT

@@ -13,7 +13,7 @@ from pipeline.contract.log_columns import LOGS
 from pipeline.database import settings_tables
 from pipeline.database.connection import Warehouse, quoted
 from pipeline.database.shipped_queries import queries, query
-from pipeline.database.tables_read import read_by
+from pipeline.database.tables_a_query_reads import read_by
 
 
 def figures(

@@ -19,7 +19,7 @@ import pytest
 from pipeline import flow
 from pipeline.contract.findings import MachineFault, has_errors
 from pipeline.contract.log_columns import LOGS
-from pipeline.database import run_tables, settings_tables
+from pipeline.database import findings_and_origin_tables, settings_tables
 from pipeline.database.connection import Warehouse
 from pipeline.database.shipped_queries import queries
 from tests import build_kills
@@ -124,7 +124,7 @@ def test_a_build_twice_gives_the_same_bytes_and_the_database_explains_itself(tmp
 def test_the_database_file_holds_what_is_to_be_kept(built: Path) -> None:
     book, kept = built, partial(kept_rows, built / "combtally.duckdb")
     tables = {r["name"] for r in kept("SELECT table_name AS name FROM duckdb_tables()")}
-    assert tables == {*LOGS, *settings_tables.ABOUT, *run_tables.ABOUT, *(m.name for m in queries("models") if m.is_in_file and not m.is_view)}
+    assert tables == {*LOGS, *settings_tables.ABOUT, *findings_and_origin_tables.ABOUT, *(m.name for m in queries("models") if m.is_in_file and not m.is_view)}
     loaded = flow.load(book, date.fromisoformat(TODAY))
     for name in ("yields_by_group", "losses_by_group", "flow_by_group", "shelf_moves", "pass_steps"):
         assert kept(f"FROM {name}") == loaded.warehouse.rows(f"FROM {name}")

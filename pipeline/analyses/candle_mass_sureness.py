@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from math import hypot, sqrt
 from typing import Final
 
-from pipeline.contract import formulas, shipped_files
+from pipeline.contract import formulas_in_sql_and_python, shipped_files
 
 LENGTH_U_MM = 0.5  # a ruler held inside a jar; a judgement
 VOLUME_U_SHARE = 0.01  # a kitchen measure; a judgement
@@ -35,7 +35,7 @@ class Vessel:
         if fill <= 0:
             return 0.0
         line = self.diameter_mm + (top - self.diameter_mm) * fill / self.height_mm
-        return formulas.frustum_ml(self.diameter_mm, line, fill)
+        return formulas_in_sql_and_python.frustum_ml(self.diameter_mm, line, fill)
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,7 +86,7 @@ def mixture_density(shares: Mapping[str, float], densities: Mapping[str, float])
         raise ValueError(f"the shares sum to {sum(shares.values()):.4f}, not to 1")
     if any(densities[name] <= 0 for name in shares):
         raise ValueError("a density must be above 0")
-    return formulas.density_g_per_ml([(share, densities[name]) for name, share in shares.items()])
+    return formulas_in_sql_and_python.density_g_per_ml([(share, densities[name]) for name, share in shares.items()])
 
 
 def sink_share(solid: float, liquid: float) -> float:

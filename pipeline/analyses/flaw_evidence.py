@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from math import comb
 
 from pipeline.contract.columns import JOINED
-from pipeline.contract.joined_words import flaw_stem
+from pipeline.contract.several_in_one_cell import flaw_stem
 
 OTHER, NO_FAULT = "other", "bloom"
 """What free text counts as, and what is natural and no fault: neither is set against anything."""

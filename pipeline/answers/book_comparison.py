@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from pipeline.analyses.book_comparison import ComparedKind, Standing, compare
 from pipeline.answers.questions_to_several_books import Question
 from pipeline.database.shipped_queries import query
-from pipeline.database.tables_read import read_by
+from pipeline.database.tables_a_query_reads import read_by
 from pipeline.flow import Loaded
 
 

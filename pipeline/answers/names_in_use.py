@@ -9,6 +9,6 @@ def names_in_use(loaded: Loaded) -> frozenset[str]:
     """The names of harvests, sessions and blocks."""
     return frozenset(
         r["name"]
-        for r in loaded.warehouse.ask("things_by_name", [None, None])
+        for r in loaded.warehouse.ask("traceable_things", [None, None])
         if r["kind"] in ("harvest", "session", "block")
     )

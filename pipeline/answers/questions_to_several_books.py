@@ -17,8 +17,8 @@ from typing import Any
 
 from pipeline.contract.findings import MachineFault
 from pipeline.database.connection import Warehouse
-from pipeline.database.kept_texts import KeptTexts, digest_of
 from pipeline.database.made_from import MadeFrom, made_from, program
+from pipeline.database.text_cache import KeptTexts, digest_of
 from pipeline.flow import Loaded, answering
 
 _WORTH_PROCESSES = 8

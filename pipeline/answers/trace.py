@@ -88,7 +88,7 @@ def _named(loaded: Loaded, asked: str) -> tuple[str, str] | NotFound:
     """The one thing that is meant; a bare name wins over a word before it."""
     asked = " ".join(asked.split())
     word, _, rest = asked.partition(" ")
-    things = [(r["kind"], r["name"]) for r in loaded.warehouse.ask("things_by_name", [asked, rest])]
+    things = [(r["kind"], r["name"]) for r in loaded.warehouse.ask("traceable_things", [asked, rest])]
     bare = [t for t in things if t[1] == asked]
     if len(bare) == 1:
         return bare[0]

@@ -25,7 +25,7 @@ from pipeline.analyses.seasons_at_fixed_mix import Change, SeasonRow, Seasons
 from pipeline.analyses.trend_claims import Claim
 from pipeline.answers.yields import READS, yields
 from pipeline.database.shipped_queries import query
-from pipeline.database.tables_read import read_by
+from pipeline.database.tables_a_query_reads import read_by
 from pipeline.flow import Loaded
 from pipeline.wording import season_sentences, trend_claim_sentences
 from pipeline.wording.amounts import PLAIN, Units

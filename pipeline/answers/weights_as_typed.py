@@ -10,7 +10,7 @@ from pipeline.book.book_settings import SHEETS
 from pipeline.contract.log_columns import LOGS
 from pipeline.contract.quantities import GRAMS
 from pipeline.flow import Loaded
-from pipeline.reading.cells_read_again import TypedCells
+from pipeline.reading.cells_as_typed import TypedCells
 
 
 class TypedWeights:

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from pathlib import Path
 
-from pipeline.contract import formulas, shipped_files
+from pipeline.contract import formulas_in_sql_and_python, shipped_files
 
 TOML = "book.toml"
 DATABASE = "combtally.duckdb"
@@ -30,7 +30,7 @@ class Scale:
 
     def variance_g2(self, mass_g: float) -> float:
         """The variance of one weighing: a rectangular step and a share of the reading (GUM 4.3.7, 5.1.2)."""
-        return formulas.variance_g2(self.step_g, self.relative, mass_g)
+        return formulas_in_sql_and_python.variance_g2(self.step_g, self.relative, mass_g)
 
 
 @dataclass(frozen=True, slots=True)

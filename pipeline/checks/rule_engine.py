@@ -7,11 +7,11 @@ from dataclasses import dataclass
 
 from pipeline.checks.keys_and_references import rules_from_columns
 from pipeline.checks.rule_files import SqlRule, written_rules
-from pipeline.checks.sentences import Sentences
+from pipeline.checks.rule_sentences import Sentences
 from pipeline.contract.findings import Finding
 from pipeline.contract.log_columns import LOGS
 from pipeline.database.connection import Row
-from pipeline.reading.reading_rules import counted_told
+from pipeline.reading.reading_rule_sentences import counted_told
 
 Lines = Callable[[str, set[int]], dict[int, int]]
 """From a log and rows in it to physical lines in its file."""

@@ -145,7 +145,7 @@ def printed(data: Any, as_json: bool, table: Callable[[], str]) -> str:
 
 def emit_kept(loaded: Loaded, question: tuple[object, ...], as_json: bool, answer: Callable[[], str]) -> None:
     """Print an answer that takes long to find: as it is kept in the book's folder, else found now and kept."""
-    from pipeline.database.kept_texts import KeptTexts, digest_of
+    from pipeline.database.text_cache import KeptTexts, digest_of
 
     if loaded.origin is None or loaded.blocked:  # a book with errors keeps nothing
         return _show(answer(), as_json)

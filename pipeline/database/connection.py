@@ -15,7 +15,7 @@ import duckdb
 
 from pipeline.contract.findings import MachineFault
 from pipeline.database.shipped_queries import Query, query
-from pipeline.database.tables_read import tables_behind, tables_of
+from pipeline.database.tables_a_query_reads import tables_behind, tables_of
 
 if TYPE_CHECKING:
     import pandas as pd

@@ -12,11 +12,11 @@ from pipeline.book.regular_files import bytes_of
 from pipeline.contract.columns import ODD
 from pipeline.contract.findings import MachineFault
 from pipeline.contract.log_columns import LOGS
-from pipeline.database import comments, run_tables, settings_tables
+from pipeline.database import findings_and_origin_tables, settings_tables, table_and_column_comments
 from pipeline.database.connection import Row, Warehouse, quoted
-from pipeline.database.kept_texts import KeptTexts
 from pipeline.database.made_from import MadeFrom, sha256
 from pipeline.database.shipped_queries import queries
+from pipeline.database.text_cache import KeptTexts
 
 _SMALL, _LARGE, _MANY = 16_384, 262_144, 100_000
 """Bytes of a block of the file for ordinary books, and for those of so many rows: small tables fill no large one."""
@@ -31,7 +31,7 @@ def recalled(origin: MadeFrom) -> Warehouse | None:
     except OSError:
         return None
     found = Warehouse.of_file(file)
-    if found is None or run_tables.origin(found) == origin.origin:
+    if found is None or findings_and_origin_tables.origin(found) == origin.origin:
         return found
     found.close()
     return None
@@ -100,7 +100,7 @@ def _write(hand: Warehouse, book: Book, file: Path) -> None:
     hand.execute(settings_tables.macros(book))
     for view in views:
         hand.execute(f'CREATE VIEW "{view.name}" AS {view.sql}')
-    hand.execute(";".join(comments.statements([model for model in models if model.is_in_file])))
+    hand.execute(";".join(table_and_column_comments.statements([model for model in models if model.is_in_file])))
     hand.execute("COMMIT")
     hand.execute("USE memory")
     hand.execute("DETACH kept")

@@ -7,9 +7,9 @@ from datetime import date
 from typing import TYPE_CHECKING
 
 from pipeline.contract import log_columns, shipped_files
-from pipeline.contract.formulas import Term, density_g_per_ml, frustum_ml, variance_g2
-from pipeline.contract.joined_words import MACROS
+from pipeline.contract.formulas_in_sql_and_python import Term, density_g_per_ml, frustum_ml, variance_g2
 from pipeline.contract.season_of_day import season_of_day
+from pipeline.contract.several_in_one_cell import MACROS
 from pipeline.database.connection import Warehouse, quoted
 
 if TYPE_CHECKING:

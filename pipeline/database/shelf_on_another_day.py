@@ -6,7 +6,7 @@ from datetime import date
 
 from pipeline.database.connection import Warehouse
 from pipeline.database.shipped_queries import queries
-from pipeline.database.tables_read import tables_of
+from pipeline.database.tables_a_query_reads import tables_of
 
 
 def show(warehouse: Warehouse, on: date) -> None:

@@ -8,7 +8,7 @@ from functools import cache
 from importlib.resources import files
 from importlib.resources.abc import Traversable
 
-from pipeline.contract.fields import FIELDS
+from pipeline.contract.field_dictionary import FIELDS
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from pipeline.book.book_settings import Book
-from pipeline.contract.other_words import COMB_WORDS, METHOD_WORDS, canonical
+from pipeline.contract.comb_and_method_synonyms import COMB_WORDS, METHOD_WORDS, canonical
 from pipeline.old_records.heading_words import MEANINGS, TOTALS, read_heading
 from pipeline.old_records.old_sheet import OldSheet, SheetLine
 from pipeline.old_records.typed_values import is_year, looks_like_day, looks_like_value

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 
 from pipeline.book.book_settings import Book
-from pipeline.contract.other_words import COMB_WORDS, METHOD_WORDS, canonical
+from pipeline.contract.comb_and_method_synonyms import COMB_WORDS, METHOD_WORDS, canonical
 from pipeline.contract.quantities import Marks
 from pipeline.old_records.column_matching import (
     MASSES,

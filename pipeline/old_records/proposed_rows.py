@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from pipeline.book.book_settings import Book
-from pipeline.contract.other_words import COMB_WORDS, METHOD_WORDS, canonical
+from pipeline.contract.comb_and_method_synonyms import COMB_WORDS, METHOD_WORDS, canonical
 from pipeline.contract.quantities import Dimension, Refusal
 from pipeline.old_records.column_matching import Answers, stands_alone
 from pipeline.old_records.line_reader import LineReader, Skipped

@@ -10,7 +10,7 @@ from typing import Final
 from pipeline.contract.findings import Finding, Severity, log_name
 from pipeline.contract.log_columns import LOGS
 from pipeline.database.connection import Warehouse, quoted
-from pipeline.reading.reading_rules import MANGLED
+from pipeline.reading.reading_rule_sentences import MANGLED
 
 _LEADS_NOWHERE: Final = frozenset({"unknown-reference", "unknown-source", "unknown-item"})
 _YEAR: Final = 4  # digits of a whole year

@@ -10,7 +10,7 @@ from pipeline.book.book_settings import Book
 from pipeline.contract.columns import ODD, CellKind, Column, Log
 from pipeline.contract.findings import MOST_TOLD, Finding
 from pipeline.contract.log_columns import broken_cells, words
-from pipeline.contract.log_models import broken, model
+from pipeline.contract.pandera_models import broken, model
 from pipeline.contract.quantities import Refusal
 from pipeline.database.connection import Warehouse, quoted
 from pipeline.reading.cell_reader import read_cell
@@ -18,7 +18,7 @@ from pipeline.reading.column_limits_sql import breaks, broken_rules
 from pipeline.reading.headers import Heading
 from pipeline.reading.log_table_sql import empty, filled, text_of
 from pipeline.reading.opened_log import LogSource, open_source
-from pipeline.reading.reading_rules import (
+from pipeline.reading.reading_rule_sentences import (
     MANGLED,
     counted_told,
     is_mangled,

@@ -17,8 +17,8 @@ from pipeline.reading.archive_limits import Place
 from pipeline.reading.cell_reader import NUMERIC, Conventions
 from pipeline.reading.header_line import header_among, title_rows
 from pipeline.reading.headers import HeaderFault, Heading, headings, known_names, layout
-from pipeline.reading.ordered_file import Ordered, in_order, sheet_in_order
-from pipeline.reading.reading_rules import dated_told, sheets_told, unvalued_told
+from pipeline.reading.normalised_copy import Ordered, in_order, sheet_in_order
+from pipeline.reading.reading_rule_sentences import dated_told, sheets_told, unvalued_told
 from pipeline.reading.row_faults import Fault, RowFaults
 
 _SURE = r"(^|[^0-9.,])(0[0-9]*\{0}[0-9]+|[0-9]{{4,}}\{0}[0-9]+|[0-9]*\{0}([0-9]{{1,2}}|[0-9]{{4,}}))([^0-9.,]|$)"

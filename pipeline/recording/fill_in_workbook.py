@@ -20,7 +20,7 @@ from pipeline.contract.findings import MachineFault
 from pipeline.contract.log_columns import LOGS
 from pipeline.contract.quantities import Refusal
 from pipeline.reading.headers import named as named_column
-from pipeline.reading.reading_rules import unvalued_told
+from pipeline.reading.reading_rule_sentences import unvalued_told
 from pipeline.reading.spreadsheets import Sheet, all_sheets, as_typed
 from pipeline.recording import entry, journal, workbook_instructions
 from pipeline.recording.journal_record import guarded

@@ -14,7 +14,7 @@ from datetime import date
 from pathlib import Path
 
 from pipeline.book.book_settings import Book
-from pipeline.checks.judgement import judge
+from pipeline.checks.findings_and_rows_left_out import judge
 from pipeline.checks.rule_engine import Broken, rules
 from pipeline.checks.rule_files import SqlRule
 from pipeline.contract.findings import Finding, Severity, log_name
@@ -22,7 +22,7 @@ from pipeline.contract.log_columns import LOGS
 from pipeline.database import settings_tables
 from pipeline.database.connection import Warehouse
 from pipeline.database.shipped_queries import Query, queries
-from pipeline.database.tables_read import read_by, tables_of
+from pipeline.database.tables_a_query_reads import read_by, tables_of
 from pipeline.reading.all_logs import has_few_rows
 from pipeline.reading.all_logs import read_book as read_logs
 from pipeline.reading.scratch_folder import scratch_folder

@@ -100,7 +100,7 @@ def _worked_out(folder: Path, today: date) -> Loaded:
     from pipeline import flow
     from pipeline.database.made_from import made_from
     from pipeline.database.shipped_queries import queries
-    from pipeline.database.tables_read import read_by
+    from pipeline.database.tables_a_query_reads import read_by
 
     origin = made_from(folder, today)
     if origin is None:

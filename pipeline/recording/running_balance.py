@@ -5,9 +5,9 @@ from __future__ import annotations
 from datetime import date, timedelta
 from fractions import Fraction
 
-from pipeline.contract.joined_words import hives_meant, joined
 from pipeline.contract.log_columns import LOGS
 from pipeline.contract.quantities import read_number
+from pipeline.contract.several_in_one_cell import hives_meant, joined
 from pipeline.recording.entry_answers import Draft, Spot
 from pipeline.recording.guided_questions import value_of
 from pipeline.recording.offers import Offers

@@ -13,7 +13,7 @@ from pipeline.contract.log_columns import LOGS
 from pipeline.contract.quantities import Marks, Refusal
 from pipeline.contract.weight_arithmetic import KEPT_DECIMALS, is_sum
 from pipeline.reading.headers import named
-from pipeline.reading.reading_rules import required_told
+from pipeline.reading.reading_rule_sentences import required_told
 from pipeline.reading.record_reader import breaks
 from pipeline.recording import written_cells
 from pipeline.recording.log_bytes import LogFile, UnfitForWriting

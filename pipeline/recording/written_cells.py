@@ -12,7 +12,7 @@ from pipeline.contract.columns import SUFFIXES, CellKind, Column, broken_limit
 from pipeline.contract.quantities import UNITS, Marks, Refusal
 from pipeline.contract.weight_arithmetic import is_sum, read_sum
 from pipeline.reading.cell_reader import Conventions, Typed, letters_told, read_typed, stored
-from pipeline.reading.reading_rules import rule_told
+from pipeline.reading.reading_rule_sentences import rule_told
 from pipeline.reading.record_reader import LONGEST
 
 _EXACT = 6  # decimals that the store keeps of a kept unit

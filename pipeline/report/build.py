@@ -16,8 +16,8 @@ from typing import Any
 from pipeline import flow, report
 from pipeline.book.book_settings import DATABASE
 from pipeline.contract.findings import MachineFault
-from pipeline.database.kept_texts import KeptTexts
 from pipeline.database.made_from import sha256
+from pipeline.database.text_cache import KeptTexts
 from pipeline.flow import Loaded
 from pipeline.report.chart_drawing_process import ChartProcess
 

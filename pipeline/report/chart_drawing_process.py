@@ -20,8 +20,8 @@ from pathlib import Path
 from typing import BinaryIO, Self, cast
 
 from pipeline.contract.findings import MachineFault
-from pipeline.database.kept_texts import KeptTexts, digest_of
 from pipeline.database.made_from import program
+from pipeline.database.text_cache import KeptTexts, digest_of
 from pipeline.report.page_dataclasses import Drawing, Picture
 
 _START = "import sys; sys.path[:] = sys.argv[1:]; from pipeline.report import chart_drawing_process; chart_drawing_process.work()"

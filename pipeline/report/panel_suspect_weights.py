@@ -10,9 +10,9 @@ from functools import partial
 from pipeline.answers import checks_and_suspects_agree, suspects
 from pipeline.answers.suspects import Fit, Placed
 from pipeline.contract.log_columns import LOGS
-from pipeline.database.kept_texts import KeptTexts, digest_of
 from pipeline.database.shipped_queries import queries
-from pipeline.database.tables_read import read_by, tables_behind
+from pipeline.database.tables_a_query_reads import read_by, tables_behind
+from pipeline.database.text_cache import KeptTexts, digest_of
 from pipeline.flow import Loaded
 from pipeline.report.charts_stock import balance
 from pipeline.report.page_dataclasses import Panel, Picture, Table, TableColumn

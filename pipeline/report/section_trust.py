@@ -9,7 +9,7 @@ from importlib.metadata import version
 
 from pipeline.answers.cautions_due import Care, care
 from pipeline.contract.findings import Finding, Severity
-from pipeline.database.run_tables import LeftOut
+from pipeline.database.findings_and_origin_tables import LeftOut
 from pipeline.flow import Loaded
 from pipeline.report.page_dataclasses import Panel, Section, Table, TableColumn
 from pipeline.wording import cautions_due_sentences, season_sentences

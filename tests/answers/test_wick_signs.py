@@ -15,7 +15,7 @@ from pipeline.answers import wick
 from pipeline.answers.as_json import as_json
 from pipeline.book.book_settings import Book
 from pipeline.cli.commands_wicks_flaws_market import wick_data
-from pipeline.database.run_tables import Run
+from pipeline.database.findings_and_origin_tables import Run
 from pipeline.flow import Loaded
 from pipeline.wording.amounts import Units
 from tests.small_books import figures

@@ -15,7 +15,7 @@ from pipeline.checks import rule_engine
 from pipeline.database.connection import Warehouse
 from pipeline.database.scheduler import abreast
 from pipeline.database.shipped_queries import Query, queries
-from pipeline.database.tables_read import tables_of
+from pipeline.database.tables_a_query_reads import tables_of
 
 
 def by_parser(warehouse: Warehouse, sql: str) -> set[str]:

@@ -22,13 +22,13 @@ from hypothesis import strategies as st
 from pipeline.book.book_settings import Book
 from pipeline.contract.findings import Finding, MachineFault, Severity
 from pipeline.contract.log_columns import LOGS, words
-from pipeline.contract.log_models import broken, model
+from pipeline.contract.pandera_models import broken, model
 from pipeline.database.connection import Warehouse
 from pipeline.reading import encoding_and_separator, one_log
 from pipeline.reading.all_logs import Reading, read_book
 from pipeline.reading.column_limits_sql import breaks
-from pipeline.reading.ordered_file import quoted_row
-from pipeline.reading.reading_rules import RULES
+from pipeline.reading.normalised_copy import quoted_row
+from pipeline.reading.reading_rule_sentences import RULES
 from pipeline.reading.record_reader import Layout, records
 
 SHEETS = Path(__file__).parent / "files"

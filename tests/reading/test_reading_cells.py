@@ -13,7 +13,7 @@ from pipeline.contract.columns import CellKind, Column, broken_limit
 from pipeline.contract.quantities import Marks, Refusal
 from pipeline.database.connection import Warehouse
 from pipeline.reading.cell_reader import Conventions, read_cell
-from pipeline.reading.reading_rules import MANGLED
+from pipeline.reading.reading_rule_sentences import MANGLED
 from pipeline.reading.whole_columns_sql import PLAIN_NAME, lax, odd, plain, read, value_of
 
 COLUMNS = {

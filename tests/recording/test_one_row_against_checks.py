@@ -17,8 +17,8 @@ from pipeline.contract.findings import Severity
 from pipeline.contract.log_columns import LOGS
 from pipeline.database.connection import Warehouse
 from pipeline.database.shipped_queries import Query, queries
-from pipeline.database.tables_read import read_by
-from pipeline.reading.reading_rules import RULES
+from pipeline.database.tables_a_query_reads import read_by
+from pipeline.reading.reading_rule_sentences import RULES
 from pipeline.recording import entry
 from tests.conftest import SEED
 from tests.strategies import made_book, write_book

@@ -15,8 +15,8 @@ from pipeline.book.book_settings import TOML, Book
 from pipeline.book.regular_files import bytes_of
 from pipeline.contract.findings import MachineFault
 from pipeline.contract.log_columns import LOGS
-from pipeline.database.kept_texts import KeptTexts, digest_of
 from pipeline.database.made_from import MadeFrom
+from pipeline.database.text_cache import KeptTexts, digest_of
 
 
 class JudgedLogs:

@@ -8,13 +8,13 @@ from pipeline.book.book_settings import Book
 from pipeline.checks import rule_engine
 from pipeline.checks.rule_engine import Broken
 from pipeline.checks.rule_files import SqlRule
-from pipeline.checks.sentences import Sentences
+from pipeline.checks.rule_sentences import Sentences
 from pipeline.contract.findings import MOST_TOLD, Severity
 from pipeline.contract.log_columns import LOGS
 from pipeline.database.connection import Row, Warehouse
-from pipeline.database.run_tables import LeftOut
+from pipeline.database.findings_and_origin_tables import LeftOut
 from pipeline.database.shipped_queries import Query, queries
-from pipeline.database.tables_read import read_by
+from pipeline.database.tables_a_query_reads import read_by
 from pipeline.reading.all_logs import Reading
 
 

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pipeline.contract.joined_words import MACROS, flaw_stem, hives_meant
+from pipeline.contract.several_in_one_cell import MACROS, flaw_stem, hives_meant
 
 DATABASE = duckdb.connect()
 DATABASE.execute(MACROS)

@@ -9,8 +9,8 @@ from types import MappingProxyType
 from typing import Final
 
 from pipeline.contract.columns import KEPT_UNITS, Column, Log
+from pipeline.contract.comb_and_method_synonyms import meant_by
 from pipeline.contract.findings import Severity
-from pipeline.contract.other_words import meant_by
 from pipeline.contract.quantities import Refusal
 
 RULES: Final = MappingProxyType({

@@ -6,7 +6,7 @@ from math import pi
 
 import pytest
 
-from pipeline.contract.formulas import density_g_per_ml, frustum_ml, variance_g2
+from pipeline.contract.formulas_in_sql_and_python import density_g_per_ml, frustum_ml, variance_g2
 from tests.small_books import figures
 
 

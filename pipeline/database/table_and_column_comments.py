@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 
 from pipeline.contract.log_columns import LOGS
-from pipeline.database import run_tables, settings_tables
+from pipeline.database import findings_and_origin_tables, settings_tables
 from pipeline.database.connection import quoted
 from pipeline.database.shipped_queries import Query
 
 
 def statements(models: Sequence[Query]) -> Iterator[str]:
     """The statements that write what the logs, the settings, the run and the models are about."""
-    for name, (about, columns) in (settings_tables.ABOUT | run_tables.ABOUT).items():
+    for name, (about, columns) in (settings_tables.ABOUT | findings_and_origin_tables.ABOUT).items():
         yield from _of(name, about, columns)
     for log in LOGS.values():
         columns = {"row": "record in the file, 1 = the first"} | {c.field: c.about for c in log.columns}

@@ -6,7 +6,7 @@ from collections import defaultdict
 
 import pytest
 
-from pipeline.contract.fields import FIELDS
+from pipeline.contract.field_dictionary import FIELDS
 from pipeline.database.shipped_queries import Query, queries
 from tests.small_books import figures
 
