@@ -27,7 +27,7 @@ from pipeline.answers.yields import READS, yields
 from pipeline.database.shipped_queries import query
 from pipeline.database.tables_a_query_reads import read_by
 from pipeline.flow import Loaded
-from pipeline.wording import season_sentences, trend_claim_sentences
+from pipeline.wording import season_and_loss_sentences, trend_claim_sentences
 from pipeline.wording.amounts import PLAIN, Units
 
 Array = npt.NDArray[Any]
@@ -64,7 +64,7 @@ class Trend:
             "signals": [_signal(c, s) for c in self.charts for s in c.signals],
             "change": [_change(c) for c in t.changes],
             "whole": None if t.whole is None else _change(t.whole),
-            "verdict": season_sentences.verdict(t, PLAIN),
+            "verdict": season_and_loss_sentences.verdict(t, PLAIN),
             "claims": [
                 {"kind": c.kind, "text": trend_claim_sentences.text(c, self.units), "p": c.p} for c in self.claims
             ],
@@ -202,7 +202,7 @@ def _change(c: Change) -> dict[str, Any]:
         "parts": parts,
         "kinds": c.split.kinds,
         "rate_u": c.rate_u,
-        "sentence": season_sentences.change(c, PLAIN),
+        "sentence": season_and_loss_sentences.change(c, PLAIN),
     }
 
 

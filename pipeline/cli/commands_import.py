@@ -15,9 +15,9 @@ from pipeline.cli.options import BookFolder, Json, Today
 if TYPE_CHECKING:
     from pipeline.book.book_settings import Book
     from pipeline.contract.findings import Finding
-    from pipeline.old_records.proposal import OpenQuestion
-    from pipeline.old_records.take_over import Prepared
-    from pipeline.recording.entry import Outcome
+    from pipeline.old_records.mapping_and_questions import OpenQuestion
+    from pipeline.old_records.prepared_import import Prepared
+    from pipeline.recording.record_and_undo import Outcome
 
 File = Annotated[Path, typer.Argument(metavar="FILE", help="Your own records: CSV, XLSX or ODS.")]
 Map = Annotated[Path | None, typer.Option("--map", metavar="FILE", help="Saved answers (TOML) to go by.")]
@@ -61,15 +61,15 @@ class _Dialogue:
 
     def prepared(self, map_file: Path | None) -> Prepared:
         """The sheet, with every question answered that can be."""
-        from pipeline.old_records import saved_answers, take_over
+        from pipeline.old_records import prepared_import, saved_answers
         from pipeline.old_records.proposed_rows import InTheBook
-        from pipeline.recording import taken_over
+        from pipeline.recording import written_import
 
-        answers = saved_answers.load(map_file) if map_file else taken_over.saved(self.book, self.file)
+        answers = saved_answers.load(map_file) if map_file else written_import.saved(self.book, self.file)
         answers = dict(_usable(answers))
-        there = InTheBook(self.book, self.used, frozenset(taken_over.marks_known(self.book.folder)))
+        there = InTheBook(self.book, self.used, frozenset(written_import.marks_known(self.book.folder)))
         while True:
-            prepared: Prepared = _usable(take_over.prepare(self.file, answers, there))
+            prepared: Prepared = _usable(prepared_import.prepare(self.file, answers, there))
             if not (self.asks and prepared.proposal.questions):
                 return prepared
             question = prepared.proposal.questions[0]
@@ -77,12 +77,12 @@ class _Dialogue:
 
     def broken(self, prepared: Prepared) -> list[Finding]:
         """What the rows would break; nothing where questions are open, as they are not all there yet."""
-        from pipeline.recording import taken_over
+        from pipeline.recording import written_import
 
         return (
             []
             if prepared.proposal.questions or not prepared.rows
-            else taken_over.broken(self.book, prepared, self.today)
+            else written_import.broken(self.book, prepared, self.today)
         )
 
     def shown(self, prepared: Prepared, findings: list[Finding]) -> str:
@@ -100,9 +100,9 @@ class _Dialogue:
 
     def write(self, prepared: Prepared) -> Outcome | None:
         """Write them; None where there is nothing new."""
-        from pipeline.recording import taken_over
+        from pipeline.recording import written_import
 
-        return taken_over.write(self.book, prepared, self.today) if prepared.rows else None
+        return written_import.write(self.book, prepared, self.today) if prepared.rows else None
 
 
 def _usable(value: Any) -> Any:

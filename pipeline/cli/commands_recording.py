@@ -19,7 +19,7 @@ from pipeline.wording.command_lines import command_line
 
 if TYPE_CHECKING:
     from pipeline.contract.columns import Log
-    from pipeline.recording.entry import Changed, Outcome, Written
+    from pipeline.recording.record_and_undo import Changed, Outcome, Written
 
 T = TypeVar("T")
 _WORDS = 4  # cells by which a row is known again
@@ -89,17 +89,17 @@ def undo(
     today: Today = None,
 ) -> None:
     """Take the last recording, change or removal back: up to the last 100."""
-    from pipeline.recording import entry
+    from pipeline.recording import record_and_undo
 
     folder = running.folder(book)
     if show:
         _list(folder, as_json)
     elif again:
-        told = _turned(entry.redo(folder), folder, "done again", "; a new entry ends what could be")
+        told = _turned(record_and_undo.redo(folder), folder, "done again", "; a new entry ends what could be")
         running.emit({"redone": told}, as_json, lambda: f"done again: {told}")
     else:
         mark = "" if as_json or not sys.stdin.isatty() else _asked_about(folder)
-        told = _turned(entry.undo(folder, mark), folder, "taken back")
+        told = _turned(record_and_undo.undo(folder, mark), folder, "taken back")
         running.emit({"undone": told}, as_json, lambda: f"taken back: {told}")
 
 
@@ -253,9 +253,9 @@ def _one_row(folder: Path, log: Log, cells: list[str], what: str, today: date) -
 
 
 def _recording(folder: Path, rows: Mapping[str, Sequence[Mapping[str, str]]], what: str, today: date) -> Act:
-    from pipeline.recording import entry
+    from pipeline.recording import record_and_undo
 
-    return lambda sure: entry.record(folder, rows, what, today, yes=sure)
+    return lambda sure: record_and_undo.record(folder, rows, what, today, yes=sure)
 
 
 def _asked(folder: Path, kind: str | None, today: date, as_json: bool) -> None:

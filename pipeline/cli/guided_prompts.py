@@ -9,7 +9,7 @@ import textwrap
 import typer
 
 from pipeline.cli import terminal_output
-from pipeline.recording import entry_answers
+from pipeline.recording import answers_so_far
 from pipeline.wording import visible_text
 
 
@@ -30,7 +30,7 @@ def say(text: str) -> None:
 def agreed(question: str, usual: str) -> bool:
     """Whether whoever sits at the terminal says yes; who goes away has not."""
     try:
-        return entry_answers.agreed(question, usual, ask, say)
+        return answers_so_far.agreed(question, usual, ask, say)
     except (EOFError, KeyboardInterrupt):
         say("")
         return False

@@ -11,7 +11,7 @@ from pipeline.analyses.seasons_at_fixed_mix import NOTICED, Seasons
 from pipeline.answers.suspects import Fit
 from pipeline.answers.trend import Trend
 from pipeline.cli.tables import Head, drawn, paragraph
-from pipeline.wording import season_sentences, suspect_sentences
+from pipeline.wording import season_and_loss_sentences, suspect_sentences
 from pipeline.wording.amounts import Units
 
 
@@ -64,7 +64,7 @@ def trend(found: Trend, units: Units) -> str:
     changes = data["change"] + ([data["whole"]] if t.whole else [])
     parts = [c | c["parts"] for c in changes if abs(c["parts"]["method"]) > NOTICED]
     told = [
-        paragraph(season_sentences.verdict(t, units), ""), _claimed(found),
+        paragraph(season_and_loss_sentences.verdict(t, units), ""), _claimed(found),
         drawn(data["seasons"], _SEASONS, units, "" if t.rows else "seasons") + _lent(t), _slope(t, units),
         drawn(changes, _CHANGE, units, "what changed, in points of yield") + _borrowed(t),
         drawn(parts, _PARTS, units, "the same with the methods apart") if parts else "",
@@ -75,12 +75,12 @@ def trend(found: Trend, units: Units) -> str:
 
 def _claimed(found: Trend) -> str:
     """All that is claimed; else that nothing is."""
-    return "\n".join(map(paragraph, found.told() or (season_sentences.NO_CLAIM,)))
+    return "\n".join(map(paragraph, found.told() or (season_and_loss_sentences.NO_CLAIM,)))
 
 
 def _lent(t: Seasons) -> str:
     """Whose yield the column of the same comb had to borrow."""
-    told = season_sentences.borrowed([(r.season, r.borrowed) for r in t.rows])
+    told = season_and_loss_sentences.borrowed([(r.season, r.borrowed) for r in t.rows])
     return "\n" + paragraph(told, "") if told else ""
 
 

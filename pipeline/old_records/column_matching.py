@@ -9,9 +9,9 @@ from typing import Final
 
 from pipeline.book.book_settings import Book
 from pipeline.contract.comb_and_method_synonyms import COMB_WORDS, METHOD_WORDS, canonical
+from pipeline.old_records.date_order_and_units import is_year, looks_like_day, looks_like_value
 from pipeline.old_records.heading_words import MEANINGS, TOTALS, read_heading
 from pipeline.old_records.old_sheet import OldSheet, SheetLine
-from pipeline.old_records.typed_values import is_year, looks_like_day, looks_like_value
 
 MASSES: Final = ("in", "out", "residue", "block_mass", "weight")
 _MOSTLY: Final = 0.6

@@ -7,10 +7,10 @@ from fractions import Fraction
 
 from pipeline.contract.quantities import Dimension, Refusal, read_quantity
 from pipeline.old_records.column_matching import MASSES, stands_alone
+from pipeline.old_records.date_order_and_units import is_year, with_dots
 from pipeline.old_records.heading_words import TOTALS
-from pipeline.old_records.line_reader import LineReader
 from pipeline.old_records.old_sheet import SheetLine
-from pipeline.old_records.typed_values import is_year, with_dots
+from pipeline.old_records.sheet_line_reader import LineReader
 
 
 def is_no_row(reader: LineReader, line: SheetLine) -> bool:

@@ -11,8 +11,8 @@ from typing import Final
 
 from pipeline.contract.findings import MachineFault
 from pipeline.contract.quantities import Refusal
+from pipeline.old_records.date_order_and_units import looks_like_value
 from pipeline.old_records.heading_words import TOTALS, read_heading
-from pipeline.old_records.typed_values import looks_like_value
 from pipeline.reading import encoding_and_separator
 from pipeline.reading.record_reader import Layout, records
 from pipeline.reading.spreadsheets import sheet_rows, with_lines

@@ -11,11 +11,11 @@ from pipeline.book.book_settings import Book
 from pipeline.contract.comb_and_method_synonyms import COMB_WORDS, METHOD_WORDS, canonical
 from pipeline.contract.quantities import Dimension, Refusal
 from pipeline.old_records.column_matching import Answers, stands_alone
-from pipeline.old_records.line_reader import LineReader, Skipped
+from pipeline.old_records.date_order_and_units import Order, measure_text, orders, read_day
 from pipeline.old_records.lines_left_out import is_no_row, without_sums
+from pipeline.old_records.mapping_and_questions import LineIs, Proposal
 from pipeline.old_records.old_sheet import OldSheet, SheetLine
-from pipeline.old_records.proposal import LineIs, Proposal
-from pipeline.old_records.typed_values import Order, measure_text, orders, read_day
+from pipeline.old_records.sheet_line_reader import LineReader, Skipped
 
 Row = dict[str, str]
 

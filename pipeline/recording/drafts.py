@@ -14,8 +14,8 @@ from typing import Any
 
 from pipeline.book.regular_files import bytes_of
 from pipeline.contract.findings import MachineFault
+from pipeline.recording.answers_so_far import Draft, Spot
 from pipeline.recording.durable_files import durable, put_in_place
-from pipeline.recording.entry_answers import Draft, Spot
 from pipeline.recording.journal_record import guarded
 from pipeline.recording.typed_rows import KINDS
 

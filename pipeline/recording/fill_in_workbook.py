@@ -22,7 +22,7 @@ from pipeline.contract.quantities import Refusal
 from pipeline.reading.headers import named as named_column
 from pipeline.reading.reading_rule_sentences import unvalued_told
 from pipeline.reading.spreadsheets import Sheet, all_sheets, as_typed
-from pipeline.recording import entry, journal, workbook_instructions
+from pipeline.recording import journal, record_and_undo, workbook_instructions
 from pipeline.recording.journal_record import guarded
 from pipeline.recording.log_layout import header_name, words
 from pipeline.wording.visible_text import visible
@@ -122,7 +122,7 @@ def _format(kind: CellKind, book: Book) -> str:
     return workbook_instructions.DATE_FORMATS[book.dates] if kind is CellKind.DATE else "General"
 
 
-def take_in(folder: Path, path: Path, today: date, yes: bool = False) -> entry.Outcome | str:
+def take_in(folder: Path, path: Path, today: date, yes: bool = False) -> record_and_undo.Outcome | str:
     """Record a filled workbook's rows; those taken in before are left out and named. A sentence where it is none.
 
     Two equal rows in one workbook are two weighings: the second is known by being the second.
@@ -135,12 +135,12 @@ def take_in(folder: Path, path: Path, today: date, yes: bool = False) -> entry.O
     new = [row for row in rows if row.mark not in known]
     again = tuple(f"{r.log} row {r.number} was taken in before and is left out" for r in rows if r.mark in known)
     if not new:
-        return entry.Outcome(said=again or ("the workbook has no filled rows",))
+        return record_and_undo.Outcome(said=again or ("the workbook has no filled rows",))
     grouped: dict[str, list[dict[str, str]]] = {}
     for row in new:
         grouped.setdefault(row.log, []).append(row.cells)
     marks = json.dumps(sorted(known | {row.mark for row in new})).encode()
-    outcome = entry.record(
+    outcome = record_and_undo.record(
         folder, grouped, f"rows of {path.name}", today, (journal.Write(_TAKEN, before, marks),), yes=yes
     )
     return replace(outcome, said=(*again, *outcome.said))

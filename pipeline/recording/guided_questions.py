@@ -11,7 +11,7 @@ from pipeline.contract.log_columns import LOGS
 from pipeline.contract.quantities import Refusal, shown_unit
 from pipeline.reading.cell_reader import Typed
 from pipeline.recording import question_words, written_cells
-from pipeline.recording.entry_answers import NO, YES, Draft, Spot, yes_or_no
+from pipeline.recording.answers_so_far import NO, YES, Draft, Spot, yes_or_no
 from pipeline.recording.log_layout import book_unit, words
 from pipeline.recording.offers import OfferedLot, Offers, next_name
 from pipeline.recording.typed_rows import KINDS

@@ -11,9 +11,9 @@ from typing import TypeVar
 
 from pipeline.contract.columns import CellKind
 from pipeline.contract.quantities import Refusal
-from pipeline.recording import entry, guided_questions, offers, question_words, running_balance
+from pipeline.recording import guided_questions, offers, question_words, record_and_undo, running_balance
+from pipeline.recording.answers_so_far import NO, YES, Draft, agreed, yes_or_no
 from pipeline.recording.drafts import Drafts, Kept, begun
-from pipeline.recording.entry_answers import NO, YES, Draft, agreed, yes_or_no
 from pipeline.recording.guided_questions import Question
 from pipeline.recording.offers import Offers
 from pipeline.wording.amounts import Units
@@ -27,7 +27,7 @@ Ask = Callable[[str], str]
 BACK = "<"
 
 
-def run(folder: Path, kind: str, today: date, ask: Ask, say: Say) -> entry.Outcome | None:
+def run(folder: Path, kind: str, today: date, ask: Ask, say: Say) -> record_and_undo.Outcome | None:
     """Ask, show, save, and offer another; None where nothing was saved. Ctrl-C leaves the book as it is.
 
     ``ask`` shows a prompt and gives the line typed, or raises EOFError; ``say`` shows lines.
@@ -42,7 +42,7 @@ def run(folder: Path, kind: str, today: date, ask: Ask, say: Say) -> entry.Outco
         return None
 
 
-def _runs(folder: Path, kind: str, today: date, ask: Ask, say: Say) -> entry.Outcome | None:
+def _runs(folder: Path, kind: str, today: date, ask: Ask, say: Say) -> record_and_undo.Outcome | None:
     outcome, drafts, known = None, Drafts(folder), offers.of(folder, today)
     if kind == "session":
         say("\n".join(f"  ! {caution}" for caution in cautions(MELTING, Units.of(known.book))))
@@ -176,7 +176,7 @@ def _shown_back(question: Question, text: str, known: Offers, say: Say) -> None:
 
 def _ended(  # noqa: PLR0913, PLR0917 - everything that answering needs, and where to keep
     drafts: Drafts, kept: Kept, known: Offers, today: date, ask: Ask, say: Say
-) -> entry.Outcome | None:
+) -> record_and_undo.Outcome | None:
     """Show the whole entry and save it when told to; faults are said, and the last step is asked again."""
     draft, units = kept.draft, Units.of(known.book)
     while True:
@@ -193,7 +193,7 @@ def _ended(  # noqa: PLR0913, PLR0917 - everything that answering needs, and whe
         if draft.is_open(known):
             _left_open(drafts, begun(draft, kept.name), say)
             return None
-        judged = entry.foreseen(drafts.book, rows, today)
+        judged = record_and_undo.foreseen(drafts.book, rows, today)
         would = judged.outcome
         for sentence in would.said:
             say(f"  = {sentence}")
@@ -211,7 +211,7 @@ def _ended(  # noqa: PLR0913, PLR0917 - everything that answering needs, and whe
                 described(draft) if draft.kind == "session" else question_words.in_words(draft.answers.values(), units)
             )
             what = f"{draft.kind} {named}".removeprefix("session ")
-            outcome = entry.record(drafts.book, rows, what, today, token=kept.name, yes=True, judged=judged)
+            outcome = record_and_undo.record(drafts.book, rows, what, today, token=kept.name, yes=True, judged=judged)
             return _kept(drafts, kept.name, outcome, say)
         elif yes_or_no(answer) == NO:
             drafts.drop(kept.name)
@@ -224,7 +224,7 @@ def _left_open(drafts: Drafts, kept: Kept, say: Say) -> None:
     say(f"{described(kept.draft)}: left open. The logs hold nothing of it yet; record asks for the rest next time.")
 
 
-def _kept(drafts: Drafts, name: str, outcome: entry.Outcome, say: Say) -> entry.Outcome | None:
+def _kept(drafts: Drafts, name: str, outcome: record_and_undo.Outcome, say: Say) -> record_and_undo.Outcome | None:
     if outcome.refused:
         say("not saved: " + "; ".join(f.sentence() for f in outcome.findings))
         return None

@@ -10,8 +10,8 @@ from pathlib import Path
 from pipeline.book.book_toml import read_book
 from pipeline.contract.log_columns import LOGS
 from pipeline.recording import row_change
-from pipeline.recording.entry import Outcome, Written
 from pipeline.recording.log_layout import shape_of
+from pipeline.recording.record_and_undo import Outcome, Written
 
 BATCHES = LOGS["batches"]
 (KEY,) = BATCHES.key

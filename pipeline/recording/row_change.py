@@ -13,11 +13,11 @@ from pipeline.contract.log_columns import LOGS
 from pipeline.contract.quantities import Marks, Refusal
 from pipeline.reading.record_reader import Record, breaks
 from pipeline.recording import journal, written_cells
-from pipeline.recording.entry import Changed, Outcome, Written, stopped, write_of
 from pipeline.recording.log_bytes import LogFile, UnfitForWriting
 from pipeline.recording.log_layout import Shape, header_name, shape_of, with_text
 from pipeline.recording.new_findings import Edit, new_findings
 from pipeline.recording.noted_arithmetic import with_sums_noted
+from pipeline.recording.record_and_undo import Changed, Outcome, Written, stopped, write_of
 from pipeline.recording.typed_rows import as_written, columns_told, refused, unfit_told, writable
 from pipeline.wording.amounts import PLAIN, Units
 

@@ -8,7 +8,7 @@ from fractions import Fraction
 from pipeline.contract.log_columns import LOGS
 from pipeline.contract.quantities import read_number
 from pipeline.contract.several_in_one_cell import hives_meant, joined
-from pipeline.recording.entry_answers import Draft, Spot
+from pipeline.recording.answers_so_far import Draft, Spot
 from pipeline.recording.guided_questions import value_of
 from pipeline.recording.offers import Offers
 from pipeline.wording.amounts import Units

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pipeline.database.connection import Warehouse
 from pipeline.report.page_dataclasses import Panel, Table, TableColumn
 from pipeline.report.page_queries import Row, ask, shown
-from pipeline.wording import season_sentences
+from pipeline.wording import season_and_loss_sentences
 from pipeline.wording.amounts import Units, plural, share_cell
 from pipeline.wording.visible_text import name, visible
 
@@ -30,7 +30,7 @@ def sessions_panel(warehouse: Warehouse, units: Units) -> Panel | None:
     )
     last = rows[0]
     named = (visible(last["session"]), units.day(last["date"]), units.mass(last["loaded_g"]))
-    sentence = season_sentences.latest(*named, last["yield"])
+    sentence = season_and_loss_sentences.latest(*named, last["yield"])
     return Panel(
         "sessions", sentence, None, table, method=method, queries=shown("latest_sessions"), about="the latest sessions"
     )

@@ -16,7 +16,7 @@ from pipeline.database.text_cache import KeptTexts, digest_of
 from pipeline.flow import Loaded
 from pipeline.report.charts_stock import balance
 from pipeline.report.page_dataclasses import Panel, Picture, Table, TableColumn
-from pipeline.wording import season_sentences, suspect_sentences
+from pipeline.wording import season_and_loss_sentences, suspect_sentences
 from pipeline.wording.amounts import Units, count
 from pipeline.wording.visible_text import visible
 
@@ -75,7 +75,7 @@ def _names(loaded: Loaded) -> set[str]:
 
 
 def _told(fit: Fit, units: Units) -> WeightsTold:
-    points = [season_sentences.sentence(visible(p)) for p in suspect_sentences.beside(fit, units, _SHOWN)]
+    points = [season_and_loss_sentences.sentence(visible(p)) for p in suspect_sentences.beside(fit, units, _SHOWN)]
     if fit.sessions < fit.of:
         points.append(suspect_sentences.latest_sessions(fit.sessions, fit.of, units))
     named = fit.suspects

@@ -8,7 +8,7 @@ from functools import partial
 from pipeline.analyses.seasons_at_fixed_mix import Change, Seasons
 from pipeline.report.charts_yields import changes
 from pipeline.report.page_dataclasses import Panel, Picture, Table, TableColumn
-from pipeline.wording import season_sentences
+from pipeline.wording import season_and_loss_sentences
 from pipeline.wording.amounts import Units, points, share_cell
 from pipeline.wording.visible_text import DASH, listed, name
 
@@ -40,9 +40,9 @@ def panel(trend: Seasons | None, units: Units, claims: tuple[str, ...] = ()) -> 
     others = _methods_changed(shown)
     source = SOURCE.format(methods="; Das Gupta 1993, Shapley" if others else "")
     method = SPLIT + (METHODS if others else "") + NORMAL + _borrowed(shown) + source
-    by_method = [c for c in shown if season_sentences.by_methods(c.split.method)]
-    told = claims + tuple(season_sentences.methods(c.after, c.rate, c.split.method, units) for c in by_method)
-    return Panel("changes", season_sentences.verdict(trend, units), picture, _table(shown), told, method,
+    by_method = [c for c in shown if season_and_loss_sentences.by_methods(c.split.method)]
+    told = claims + tuple(season_and_loss_sentences.methods(c.after, c.rate, c.split.method, units) for c in by_method)
+    return Panel("changes", season_and_loss_sentences.verdict(trend, units), picture, _table(shown), told, method,
                  extra=(_kinds(shown[-1]),),                 about="the changes")  # fmt: skip
 
 

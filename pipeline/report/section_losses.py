@@ -12,7 +12,7 @@ from pipeline.database.connection import Warehouse
 from pipeline.report.charts_loss import Control, LossBar, control_charts, loss_bars
 from pipeline.report.page_dataclasses import Panel, Picture, Section, Table, TableColumn
 from pipeline.report.page_queries import Row, ask, shown
-from pipeline.wording import forecast_doubt_sentences, season_sentences
+from pipeline.wording import forecast_doubt_sentences, season_and_loss_sentences
 from pipeline.wording.amounts import Units, count, plural, share, share_cell
 from pipeline.wording.visible_text import visible
 
@@ -38,7 +38,7 @@ def _losses_panel(rows: Sequence[Row], refining: Sequence[Row], units: Units, tr
     worst = max(fine, key=lambda r: r["loss"], default=None)
     by_season = [(str(r["season"]), r["in_g"], r["lost_g"]) for r in refining if r["loss"] is not None]
     most = (visible(worst["method"]), worst["loss"]) if worst and len(fine) > 1 else None
-    sentence = season_sentences.losses(by_season, most, units, "refining" in trend.seasons.claims)
+    sentence = season_and_loss_sentences.losses(by_season, most, units, "refining" in trend.seasons.claims)
     if not known:
         return Panel("losses", sentence)
     bars = [LossBar(_kind(r), r["residue_g"] / r["in_g"], r["unaccounted_g"] / r["in_g"]) for r in known[:10]]
@@ -98,7 +98,7 @@ def _control_panel(charts: Sequence[Chart], claims: Sequence[str] = ()) -> Panel
     watched = [c for c in kinds if c.limits.state != "none"]
     fired = [_loudest(c) for c in watched]
     grades = Counter(signal.grade for found in fired for signal in found.values())
-    sentence = season_sentences.control([visible(c) for c in claims], grades["signal"], len(watched))
+    sentence = season_and_loss_sentences.control([visible(c) for c in claims], grades["signal"], len(watched))
     if not watched:
         return Panel("control", sentence)
     drawn = [_control(c, f) for c, f in zip(watched[:DRAWN], fired, strict=False)]
@@ -122,7 +122,7 @@ def _control_panel(charts: Sequence[Chart], claims: Sequence[str] = ()) -> Panel
         ("alarm", "diamond: outside the limits"),
     )
     extra = (_limits_table(kinds),)
-    points = (season_sentences.latest_passes(LATEST),) if any(c.steps > LATEST for c in watched) else ()
+    points = (season_and_loss_sentences.latest_passes(LATEST),) if any(c.steps > LATEST for c in watched) else ()
     return Panel(
         "control",
         sentence,

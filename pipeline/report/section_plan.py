@@ -19,7 +19,7 @@ from pipeline.report.charts_plan import Reach, Told, reach, told
 from pipeline.report.charts_stock import Mark, WaxAhead, fan
 from pipeline.report.page_dataclasses import Drawing, Panel, Picture, Section, Table, TableColumn
 from pipeline.report.page_queries import ask, shown
-from pipeline.wording import forecast_doubt_sentences, plan_sentences, season_sentences
+from pipeline.wording import forecast_doubt_sentences, plan_sentences, season_and_loss_sentences
 from pipeline.wording.amounts import RANGE, Units, count, plural, share, share_cell
 from pipeline.wording.visible_text import visible
 
@@ -69,7 +69,7 @@ def _capacity_panel(found: Capacities, planned: Plan, units: Units) -> Panel:
         "book.toml. Each kind is counted as if all the wax "
         f"went into it. {FORECAST} Costs count what book.toml prices; what has no price counts as 0.{DRAWN}"
     )
-    points = tuple(map(season_sentences.sentence, plan_sentences.unpriced(found.unpriced)))
+    points = tuple(map(season_and_loss_sentences.sentence, plan_sentences.unpriced(found.unpriced)))
     key = (
         ("candle", "wax on hand"),
         ("chance", f"with comb that waits, {RANGE}"),
@@ -119,7 +119,7 @@ def _plan_panel(loaded: Loaded, found: PlanAnswer, units: Units) -> Panel:
     points = (
         *plan_sentences.mending(found.mends, units),
         *step,
-        *(season_sentences.sentence(forecast_doubt_sentences.sentence(n, units)) for n in plan.notes[:4]),
+        *(season_and_loss_sentences.sentence(forecast_doubt_sentences.sentence(n, units)) for n in plan.notes[:4]),
     )
     table = _plan_table(plan.batches, units)
     method = (

@@ -14,7 +14,7 @@ from pipeline.report.charts_yields import YieldDot, yield_dots
 from pipeline.report.page_dataclasses import Panel, Picture, Section, Table, TableColumn
 from pipeline.report.page_queries import Row, ask, shown
 from pipeline.report.panel_latest_sessions import sessions_panel
-from pipeline.wording import season_sentences
+from pipeline.wording import season_and_loss_sentences
 from pipeline.wording.amounts import Units, count, plural, share, share_cell
 from pipeline.wording.visible_text import name, visible
 
@@ -44,10 +44,10 @@ def section(warehouse: Warehouse, units: Units, trend: Seasons | None = None, cl
     return Section("season", "What did this season give?", tuple(p for p in panels if p))
 
 
-def figures(warehouse: Warehouse) -> list[season_sentences.SeasonFigures]:
+def figures(warehouse: Warehouse) -> list[season_and_loss_sentences.SeasonFigures]:
     """Every season's figures in order; the last is the season that the page is about."""
     return [
-        season_sentences.SeasonFigures(
+        season_and_loss_sentences.SeasonFigures(
             str(r["season"]), r["loaded_g"] or 0, r["wax_g"] or 0, r["yield"], r["u"], tuple(r["flags"] or ())
         )
         for r in ask(warehouse, "seasons")
@@ -58,11 +58,13 @@ def headline(warehouse: Warehouse, units: Units, trend: Seasons | None = None) -
     """The season in one sentence."""
     known = figures(warehouse)
     now, before = (known[-1] if known else None), (known[-2] if len(known) > 1 else None)
-    return season_sentences.season(now, before, _last_change(trend, now, before), units)
+    return season_and_loss_sentences.season(now, before, _last_change(trend, now, before), units)
 
 
 def _last_change(
-    trend: Seasons | None, now: season_sentences.SeasonFigures | None, before: season_sentences.SeasonFigures | None
+    trend: Seasons | None,
+    now: season_and_loss_sentences.SeasonFigures | None,
+    before: season_and_loss_sentences.SeasonFigures | None,
 ) -> Change | None:
     if trend is None or now is None or before is None:
         return None
@@ -177,10 +179,10 @@ def _seasons_panel(warehouse: Warehouse, units: Units, trend: Seasons | None) ->
     dots = [_dot(s.season, s.value, s.u, beside=fixed.get(s.season)) for s in recent]
     says = _yields_say("season", [(s.season, s.value) for s in recent])
     picture = Picture("seasons", "Yield of each season", says, partial(yield_dots, dots))
-    sentence = season_sentences.seasons(
+    sentence = season_and_loss_sentences.seasons(
         known, trend.slope if trend else None, units, bool(trend and "slope" in trend.claims)
     )
-    lent = season_sentences.borrowed([(r.season, r.borrowed) for r in trend.rows[-MOST:]] if trend else [])
+    lent = season_and_loss_sentences.borrowed([(r.season, r.borrowed) for r in trend.rows[-MOST:]] if trend else [])
     return Panel("seasons", sentence, picture, _seasons_table(recent, len(known), units, fixed), (lent,) * bool(lent),
                  method=f"{YIELD} {SAME_COMB}{GUM}", queries=shown("seasons"), key=_ring(fixed),
                  about="the seasons")  # fmt: skip
@@ -195,7 +197,7 @@ def _ring(fixed: dict[str, Any]) -> tuple[tuple[str, str], ...]:
 
 
 def _seasons_table(
-    recent: Sequence[season_sentences.SeasonFigures], n: int, units: Units, fixed: dict[str, float | None]
+    recent: Sequence[season_and_loss_sentences.SeasonFigures], n: int, units: Units, fixed: dict[str, float | None]
 ) -> Table:
     heads = [
         TableColumn("season", figures=False),
@@ -232,7 +234,9 @@ def _combs_panel(warehouse: Warehouse, units: Units) -> Panel | None:
     dots = [_dot(name(r["comb"]), r["yield"], r["u"], usual=(r["low_share"], r["high_share"])) for r in drawn]
     picture = Picture("combs", "Yield by kind of comb, and what is usual for it",
                       _yields_say("comb", [(name(r["comb"]), r["yield"]) for r in drawn]), partial(yield_dots, dots))  # fmt: skip
-    sentence = season_sentences.combs([(name(r["comb"]), r["yield"], r["low_share"], r["high_share"]) for r in rows])
+    sentence = season_and_loss_sentences.combs(
+        [(name(r["comb"]), r["yield"], r["low_share"], r["high_share"]) for r in rows]
+    )
     key = (("wax", "yield, with its interval"), ("chance", "usual for the kind, by method and care"))
     method = (
         f"{YIELD} What is usual for a kind is a judgement from published figures, wide enough for all methods and care; the "

@@ -12,7 +12,7 @@ from pipeline.contract.findings import Finding, Severity
 from pipeline.database.findings_and_origin_tables import LeftOut
 from pipeline.flow import Loaded
 from pipeline.report.page_dataclasses import Panel, Section, Table, TableColumn
-from pipeline.wording import cautions_due_sentences, season_sentences
+from pipeline.wording import cautions_due_sentences, season_and_loss_sentences
 from pipeline.wording.amounts import Units, count, plural
 from pipeline.wording.visible_text import visible
 
@@ -41,7 +41,7 @@ def _care_panel(found: list[Care]) -> Panel | None:
 
 def _findings_panel(findings: Sequence[Finding]) -> Panel:
     n = Counter(f.severity for f in findings)
-    sentence = season_sentences.attention(*(n[s] for s in _ORDER))
+    sentence = season_and_loss_sentences.attention(*(n[s] for s in _ORDER))
     if not findings:
         return Panel("findings", sentence)
     chosen = [f for s in _ORDER for f in [x for x in findings if x.severity is s][: LISTED[s]]]

@@ -14,9 +14,16 @@ from pipeline.book.book_settings import ENDINGS, TOML
 from pipeline.contract.columns import CellKind
 from pipeline.contract.findings import MachineFault
 from pipeline.contract.log_columns import LOGS
-from pipeline.recording import entry, guided_questions, guided_terminal, offers, question_words, running_balance
+from pipeline.recording import (
+    guided_questions,
+    guided_terminal,
+    offers,
+    question_words,
+    record_and_undo,
+    running_balance,
+)
+from pipeline.recording.answers_so_far import Draft, Spot
 from pipeline.recording.drafts import Drafts, Kept
-from pipeline.recording.entry_answers import Draft, Spot
 from pipeline.recording.guided_questions import Question
 from pipeline.recording.offers import Offers
 from pipeline.web import weight_boxes
@@ -52,7 +59,7 @@ class Desk:
         self._saving, self._offering = threading.Lock(), threading.Lock()
         self._ahead = threading.Timer(0, self._look_ahead) if ahead else None
         self._known: tuple[object, Offers] | None = None
-        self._judged: entry.Judged | None = None
+        self._judged: record_and_undo.Judged | None = None
 
     @property
     def today(self) -> date:
@@ -130,9 +137,9 @@ class Desk:
             draft = guided_questions.taken(draft, question, texts[question.spot], self.offers())
         return {spot: text for spot, text in draft.answers.items() if spot not in kept.draft.answers}
 
-    def foreseen(self, kept: Kept) -> entry.Outcome:
+    def foreseen(self, kept: Kept) -> record_and_undo.Outcome:
         """What saving a complete draft would find and do."""
-        self._judged = entry.foreseen(self.folder, kept.draft.rows(self._latest()), self.today)
+        self._judged = record_and_undo.foreseen(self.folder, kept.draft.rows(self._latest()), self.today)
         return self._judged.outcome
 
     def holds_something(self, kept: Kept, posted: Mapping[str, str]) -> bool:
@@ -142,7 +149,7 @@ class Desk:
         page = self.page(kept)
         return any(_text(q, posted, self.offers()) not in ("", q.offer) for q in page)
 
-    def save(self, name: str, yes: bool = False) -> tuple[Kept | None, entry.Outcome | None]:
+    def save(self, name: str, yes: bool = False) -> tuple[Kept | None, record_and_undo.Outcome | None]:
         """Write a complete draft into the logs, once: sent again, it only says again where the rows are."""
         with self._saving:
             kept = self.drafts.find(name)
@@ -150,7 +157,9 @@ class Desk:
                 return kept, None
             rows = kept.draft.rows(self._latest())
             what = f"{kept.draft.kind} from the form: {_in_words(kept.draft, Units.of(self._latest().book))}"
-            outcome = entry.record(self.folder, rows, what, self.today, token=kept.name, yes=yes, judged=self._judged)
+            outcome = record_and_undo.record(
+                self.folder, rows, what, self.today, token=kept.name, yes=yes, judged=self._judged
+            )
             if not (outcome.refused or outcome.asks):
                 places = ", ".join(f"{LOGS[w.log].file} line {w.line}" for w in outcome.written)
                 kept = replace(kept, saved=places or "before, in an earlier try")

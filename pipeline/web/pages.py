@@ -11,7 +11,7 @@ import jinja2
 
 from pipeline.book.book_settings import Book
 from pipeline.contract.columns import SUFFIXES, CellKind
-from pipeline.recording.entry_answers import Spot
+from pipeline.recording.answers_so_far import Spot
 from pipeline.recording.guided_questions import Question
 from pipeline.web import weight_boxes
 from pipeline.web.form_session import field_name

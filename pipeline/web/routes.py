@@ -14,7 +14,7 @@ from starlette.routing import Route
 
 from pipeline.book.book_toml import read_book
 from pipeline.contract.findings import MachineFault, Severity
-from pipeline.recording import drafts, entry, guided_terminal, history, question_words, running_balance
+from pipeline.recording import drafts, guided_terminal, history, question_words, record_and_undo, running_balance
 from pipeline.recording.drafts import Kept
 from pipeline.recording.offers import NO_COMB
 from pipeline.web import guard, pages
@@ -181,7 +181,7 @@ class App:
 
     def _undo(self, mark: str) -> Response:
         """Take back the entry that was asked about and no other: a page sent twice takes nothing more back."""
-        undone = entry.undo(self._desk.folder, mark) if mark else None
+        undone = record_and_undo.undo(self._desk.folder, mark) if mark else None
         if undone is None:
             return self._home("Nothing was taken back: that entry is not the last one any more.")
         if isinstance(undone, list):
@@ -220,11 +220,11 @@ class App:
             token=self._guard.token(kept.name),
         )
 
-    def _review(self, kept: Kept, status: int = 200, outcome: entry.Outcome | None = None) -> Response:
+    def _review(self, kept: Kept, status: int = 200, outcome: record_and_undo.Outcome | None = None) -> Response:
         """The whole entry before it is saved, with what saving it would do (``outcome``: what a try to save it found)."""
         known = self._desk.offers()
         is_open = kept.draft.is_open(known)
-        would = outcome or (entry.Outcome() if is_open else self._desk.foreseen(kept))
+        would = outcome or (record_and_undo.Outcome() if is_open else self._desk.foreseen(kept))
         notes = [f.sentence() for f in would.findings if f.severity is Severity.NOTE]
         return self._page(
             "open" if is_open else "review",

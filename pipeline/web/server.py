@@ -10,9 +10,9 @@ import uvicorn
 
 from pipeline.contract.findings import MachineFault
 from pipeline.web import Wish
-from pipeline.web.connections import Connection
 from pipeline.web.form_session import Desk
 from pipeline.web.guard import Guard
+from pipeline.web.idle_connections import Connection
 from pipeline.web.qr_code import qr_code
 from pipeline.web.routes import App
 

@@ -10,7 +10,7 @@ from fractions import Fraction
 from pipeline.book.book_settings import Book
 from pipeline.contract.columns import Column
 from pipeline.contract.quantities import read_number
-from pipeline.recording.entry_answers import with_unit
+from pipeline.recording.answers_so_far import with_unit
 from pipeline.recording.offers import Offers
 
 OUNCES, VESSEL = ".oz", ".vessel"

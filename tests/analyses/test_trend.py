@@ -18,7 +18,7 @@ from pipeline.analyses import (
 )
 from pipeline.analyses.seasons_at_fixed_mix import Won
 from pipeline.report import section_losses
-from pipeline.wording import season_sentences
+from pipeline.wording import season_and_loss_sentences
 from pipeline.wording.amounts import Units
 from tests.books import run, write
 
@@ -305,7 +305,7 @@ def test_the_sentence_says_what_came_from_the_comb_and_what_from_the_rendering()
         for comb, mass, rate in zip(("cappings", "brood comb"), masses, rates, strict=True):
             won += [Won(str(year), comb, "steam", mass / 2, mass / 2 * (rate + d)) for d in (-0.03, 0.03)]
     (change,) = seasons_at_fixed_mix.seasons(won, {}, {}).changes
-    told = season_sentences.change(change, Units())
+    told = season_and_loss_sentences.change(change, Units())
     assert told == (
         "11.6 points lost from 2024 to 2025: other comb (less cappings) makes -10.1, "
         "the rendering itself makes -1.5, within normal variation"

@@ -18,7 +18,7 @@ from pathlib import Path
 from tests.books import ROOT
 
 SMOKE = (
-    "tests/models/test_demo.py", "tests/test_flow.py", "tests/reading", "tests/checks", "tests/recording/test_entry.py",
+    "tests/models/test_demo.py", "tests/test_flow.py", "tests/reading", "tests/checks", "tests/recording/test_record_and_undo.py",
     "tests/recording/test_sheets.py", "tests/web/test_recording_form.py", "tests/report/test_report.py", "tests/report/test_charts.py",
 )  # fmt: skip
 """What touches every dependency: reading, models, checks, forecasts, charts, the page, the form, workbooks."""

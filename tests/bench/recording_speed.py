@@ -21,8 +21,8 @@ from datetime import date
 from functools import partial
 from pathlib import Path
 
+from pipeline.recording.answers_so_far import Draft, Spot
 from pipeline.recording.drafts import Kept
-from pipeline.recording.entry_answers import Draft, Spot
 from tests.books import ROOT
 from tests.web.test_recording_form import Phone
 

@@ -15,8 +15,8 @@ from openpyxl.styles import PatternFill
 
 from pipeline.book.book_settings import Book
 from pipeline.contract.quantities import Refusal
+from pipeline.old_records.prepared_import import Prepared, prepare
 from pipeline.old_records.proposed_rows import InTheBook
-from pipeline.old_records.take_over import Prepared, prepare
 from tests.old_records.ods import ods
 
 STEAM = {"method": "steam"}

@@ -12,7 +12,7 @@ import pytest
 
 from pipeline.contract.findings import MachineFault
 from pipeline.contract.log_columns import LOGS
-from pipeline.recording import entry, history, journal, row_change
+from pipeline.recording import history, journal, record_and_undo, row_change
 from pipeline.recording.drafts import Drafts
 from tests import books
 
@@ -70,7 +70,7 @@ def test_a_foreign_journal_is_told_and_left_alone(book: Path, tmp_path: Path, at
     (told,) = history.foreign(book)
     assert (told.rule, str(told.severity)) == ("journal-foreign", "warning")
     with pytest.raises(MachineFault, match="move it away"):
-        entry.record(book, {"blocks": [{"block": "B2", "date": "2025-05-02", "mass": "1 kg", "supplier": "Ann"}]}, "x", DAY)
+        record_and_undo.record(book, {"blocks": [{"block": "B2", "date": "2025-05-02", "mass": "1 kg", "supplier": "Ann"}]}, "x", DAY)
     assert planted.read_bytes() == before
     assert (tmp_path / "victim" / "file").read_text() == "precious"
     assert sorted(p.name for p in (tmp_path / "victim").iterdir()) == ["file"]
@@ -80,7 +80,7 @@ def test_a_foreign_journal_is_told_and_left_alone(book: Path, tmp_path: Path, at
 def test_a_foreign_history_takes_nothing_back(book: Path, tmp_path: Path) -> None:
     kept(book, "history/00000001", steps=[step("../../victim/file", b"evil", b"precious")])
     with pytest.raises(MachineFault, match="nothing was taken back"):
-        entry.undo(book)
+        record_and_undo.undo(book)
     assert (tmp_path / "victim" / "file").read_text() == "precious"
     assert [f.rule for f in history.foreign(book)] == ["journal-foreign"]
 
@@ -92,7 +92,7 @@ def test_what_is_no_entry_is_a_sentence(book: Path, text: str) -> None:
     journal.recover(book)
     assert len(history.foreign(book)) == 2
     with pytest.raises(MachineFault):
-        entry.undo(book)
+        record_and_undo.undo(book)
 
 
 @pytest.mark.parametrize("place", ["", "lock", "history", "again", "journal"])
@@ -107,7 +107,7 @@ def test_links_in_the_workshop_are_not_followed(book: Path, tmp_path: Path, plac
     journal.recover(book)
     assert [f.rule for f in history.foreign(book)] == ["journal-foreign"]
     with pytest.raises(MachineFault, match="is a link"):
-        entry.record(book, {"blocks": [{"block": "B2", "date": "2025-05-02", "mass": "1 kg", "supplier": "Ann"}]}, "x", DAY)
+        record_and_undo.record(book, {"blocks": [{"block": "B2", "date": "2025-05-02", "mass": "1 kg", "supplier": "Ann"}]}, "x", DAY)
     assert (tmp_path / "victim" / "file").read_text() == "precious"
     assert sorted(p.name for p in (tmp_path / "victim").iterdir()) == ["file"]
 
@@ -118,13 +118,13 @@ def test_a_log_that_is_a_link_out_of_the_book_is_not_written(book: Path, tmp_pat
     (book / "blocks.csv").unlink()
     (book / "blocks.csv").symlink_to(outside)
     with pytest.raises(MachineFault, match="a link to a file outside the book"):
-        entry.record(book, {"blocks": [{"block": "B2", "date": "2025-05-02", "mass": "1 kg", "supplier": "Ann"}]}, "x", DAY)
+        record_and_undo.record(book, {"blocks": [{"block": "B2", "date": "2025-05-02", "mass": "1 kg", "supplier": "Ann"}]}, "x", DAY)
     assert outside.read_text() == BLOCKS
 
 
 def test_a_copy_planted_as_a_link_is_not_written_through(book: Path, tmp_path: Path) -> None:
     (book / ".blocks.csv.combtally").symlink_to(tmp_path / "victim" / "file")
-    entry.record(book, {"blocks": [{"block": "B2", "date": "2025-05-02", "mass": "1 kg", "supplier": "Ann"}]}, "x", DAY)
+    record_and_undo.record(book, {"blocks": [{"block": "B2", "date": "2025-05-02", "mass": "1 kg", "supplier": "Ann"}]}, "x", DAY)
     assert (tmp_path / "victim" / "file").read_text() == "precious"
     assert "B2" in (book / "blocks.csv").read_text()
 
@@ -140,24 +140,24 @@ def test_drafts_that_are_none_are_not_offered(book: Path, text: str) -> None:
 
 def test_entries_are_listed_taken_back_done_again_and_removed(book: Path) -> None:
     row = {"block": "B2", "date": "2025-05-02", "mass": "1 kg", "supplier": "Ann"}
-    entry.record(book, {"blocks": [row]}, "block B2", DAY)
+    record_and_undo.record(book, {"blocks": [row]}, "block B2", DAY)
     row_change.change(book, LOGS["blocks"], "B2", {"place": "shed"}, DAY)
     after = (book / "blocks.csv").read_bytes()
-    assert row_change.remove(book, LOGS["blocks"], "B1", DAY).removed == (entry.Written("blocks", 2),)
+    assert row_change.remove(book, LOGS["blocks"], "B1", DAY).removed == (record_and_undo.Written("blocks", 2),)
     undoable, again = history.listed(book)
     assert [each.what for each in undoable] == ["removal of block B1, line 2 of blocks.csv", "change of block B2, line 3 of blocks.csv: place shed", "block B2"]
     assert all(len(each.when) >= 19 for each in undoable)
     assert again == []
-    assert entry.undo(book) == "removal of block B1, line 2 of blocks.csv"
+    assert record_and_undo.undo(book) == "removal of block B1, line 2 of blocks.csv"
     assert (book / "blocks.csv").read_bytes() == after
-    assert entry.undo(book) == "change of block B2, line 3 of blocks.csv: place shed"
-    assert entry.undo(book) == "block B2"
+    assert record_and_undo.undo(book) == "change of block B2, line 3 of blocks.csv: place shed"
+    assert record_and_undo.undo(book) == "block B2"
     assert (book / "blocks.csv").read_text() == BLOCKS
     assert [each.what for each in history.listed(book)[1]] == ["block B2", "change of block B2, line 3 of blocks.csv: place shed", "removal of block B1, line 2 of blocks.csv"]
-    assert entry.redo(book) == "block B2"
-    assert entry.redo(book) == "change of block B2, line 3 of blocks.csv: place shed"
+    assert record_and_undo.redo(book) == "block B2"
+    assert record_and_undo.redo(book) == "change of block B2, line 3 of blocks.csv: place shed"
     assert (book / "blocks.csv").read_bytes() == after
-    entry.record(book, {"blocks": [row | {"block": "B3"}]}, "block B3", DAY)
+    record_and_undo.record(book, {"blocks": [row | {"block": "B3"}]}, "block B3", DAY)
     assert history.listed(book)[1] == [], "a new entry ends what could be done again"
 
 

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from pipeline.recording import entry_answers, guided_terminal
+from pipeline.recording import answers_so_far, guided_terminal
 from tests.books import write
 
 TODAY = date(2025, 9, 1)
@@ -43,9 +43,9 @@ YESES, NOES = ("y", "Y", "yes", "Yes", "YES", "yes."), ("n", "N", "no", "No")
 
 def test_one_place_reads_every_yes_and_no() -> None:
     """The questions below are asked one or two of these each."""
-    assert [entry_answers.yes_or_no(typed) for typed in YESES] == [entry_answers.YES] * len(YESES)
-    assert [entry_answers.yes_or_no(typed) for typed in NOES] == [entry_answers.NO] * len(NOES)
-    assert entry_answers.yes_or_no("perhaps") is None
+    assert [answers_so_far.yes_or_no(typed) for typed in YESES] == [answers_so_far.YES] * len(YESES)
+    assert [answers_so_far.yes_or_no(typed) for typed in NOES] == [answers_so_far.NO] * len(NOES)
+    assert answers_so_far.yes_or_no("perhaps") is None
 
 
 @pytest.mark.parametrize("typed", ["Yes", ""])

@@ -19,7 +19,7 @@ from pipeline.database.connection import Warehouse
 from pipeline.database.shipped_queries import Query, queries
 from pipeline.database.tables_a_query_reads import read_by
 from pipeline.reading.reading_rule_sentences import RULES
-from pipeline.recording import entry
+from pipeline.recording import record_and_undo
 from tests.conftest import SEED
 from tests.strategies import made_book, write_book
 
@@ -110,7 +110,7 @@ def new_of(before: dict[Key, set[str]], after: dict[Key, set[str]]) -> tuple[set
 
 
 def judged(folder: Path, rows: dict[str, list[dict[str, str]]]) -> set[str]:
-    return {f.rule for f in entry.findings_of(folder, rows, TODAY) if f.severity is not Severity.NOTE}
+    return {f.rule for f in record_and_undo.findings_of(folder, rows, TODAY) if f.severity is not Severity.NOTE}
 
 
 def tried(dice: Random, folder: Path, names: list[str], before: dict[Key, set[str]]) -> None:

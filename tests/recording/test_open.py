@@ -8,8 +8,8 @@ from datetime import date
 from pathlib import Path
 
 from pipeline.recording import guided_terminal, offers
+from pipeline.recording.answers_so_far import Draft
 from pipeline.recording.drafts import Drafts, begun
-from pipeline.recording.entry_answers import Draft
 from tests.web.test_recording_form import LOGS, Phone, book, logs, phone  # noqa: F401 - fixtures of the phone page
 
 TODAY = date(2025, 9, 1)

@@ -11,7 +11,7 @@ from tempfile import TemporaryDirectory
 import pytest
 
 from pipeline.contract.findings import MachineFault
-from pipeline.recording import entry, fill_in_workbook, paper_sheet
+from pipeline.recording import fill_in_workbook, paper_sheet, record_and_undo
 from tests.web.test_recording_browser import CHROMIUM_FLAGS, chromium
 
 openpyxl = pytest.importorskip("openpyxl", reason="the xlsx extra is not installed")
@@ -65,7 +65,7 @@ def test_the_workbook_reads_back_in_the_books_units(book: Path) -> None:
     path = made(book)
     draws: list[list[object]] = [[TODAY, "B1", 0.5, "candles"], ["2025-09-02", "B1", "5 oz", "sold", None, 12.5]]
     outcome = fill_in_workbook.take_in(book, fill(path, draws=draws), TODAY, yes=True)
-    assert isinstance(outcome, entry.Outcome)
+    assert isinstance(outcome, record_and_undo.Outcome)
     assert [w.line for w in outcome.written] == [2, 3]
     assert (book / "draws.csv").read_text() == (
         "date,block,mass_kg,use,price\n2025-09-01,B1,0.226796185,candles,\n2025-09-02,B1,0.141747616,sold,12.5\n"
@@ -78,14 +78,14 @@ def test_the_same_file_twice_is_noticed_row_by_row_and_two_equal_weighings_both_
     fill_in_workbook.take_in(book, fill(path, draws=[same, same]), TODAY)
     assert (book / "draws.csv").read_text().count("2025-09-01") == 2
     again = fill_in_workbook.take_in(book, fill(path, draws=[same, same, same, [TODAY, "B1", 0.25, "given"]]), TODAY)
-    assert isinstance(again, entry.Outcome)
+    assert isinstance(again, record_and_undo.Outcome)
     assert again.said == (
         "draws row 2 was taken in before and is left out",
         "draws row 3 was taken in before and is left out",
     )
     assert len(again.written) == 2
     third = fill_in_workbook.take_in(book, path, TODAY)
-    assert isinstance(third, entry.Outcome)
+    assert isinstance(third, record_and_undo.Outcome)
     assert third.written == ()
     assert len(third.said) == 4
 
@@ -94,17 +94,17 @@ def test_undo_lets_a_workbook_be_taken_in_again(book: Path) -> None:
     before = (book / "draws.csv").read_bytes()
     path = made(book)
     fill_in_workbook.take_in(book, fill(path, draws=[[TODAY, "B1", 0.5, "candles"]]), TODAY)
-    entry.undo(book)
+    record_and_undo.undo(book)
     assert (book / "draws.csv").read_bytes() == before
     outcome = fill_in_workbook.take_in(book, path, TODAY)
-    assert isinstance(outcome, entry.Outcome)
+    assert isinstance(outcome, record_and_undo.Outcome)
     assert len(outcome.written) == 1
 
 
 def test_one_bad_row_stops_the_whole_workbook(book: Path) -> None:
     path = made(book)
     outcome = fill_in_workbook.take_in(book, fill(path, draws=[[TODAY, "B1", 0.5, "candles"], [TODAY, "B7", 0.5, "lost"]]), TODAY)
-    assert isinstance(outcome, entry.Outcome)
+    assert isinstance(outcome, record_and_undo.Outcome)
     assert {f.rule for f in outcome.findings} == {"unknown-word"}
     assert (book / "draws.csv").read_text() == "date,block,mass_kg,use\n"
 
@@ -127,7 +127,7 @@ def test_the_instructions_come_first_and_their_examples_are_no_rows(book: Path) 
     grey = [cell.value for row in first for cell in row if cell.font.color and cell.font.color.rgb == "00757575"]
     assert {"cappings", "5 lb 4 oz"} <= set(grey)
     outcome = fill_in_workbook.take_in(book, path, TODAY)
-    assert isinstance(outcome, entry.Outcome)
+    assert isinstance(outcome, record_and_undo.Outcome)
     assert outcome.said == ("the workbook has no filled rows",)
 
 
@@ -155,7 +155,7 @@ def test_a_weight_cell_takes_words_sums_and_pots(book: Path, typed: str, written
     (book / "book.toml").write_text((book / "book.toml").read_text() + '[vessels]\ncrock = "2 lb 2 oz"\n')
     path = made(book)
     outcome = fill_in_workbook.take_in(book, fill(path, draws=[[TODAY, "B1", typed, "candles"]]), TODAY, yes=True)
-    assert isinstance(outcome, entry.Outcome)
+    assert isinstance(outcome, record_and_undo.Outcome)
     assert outcome.written, outcome.findings
     row = (book / "draws.csv").read_text().splitlines()[1].split(",")
     assert float(row[2]) == pytest.approx(written_kg, abs=1e-5)

@@ -17,7 +17,7 @@ from pathlib import Path
 
 import pytest
 
-from pipeline.recording import entry, journal
+from pipeline.recording import journal, record_and_undo
 from tests.books import run
 from tests.web.test_recording_form import Phone
 
@@ -43,11 +43,11 @@ WRITER = """
 import sys
 from datetime import date
 from pathlib import Path
-from pipeline.recording import entry
+from pipeline.recording import record_and_undo
 book, name, count = Path(sys.argv[1]), sys.argv[2], int(sys.argv[3])
 for n in range(count):
     row = {"date": "2025-02-01", "block": "B0", "mass": "1 g", "use": "given", "notes": f"{name}-{n}"}
-    assert not entry.record(book, {"draws": [row]}, name, date(2027, 1, 1)).refused
+    assert not record_and_undo.record(book, {"draws": [row]}, name, date(2027, 1, 1)).refused
 """
 
 
@@ -124,7 +124,7 @@ def test_killed_at_random_moments_the_book_is_before_or_after(tmp_path: Path) ->
         pid = os.fork()
         if pid == 0:
             os.write(writing, b"!")
-            entry.record(folder, SESSION, "session S1", date(2027, 1, 1))
+            record_and_undo.record(folder, SESSION, "session S1", date(2027, 1, 1))
             os._exit(0)
         os.read(reading, 1)
         started = time.monotonic()

@@ -10,7 +10,7 @@ pytest.importorskip("starlette", reason="the form extra is not installed")
 pytest.importorskip("httpx", reason="the test extra is not installed")
 
 from pipeline.contract import log_columns
-from pipeline.recording import entry, offers
+from pipeline.recording import offers, record_and_undo
 from pipeline.web.weight_boxes import Boxes, as_answer
 from tests.web.test_recording_form import TODAY, Phone, logs
 
@@ -97,7 +97,7 @@ def test_nothing_is_taken_back_that_was_not_asked_about(phone: Phone) -> None:
 
 def test_an_entry_made_elsewhere_is_named_as_such(phone: Phone) -> None:
     row = {"block": "B7", "date": "2025-09-01", "mass": "1 lb", "supplier": "Ann"}
-    entry.record(phone.book, {"blocks": [row]}, "block B7", TODAY)
+    record_and_undo.record(phone.book, {"blocks": [row]}, "block B7", TODAY)
     phone.page = phone.client.get("/undo")
     assert "not entered on these pages" in phone.text
     assert "Take it back all the same" in phone.text

@@ -13,7 +13,7 @@ from typing import Any
 import pytest
 
 from pipeline.contract.log_columns import LOGS as CONTRACT
-from pipeline.recording import entry, new_book, paper_sheet, row_change
+from pipeline.recording import new_book, paper_sheet, record_and_undo, row_change
 from pipeline.web.pages import NAMES
 from tests.web.test_recording_form import LOGS, Phone, logs
 
@@ -262,7 +262,7 @@ def test_every_form_by_keys_alone_at_360_px_and_axe_finds_nothing_on_any_page(tm
     finally:
         page.quit()
         phone.close()
-    while entry.undo(book):
+    while record_and_undo.undo(book):
         pass
     assert logs(book) == before
 

@@ -15,7 +15,7 @@ pytest.importorskip("httpx", reason="the test extra is not installed")
 
 import httpx
 
-from pipeline.web import Wish, connections, server
+from pipeline.web import Wish, idle_connections, server
 from tests.web.test_recording_form import LOGS, TODAY, Phone
 
 
@@ -79,7 +79,7 @@ def sent_letter_by_letter(to: socket.socket, for_s: float) -> None:
 
 
 def test_a_header_that_never_ends_is_not_waited_for(phone: Phone, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(connections, "ASK_WITHIN_S", 0.3)
+    monkeypatch.setattr(idle_connections, "ASK_WITHIN_S", 0.3)
     with ExitStack() as stack:
         (slow,) = held_open(stack, phone, 1, b"GET / HTTP/1.1\r\nX-Slow: ")
         with pytest.raises(ConnectionError):

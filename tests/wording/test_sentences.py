@@ -34,12 +34,12 @@ from pipeline.answers.suspects import Fit, Placed
 from pipeline.wording import (
     forecast_doubt_sentences,
     plan_sentences,
-    season_sentences,
+    season_and_loss_sentences,
     stock_sentences,
     suspect_sentences,
 )
 from pipeline.wording.amounts import PAGE, Units
-from pipeline.wording.season_sentences import SeasonFigures
+from pipeline.wording.season_and_loss_sentences import SeasonFigures
 from pipeline.wording.stock_sentences import Shelf
 from pipeline.wording.visible_text import visible
 
@@ -57,7 +57,7 @@ def change(total: float, mix: float, rate_u: float | None, *kinds: KindPart, cla
 def season(now: float | None, before: float | None = None, moved: Change | None = None, flags: tuple[str, ...] = ()) -> str:
     this = SeasonFigures("2026", 63_100, 24_861, now, flags=flags)
     last = None if before is None else SeasonFigures("2025", 50_000, 50_000 * before, before)
-    return season_sentences.season(this, last, moved, KG)
+    return season_and_loss_sentences.season(this, last, moved, KG)
 
 
 def test_a_season_under_the_last_with_the_rendering_within_normal_variation() -> None:
@@ -86,7 +86,7 @@ def test_a_season_better_worse_unchanged_first(now: float, before: float | None,
 
 
 def test_a_season_of_nothing_of_too_little_and_with_wax_not_cast() -> None:
-    assert season_sentences.season(None, None, None, KG).startswith("Nothing has been rendered yet: record a session")
+    assert season_and_loss_sentences.season(None, None, None, KG).startswith("Nothing has been rendered yet: record a session")
     assert "weigh the comb" in season(None)
     assert "39.4 % with the wax set aside at full weight;" in season(0.394, flags=("set_aside",))
 
@@ -94,35 +94,35 @@ def test_a_season_of_nothing_of_too_little_and_with_wax_not_cast() -> None:
 def test_the_headline_and_the_panel_never_judge_the_rendering_twice() -> None:
     """One page once said "the rendering itself was as usual" beside "gained 3.1, inside the usual scatter"."""
     for moved in (change(0.03, -0.001, 0.02), change(0.03, -0.001, 0.01), change(0.03, 0.03, 0.01), change(0.03, 0.0, None)):
-        told = season_sentences.rendering(moved, KG)
+        told = season_and_loss_sentences.rendering(moved, KG)
         assert told in season(0.43, 0.40, moved)
-        assert told in season_sentences.change(moved, KG)
+        assert told in season_and_loss_sentences.change(moved, KG)
 
 
 def test_a_change_names_the_comb_that_moved_it() -> None:
     less = KindPart("cappings", 0.6, 0.4, -0.101, -0.01, False)
-    assert season_sentences.change(change(-0.116, -0.101, 0.02, less), KG) == (
+    assert season_and_loss_sentences.change(change(-0.116, -0.101, 0.02, less), KG) == (
         "11.6 points lost from 2025 to 2026: other comb (less cappings) makes -10.1, "
         "the rendering itself makes -1.5, within normal variation"
     )
-    assert season_sentences.change(change(0.001, 0.0, 0.02), KG).startswith("the yield of 2026 is about that of 2025: the comb was much")
+    assert season_and_loss_sentences.change(change(0.001, 0.0, 0.02), KG).startswith("the yield of 2026 is about that of 2025: the comb was much")
 
 
 def test_the_verdict_on_all_seasons() -> None:
     none = Seasons((), None, None, (), None)
     row = SeasonRow("2026", 0.4, 0.4, (), None)
-    assert season_sentences.verdict(none, KG) == "No comb has been rendered yet."
-    assert season_sentences.verdict(replace(none, rows=(row,)), KG) == "One season is no trend yet."
+    assert season_and_loss_sentences.verdict(none, KG) == "No comb has been rendered yet."
+    assert season_and_loss_sentences.verdict(replace(none, rows=(row,)), KG) == "One season is no trend yet."
     two = replace(none, rows=(row, row), changes=(change(0.03, 0.0, 0.01),))
-    assert season_sentences.verdict(two, KG).startswith("3.0 points gained from 2025 to 2026: the comb was much the same, ")
+    assert season_and_loss_sentences.verdict(two, KG).startswith("3.0 points gained from 2025 to 2026: the comb was much the same, ")
     more = replace(two, rows=(row,) * 6, whole=change(0.0, 0.0, 0.01), slope=FittedLine(0.02, 0.01, 0.03, 0.017), claims=frozenset({"slope"}))
-    assert "Over all seasons: the yield of 2026 is about that of 2025" in season_sentences.verdict(more, KG)
-    assert season_sentences.verdict(more, KG).endswith("+2.0 points a season, a clear direction.")
+    assert "Over all seasons: the yield of 2026 is about that of 2025" in season_and_loss_sentences.verdict(more, KG)
+    assert season_and_loss_sentences.verdict(more, KG).endswith("+2.0 points a season, a clear direction.")
 
 
 def seasons(*values: float, line: FittedLine | None = None, claimed: bool = False) -> str:
     rows = [SeasonFigures(str(2020 + n), 1000, 1000 * v, v) for n, v in enumerate(values)]
-    return season_sentences.seasons(rows, line, KG, claimed)
+    return season_and_loss_sentences.seasons(rows, line, KG, claimed)
 
 
 def test_seasons_in_every_form() -> None:
@@ -133,19 +133,19 @@ def test_seasons_in_every_form() -> None:
     assert seasons(*[0.4] * 5, line=FittedLine(0.02, 0.01, 0.03, 0.017), claimed=True).endswith("a clear direction.")
     assert seasons(*[0.4] * 5, line=FittedLine(0.02, -0.01, 0.03, 0.083)).endswith("but five seasons cannot tell a direction.")
     assert seasons(*[0.4] * 8, line=FittedLine(-0.02, -0.05, 0.03, 0.48)).endswith("no clear direction.")
-    assert season_sentences.direction(FittedLine(0.02, None, None, None), 4, KG).endswith("but four seasons cannot tell a direction")
+    assert season_and_loss_sentences.direction(FittedLine(0.02, None, None, None), 4, KG).endswith("but four seasons cannot tell a direction")
 
 
 def test_methods_that_changed() -> None:
-    assert not season_sentences.by_methods(0.009)
-    assert season_sentences.by_methods(-0.01)
-    assert season_sentences.methods("2025", 0.067, 0.066, KG) == "Into 2025, other methods gave 6.6 of the 6.7 points that the rendering gained."
-    assert season_sentences.methods("2025", -0.03, -0.02, KG) == "Into 2025, other methods took 2.0 of the 3.0 points that the rendering lost."
-    assert season_sentences.methods("2025", 0.01, -0.02, KG) == "Into 2025, other methods took 2.0 points."
+    assert not season_and_loss_sentences.by_methods(0.009)
+    assert season_and_loss_sentences.by_methods(-0.01)
+    assert season_and_loss_sentences.methods("2025", 0.067, 0.066, KG) == "Into 2025, other methods gave 6.6 of the 6.7 points that the rendering gained."
+    assert season_and_loss_sentences.methods("2025", -0.03, -0.02, KG) == "Into 2025, other methods took 2.0 of the 3.0 points that the rendering lost."
+    assert season_and_loss_sentences.methods("2025", 0.01, -0.02, KG) == "Into 2025, other methods took 2.0 points."
 
 
 def losses(*refining: tuple[str, float, float], worst: tuple[str, float] | None = None, claimed: bool = False) -> str:
-    return season_sentences.losses(refining, worst, KG, claimed)
+    return season_and_loss_sentences.losses(refining, worst, KG, claimed)
 
 
 def test_losses_more_less_the_same_first_none() -> None:
@@ -167,25 +167,25 @@ def test_earlier_seasons_are_a_ratio_of_sums() -> None:
 
 
 def test_yields_borrowed_are_told() -> None:
-    assert season_sentences.borrowed([("2024", ()), ("2025", ())]) == ""
-    assert season_sentences.borrowed([("2024", ("white comb",)), ("2025", ("scrapings", None))]) == (
+    assert season_and_loss_sentences.borrowed([("2024", ()), ("2025", ())]) == ""
+    assert season_and_loss_sentences.borrowed([("2024", ("white comb",)), ("2025", ("scrapings", None))]) == (
         "For the same comb every season, yields were borrowed from the other seasons: 2024 white comb; "
         "2025 scrapings and comb not logged."
     )
 
 
 def test_control_in_every_form() -> None:
-    assert season_sentences.control([], 0, 0).startswith("No kind of pass has six weighed passes yet")
-    assert season_sentences.control(["Beyond.", "Also."], 2, 2) == "Beyond. Also."
-    assert season_sentences.control([], 1, 2) == "1 pass outside the limits, no more than chance makes among so many (2 kinds of pass watched)."
-    assert season_sentences.control([], 0, 2) == "All passes stayed within normal variation (2 kinds of pass watched)."
+    assert season_and_loss_sentences.control([], 0, 0).startswith("No kind of pass has six weighed passes yet")
+    assert season_and_loss_sentences.control(["Beyond.", "Also."], 2, 2) == "Beyond. Also."
+    assert season_and_loss_sentences.control([], 1, 2) == "1 pass outside the limits, no more than chance makes among so many (2 kinds of pass watched)."
+    assert season_and_loss_sentences.control([], 0, 2) == "All passes stayed within normal variation (2 kinds of pass watched)."
 
 
 def test_attention_in_every_form() -> None:
-    assert season_sentences.attention(0, 0, 0) == "The checks of every row found no problems."
-    assert season_sentences.attention(1, 2, 0).startswith("1 error and 2 warnings: rows with errors are in no figure")
-    assert season_sentences.attention(0, 2, 1).startswith("2 warnings and 1 note: look at the rows below;")
-    assert season_sentences.attention(0, 0, 3) == "3 notes, nothing that changes a figure."
+    assert season_and_loss_sentences.attention(0, 0, 0) == "The checks of every row found no problems."
+    assert season_and_loss_sentences.attention(1, 2, 0).startswith("1 error and 2 warnings: rows with errors are in no figure")
+    assert season_and_loss_sentences.attention(0, 2, 1).startswith("2 warnings and 1 note: look at the rows below;")
+    assert season_and_loss_sentences.attention(0, 0, 3) == "3 notes, nothing that changes a figure."
 
 
 def suspect(line: int | None, value_g: float | None, likely_g: float | None, chance: float) -> Placed:
@@ -413,29 +413,29 @@ def test_the_shelf_below_none_and_in_no_block() -> None:
 
 
 def test_the_latest_session_with_and_without_a_yield() -> None:
-    assert (season_sentences.latest("R1", "2026-05-03", "4.00 kg", 0.325, KG)).endswith("was loaded with 4.00 kg and yielded 32.5 %.")
-    assert season_sentences.latest("R1", "2026-05-03", "4.00 kg", None).endswith("was loaded with 4.00 kg; it has no yield of its own.")
+    assert (season_and_loss_sentences.latest("R1", "2026-05-03", "4.00 kg", 0.325, KG)).endswith("was loaded with 4.00 kg and yielded 32.5 %.")
+    assert season_and_loss_sentences.latest("R1", "2026-05-03", "4.00 kg", None).endswith("was loaded with 4.00 kg; it has no yield of its own.")
 
 
 def test_what_of_a_big_book_the_page_looks_through() -> None:
     assert suspect_sentences.latest_sessions(2000, 90_000, KG).startswith("Balanced here: the latest 2,000 of 90,000 sessions;")
-    assert "the latest 2,000 of each kind" in season_sentences.latest_passes(2000, KG)
+    assert "the latest 2,000 of each kind" in season_and_loss_sentences.latest_passes(2000, KG)
 
 
 def test_a_remark_becomes_a_sentence() -> None:
-    assert [season_sentences.sentence(t) for t in ("no comb waits", "Is it so?")] == ["No comb waits.", "Is it so?"]
+    assert [season_and_loss_sentences.sentence(t) for t in ("no comb waits", "Is it so?")] == ["No comb waits.", "Is it so?"]
 
 
 def test_combs_in_every_form() -> None:
-    assert season_sentences.combs([], KG).startswith("No yield by kind of comb yet")
-    assert season_sentences.combs([("cappings", 0.8, 0.75, 0.92), ("brood comb", 0.05, 0.07, 0.45)], KG) == (
+    assert season_and_loss_sentences.combs([], KG).startswith("No yield by kind of comb yet")
+    assert season_and_loss_sentences.combs([("cappings", 0.8, 0.75, 0.92), ("brood comb", 0.05, 0.07, 0.45)], KG) == (
         "Cappings gave most: 80.0 % of its weight as wax; brood comb came under the range known for the kind."
     )
     both = [("cappings", 0.8, 0.75, 0.92), ("brood comb", 0.5, 0.07, 0.45)]
-    assert season_sentences.combs(both, KG).endswith("brood comb came over the range known for the kind.")
-    assert season_sentences.combs([both[0], ("mixed", 0.4, 0.1, 0.9)], KG).endswith("every kind fits its known range, where it has one.")
-    assert season_sentences.combs(both[:1], KG) == "Cappings gave 80.0 % of its weight as wax; that fits the range known for the kind."
-    assert season_sentences.combs([("heather", 0.8, None, None)], KG) == "Heather gave 80.0 % of its weight as wax."
+    assert season_and_loss_sentences.combs(both, KG).endswith("brood comb came over the range known for the kind.")
+    assert season_and_loss_sentences.combs([both[0], ("mixed", 0.4, 0.1, 0.9)], KG).endswith("every kind fits its known range, where it has one.")
+    assert season_and_loss_sentences.combs(both[:1], KG) == "Cappings gave 80.0 % of its weight as wax; that fits the range known for the kind."
+    assert season_and_loss_sentences.combs([("heather", 0.8, None, None)], KG) == "Heather gave 80.0 % of its weight as wax."
 
 
 def test_what_is_not_known_is_a_dash_and_never_none() -> None:
@@ -462,7 +462,7 @@ def test_comb_counted_in_frames_is_named_and_else_nothing_is_said() -> None:
 
 def test_every_sentence_is_tested_here() -> None:
     told = Path(__file__).read_text("utf-8")
-    for module in (forecast_doubt_sentences, season_sentences, plan_sentences, stock_sentences, suspect_sentences):
+    for module in (forecast_doubt_sentences, season_and_loss_sentences, plan_sentences, stock_sentences, suspect_sentences):
         for name, made in vars(module).items():
             if inspect.isfunction(made) and made.__module__ == module.__name__ and not name.startswith("_") and name != "capital":
                 assert f".{name}(" in told, f"{module.__name__}.{name}"

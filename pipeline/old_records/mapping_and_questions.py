@@ -19,12 +19,8 @@ from pipeline.old_records.column_matching import (
     data_lines,
     stands_alone,
 )
+from pipeline.old_records.date_order_and_units import lacks_year, marks, orders
 from pipeline.old_records.old_sheet import OldSheet
-from pipeline.old_records.typed_values import (
-    lacks_year,
-    marks,
-    orders,
-)
 
 
 class LineIs(StrEnum):

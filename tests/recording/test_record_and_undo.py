@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from pipeline.contract.log_columns import LOGS
-from pipeline.recording import entry, row_change
+from pipeline.recording import record_and_undo, row_change
 from tests.books import write
 
 DAY = date(2027, 1, 1)
@@ -23,7 +23,7 @@ def book(folder: Path, **logs: str) -> Path:
     return folder
 
 
-def rules(outcome: entry.Outcome) -> list[str]:
+def rules(outcome: record_and_undo.Outcome) -> list[str]:
     return [f.rule for f in outcome.findings]
 
 
@@ -33,26 +33,26 @@ def rules(outcome: entry.Outcome) -> list[str]:
 )
 def test_a_weight_said_aloud_is_written_in_the_logs_unit(tmp_path: Path, unit: str, cell: str) -> None:
     book(tmp_path, harvests=f"harvest,date,comb,mass_{unit}\n")
-    assert entry.record(tmp_path, {"harvests": [HARVEST]}, "harvest A1", DAY).written == (entry.Written("harvests", 2),)
+    assert record_and_undo.record(tmp_path, {"harvests": [HARVEST]}, "harvest A1", DAY).written == (record_and_undo.Written("harvests", 2),)
     assert (tmp_path / "harvests.csv").read_text() == f"harvest,date,comb,mass_{unit}\nA1,2025-06-01,cappings,{cell}\n"
 
 
 def test_a_log_with_decimal_commas_gets_decimal_commas(tmp_path: Path) -> None:
     book(tmp_path, harvests="date;harvest;mass_kg;comb\n2025-06-01;A0;1,5;cappings\n")
-    entry.record(tmp_path, {"harvests": [HARVEST | {"mass": "1234 g"}]}, "A1", DAY)
+    record_and_undo.record(tmp_path, {"harvests": [HARVEST | {"mass": "1234 g"}]}, "A1", DAY)
     assert (tmp_path / "harvests.csv").read_text().endswith("\n2025-06-01;A1;1,234;cappings\n")
 
 
 def test_a_header_without_unit_gets_cells_with_one_and_no_bare_number(tmp_path: Path) -> None:
     book(tmp_path, harvests="harvest,date,comb,mass\n")
-    assert rules(entry.record(tmp_path, {"harvests": [HARVEST | {"mass": "5"}]}, "A1", DAY)) == ["unit-missing"]
-    entry.record(tmp_path, {"harvests": [HARVEST | {"mass": "500 g"}]}, "A1", DAY)
+    assert rules(record_and_undo.record(tmp_path, {"harvests": [HARVEST | {"mass": "5"}]}, "A1", DAY)) == ["unit-missing"]
+    record_and_undo.record(tmp_path, {"harvests": [HARVEST | {"mass": "500 g"}]}, "A1", DAY)
     assert (tmp_path / "harvests.csv").read_text() == "harvest,date,comb,mass\nA1,2025-06-01,cappings,0.5 kg\n"
 
 
 def test_a_missing_column_is_added_when_needed_and_said(tmp_path: Path) -> None:
     book(tmp_path, harvests="harvest,date,comb,mass_kg,shed\nA0,2025-05-01,mixed,1,north\n")
-    outcome = entry.record(tmp_path, {"harvests": [HARVEST | {"mass": "1", "apiary": "hill", "shed": "south"}]}, "A1", DAY)
+    outcome = record_and_undo.record(tmp_path, {"harvests": [HARVEST | {"mass": "1", "apiary": "hill", "shed": "south"}]}, "A1", DAY)
     assert outcome.said == ("harvests.csv got the column apiary",)
     assert (tmp_path / "harvests.csv").read_text() == (
         "harvest,date,comb,mass_kg,shed,apiary\nA0,2025-05-01,mixed,1,north,\nA1,2025-06-01,cappings,1,south,hill\n"
@@ -60,7 +60,7 @@ def test_a_missing_column_is_added_when_needed_and_said(tmp_path: Path) -> None:
 
 
 def test_a_log_that_is_not_there_is_started_with_every_column(tmp_path: Path) -> None:
-    entry.record(book(tmp_path), {"harvests": [HARVEST | {"mass": "2.5 kg"}]}, "A1", DAY)
+    record_and_undo.record(book(tmp_path), {"harvests": [HARVEST | {"mass": "2.5 kg"}]}, "A1", DAY)
     header = (tmp_path / "harvests.csv").read_text().splitlines()[0].split(",")
     assert [h.removesuffix("_kg") for h in header] == [c.name for c in LOGS["harvests"].columns]
 
@@ -109,7 +109,7 @@ def test_what_a_build_would_call_an_error_is_refused_and_nothing_is_written(
     )
     before = {p.name: p.read_bytes() for p in tmp_path.glob("*.csv")}
     base = HARVEST | {"mass": "2 kg"} if log == "harvests" else {}
-    outcome = entry.record(tmp_path, {log: [base | row]}, "a try", DAY)
+    outcome = record_and_undo.record(tmp_path, {log: [base | row]}, "a try", DAY)
     assert rules(outcome) == [rule]
     assert outcome.refused
     assert {p.name: p.read_bytes() for p in tmp_path.glob("*.csv")} == before
@@ -122,13 +122,13 @@ def test_rows_of_one_entry_may_refer_to_one_another_and_stand_or_fall_together(t
         "passes": [{"session": "S1", "pass": "1", "date": "2025-06-02", "method": "solar", "wax_out": "1.5 kg"}],
         "blocks": [{"block": "B1", "date": "2025-06-02", "mass": "1.45 kg", "session": "S1"}],
     }
-    refused = entry.record(
+    refused = record_and_undo.record(
         book(tmp_path), rows | {"draws": [{"date": "2025-06-03", "block": "B7", "use": "sold"}]}, "all", DAY
     )
     assert rules(refused) == ["unknown-reference"]
     assert list(tmp_path.glob("*.csv")) == []
-    assert [w.log for w in entry.record(tmp_path, rows, "all", DAY).written] == ["harvests", "loads", "passes", "blocks"]
-    assert entry.undo(tmp_path) == "all"
+    assert [w.log for w in record_and_undo.record(tmp_path, rows, "all", DAY).written] == ["harvests", "loads", "passes", "blocks"]
+    assert record_and_undo.undo(tmp_path) == "all"
     assert list(tmp_path.glob("*.csv")) == []
 
 
@@ -136,19 +136,19 @@ def test_what_was_foreseen_is_taken_over_only_while_the_book_is_what_it_was(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     folder, rows = book(tmp_path), {"harvests": [HARVEST]}
-    shown = entry.foreseen(folder, rows, DAY)
+    shown = record_and_undo.foreseen(folder, rows, DAY)
     other = {"harvests": [HARVEST | {"comb": "honeycomb"}]}
-    assert rules(entry.record(folder, other, "other rows than those shown", DAY, judged=shown)) == ["unknown-word"]
-    assert entry.record(folder, rows, "by somebody else meanwhile", DAY).written
-    assert rules(entry.record(folder, rows, "the one shown", DAY, judged=shown)) == ["double-key"]
-    assert entry.undo(folder) == "by somebody else meanwhile"
-    monkeypatch.setattr(entry, "new_findings", lambda *_: pytest.fail("judged twice"))
-    assert entry.record(folder, rows, "the one shown", DAY, judged=shown).written == (entry.Written("harvests", 2),)
+    assert rules(record_and_undo.record(folder, other, "other rows than those shown", DAY, judged=shown)) == ["unknown-word"]
+    assert record_and_undo.record(folder, rows, "by somebody else meanwhile", DAY).written
+    assert rules(record_and_undo.record(folder, rows, "the one shown", DAY, judged=shown)) == ["double-key"]
+    assert record_and_undo.undo(folder) == "by somebody else meanwhile"
+    monkeypatch.setattr(record_and_undo, "new_findings", lambda *_: pytest.fail("judged twice"))
+    assert record_and_undo.record(folder, rows, "the one shown", DAY, judged=shown).written == (record_and_undo.Written("harvests", 2),)
 
 
 def test_lines_count_the_breaks_inside_cells(tmp_path: Path) -> None:
     book(tmp_path, harvests='harvest,date,comb,mass_kg,notes\r\nA0,2025-05-01,mixed,1,"two\r\nlines"')
-    outcome = entry.record(tmp_path, {"harvests": [HARVEST | {"notes": "a\nb"}, HARVEST | {"harvest": "A2"}]}, "two", DAY)
+    outcome = record_and_undo.record(tmp_path, {"harvests": [HARVEST | {"notes": "a\nb"}, HARVEST | {"harvest": "A2"}]}, "two", DAY)
     assert [w.line for w in outcome.written] == [4, 6]
 
 
@@ -161,7 +161,7 @@ def test_a_planned_batch_is_poured_in_place(tmp_path: Path) -> None:
         (2, "good", "", "9"),
     ]
     assert (tmp_path / "batches.csv").read_text() == text.replace("10,planned,", "10,poured,9")
-    entry.undo(tmp_path)
+    record_and_undo.undo(tmp_path)
     assert (tmp_path / "batches.csv").read_text() == text
 
 
@@ -201,12 +201,12 @@ def test_a_log_kept_as_a_spreadsheet_is_looked_up_and_never_written(tmp_path: Pa
     sheet.active.append(["A1", date(2025, 6, 1), "cappings", 5.25])
     sheet.save(tmp_path / "harvests.xlsx")
     kept = (tmp_path / "harvests.xlsx").read_bytes()
-    assert entry.record(tmp_path, {"loads": [{"session": "S1", "source": "A1", "mass": "2 lb"}]}, "load", DAY).written
-    assert rules(entry.record(tmp_path, {"loads": [{"session": "S1", "source": "A2"}]}, "load", DAY)) == ["source-not-logged"]
+    assert record_and_undo.record(tmp_path, {"loads": [{"session": "S1", "source": "A1", "mass": "2 lb"}]}, "load", DAY).written
+    assert rules(record_and_undo.record(tmp_path, {"loads": [{"session": "S1", "source": "A2"}]}, "load", DAY)) == ["source-not-logged"]
     (tmp_path / "blocks.csv").write_text("block,date,mass_kg,session\nB1,2025-05-02,1,S1\n")
-    assert rules(entry.record(tmp_path, {"loads": [{"session": "S1", "source": "A3"}]}, "load", DAY)) == ["unknown-source"]
+    assert rules(record_and_undo.record(tmp_path, {"loads": [{"session": "S1", "source": "A3"}]}, "load", DAY)) == ["unknown-source"]
     for refused in (
-        entry.record(tmp_path, {"harvests": [HARVEST | {"harvest": "A2"}]}, "harvest", DAY),
+        record_and_undo.record(tmp_path, {"harvests": [HARVEST | {"harvest": "A2"}]}, "harvest", DAY),
         row_change.change(tmp_path, LOGS["harvests"], "A1", {"mass": "6 lb"}, DAY),
     ):
         assert rules(refused) == ["log-unfit"]
@@ -225,7 +225,7 @@ def test_a_log_kept_as_a_spreadsheet_is_looked_up_and_never_written(tmp_path: Pa
 )
 def test_a_log_that_a_build_could_not_read_is_not_written_into(tmp_path: Path, text: str, words: str) -> None:
     book(tmp_path, harvests=text)
-    outcome = entry.record(tmp_path, {"harvests": [HARVEST]}, "A1", DAY)
+    outcome = record_and_undo.record(tmp_path, {"harvests": [HARVEST]}, "A1", DAY)
     assert rules(outcome) == ["log-unfit"]
     assert words in outcome.findings[0].sentence()
     assert (tmp_path / "harvests.csv").read_text() == text
@@ -252,8 +252,8 @@ def test_the_last_wax_taken_away_is_said(tmp_path: Path) -> None:
 def test_a_recording_loads_no_library_that_it_does_not_need(tmp_path: Path) -> None:
     book(tmp_path, harvests="harvest,date,comb,mass_kg\nA0,2025-05-01,mixed,1\n")
     told = (
-        "import sys; from datetime import date; from pathlib import Path; from pipeline.recording import entry; "
-        f"done = entry.record(Path({str(tmp_path)!r}), {{'loads': [{{'session': 'S1', 'source': 'A0'}}]}}, 'load', date(2027, 1, 1)); "
+        "import sys; from datetime import date; from pathlib import Path; from pipeline.recording import record_and_undo; "
+        f"done = record_and_undo.record(Path({str(tmp_path)!r}), {{'loads': [{{'session': 'S1', 'source': 'A0'}}]}}, 'load', date(2027, 1, 1)); "
         "assert done.written; print(*{'pandas', 'pandera', 'numpy', 'altair', 'jinja2'} & sys.modules.keys())"
     )
     done = subprocess.run([sys.executable, "-c", told], capture_output=True, text=True, check=True)
@@ -267,8 +267,8 @@ def test_a_later_pass_of_a_session_whose_slumgum_was_loaded_whole_needs_its_resi
         loads="session,source,part\nS2,S1,slumgum\n",
     )
     row = {"session": "S1", "pass": "2", "date": "2025-05-04", "method": "solar", "wax_out": "0.9 kg"}
-    assert rules(entry.record(tmp_path, {"passes": [row]}, "pass", DAY)) == ["slumgum-unweighed"]
-    assert entry.record(tmp_path, {"passes": [row | {"residue": "50 g"}]}, "pass", DAY).written
+    assert rules(record_and_undo.record(tmp_path, {"passes": [row]}, "pass", DAY)) == ["slumgum-unweighed"]
+    assert record_and_undo.record(tmp_path, {"passes": [row | {"residue": "50 g"}]}, "pass", DAY).written
 
 
 def test_a_changed_cell_is_the_cell_that_was_named(tmp_path: Path) -> None:
@@ -281,16 +281,16 @@ def test_a_changed_cell_is_the_cell_that_was_named(tmp_path: Path) -> None:
 
 def test_a_count_answers_with_what_the_book_had_and_what_becomes_of_the_difference(tmp_path: Path) -> None:
     book(tmp_path, blocks="block,date,mass_kg,supplier\nB1,2025-05-01,1,Ann\nB2,2025-05-01,2,Ann\n")
-    of_block = entry.record(tmp_path, {"stocktakes": [{"date": "2025-06-01", "item": "B1", "mass": "900 g"}]}, "count", DAY)
+    of_block = record_and_undo.record(tmp_path, {"stocktakes": [{"date": "2025-06-01", "item": "B1", "mass": "900 g"}]}, "count", DAY)
     assert "block B1: counted 900 g, the book has 1.000 kg: 100 g less; from now on the block weighs what was counted" in of_block.said
-    of_shelf = entry.record(tmp_path, {"stocktakes": [{"date": "2025-06-02", "mass": "3 kg"}]}, "count", DAY)
+    of_shelf = record_and_undo.record(tmp_path, {"stocktakes": [{"date": "2025-06-02", "mass": "3 kg"}]}, "count", DAY)
     assert "the shelf: counted 3.000 kg, the book has 2.900 kg: 100 g more; the difference is not placed in any block" in of_shelf.said
 
 
 @pytest.mark.parametrize("typed", ["2:30", "2h30m later", "1 fortnight"])
 def test_a_time_that_cannot_be_read_is_told_how_to_be_written(tmp_path: Path, typed: str) -> None:
     row = {"session": "S1", "pass": "9", "date": "2025-07-01", "method": "solar", "wax_out": "1 kg", "time": typed}
-    outcome = entry.record(book(tmp_path), {"passes": [row]}, "a pass", DAY)
+    outcome = record_and_undo.record(book(tmp_path), {"passes": [row]}, "a pass", DAY)
     assert [f.fix for f in outcome.findings if f.column == "time"] == ["Write minutes, such as 150"]
 
 
@@ -306,7 +306,7 @@ def test_a_count_says_what_the_book_had_and_what_becomes_of_the_difference(tmp_p
     )  # fmt: skip
     day = {"date": "2026-07-04"}
     counts = [day | {"item": "A1", "mass": "2.5 kg"}, day | {"item": "A2", "mass": "0 kg"}, day | {"item": "taper", "count": "20"}]
-    assert entry.foreseen(ridge, {"stocktakes": [*counts, day | {"item": "taper", "count": "20"}]}, DAY).outcome.said == (
+    assert record_and_undo.foreseen(ridge, {"stocktakes": [*counts, day | {"item": "taper", "count": "20"}]}, DAY).outcome.said == (
         "harvest A1: counted 2.500 kg, the book has 3.000 kg: 500 g less; from now on so much of it waits to be rendered",
         "harvest A2: counted 0.000 kg, the book has 4.000 kg: 4.000 kg less; the harvest is closed: nothing of it waits, and what is "
         "missing counts as lost in store",

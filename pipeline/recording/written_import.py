@@ -11,8 +11,8 @@ from pipeline.book.regular_files import bytes_of
 from pipeline.contract.findings import Finding, MachineFault
 from pipeline.contract.quantities import Refusal
 from pipeline.old_records import saved_answers
-from pipeline.old_records.take_over import Prepared
-from pipeline.recording import entry, journal
+from pipeline.old_records.prepared_import import Prepared
+from pipeline.recording import journal, record_and_undo
 
 TAKEN = f"{WORKSHOP}/taken"
 """The marks of rows that were taken in before, those of filled workbooks too."""
@@ -26,16 +26,18 @@ def saved(book: Book, file: Path) -> dict[str, str] | Refusal:
 
 def broken(book: Book, prepared: Prepared, today: date) -> list[Finding]:
     """What the rows would break, without writing."""
-    return entry.findings_of(book.folder, prepared.rows, today)
+    return record_and_undo.findings_of(book.folder, prepared.rows, today)
 
 
-def write(book: Book, prepared: Prepared, today: date) -> entry.Outcome:
+def write(book: Book, prepared: Prepared, today: date) -> record_and_undo.Outcome:
     """Write all rows, whose warnings were shown, as one entry, keep the answers, and know the rows again. Raises MachineFault."""
     held = book.folder / TAKEN
     before = bytes_of(held) if held.exists() else None
     marks = json.dumps(sorted(marks_known(book.folder) | prepared.marks)).encode()
     what = f"old records of {prepared.file.name}"
-    outcome = entry.record(book.folder, prepared.rows, what, today, (journal.Write(TAKEN, before, marks),), yes=True)
+    outcome = record_and_undo.record(
+        book.folder, prepared.rows, what, today, (journal.Write(TAKEN, before, marks),), yes=True
+    )
     if outcome.written:
         place = saved_answers.place_of(book.folder, prepared.file)
         try:
