@@ -8,18 +8,14 @@ from __future__ import annotations
 import csv
 import re
 from array import array
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import islice
 from pathlib import Path
 
-from pipeline.contract.quantities import Refusal
 from pipeline.reading.encoding_and_separator import Text
 from pipeline.reading.record_reader import LONGEST, WIDEST, Layout, Lines, Record, record_from
-from pipeline.reading.row_faults import Fault, RowFaults
-
-_TOLD = 40
-"""So many characters of a cell beyond the last column are enough to know it by."""
+from pipeline.reading.row_faults import Fault, RowFaults, wrong_with
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,7 +93,7 @@ def sheet_in_order(rows: Iterable[tuple[int, list[str]]], width: int, path: Path
 
 def _fitted(record: Record, width: int, row: int, faults: RowFaults) -> list[str]:
     """The record's cells, as many as the header has; what does not fit is told."""
-    for refusal in _wrong(record, width):
+    for refusal in wrong_with(record, width):
         faults.add(Fault(row, None, None, refusal))
     kept = [_one_line_end(cell) if len(cell) <= LONGEST else "" for cell in record.cells[:width]]
     if sum(map(len, kept)) > WIDEST:
@@ -107,24 +103,3 @@ def _fitted(record: Record, width: int, row: int, faults: RowFaults) -> list[str
 
 def _one_line_end(cell: str) -> str:
     return cell.replace("\r\n", "\n").replace("\r", "\n") if "\r" in cell else cell
-
-
-def _wrong(record: Record, width: int) -> Iterator[Refusal]:
-    if record.fault:
-        yield record.fault
-        return
-    beyond = next((cell for cell in record.cells[width:] if cell), None)
-    if beyond is not None:
-        yield _too_many(record, width, beyond)
-    if any(len(cell) > LONGEST for cell in record.cells) or sum(map(len, record.cells)) > WIDEST:
-        reason = f"a cell holds more than {LONGEST:,} characters, or the row more than {WIDEST:,}"
-        yield Refusal("cell-length", reason, 'look for a quote (") that is opened and not closed, and shorten the text')
-
-
-def _too_many(record: Record, width: int, first: str) -> Refusal:
-    found, last = len(record.cells), record.line + record.lines - 1
-    row = f"the row on lines {record.line} to {last}" if record.lines > 1 else "the row"
-    beyond = first if len(first) <= _TOLD else f"{first[:_TOLD]}…"
-    reason = f"{row} has {found} cells, {found - width} more than the header; {beyond!r} stands beyond it"
-    fix = 'put a cell that holds the separator into double quotes ("white, clean"), or delete the extra cell'
-    return Refusal("row-too-long", reason, fix)

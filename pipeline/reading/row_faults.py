@@ -1,4 +1,4 @@
-"""What is wrong with the rows of one log: the first thousand faults of a kind in full, the rest counted with their range."""
+"""What is wrong with the rows of one log, such as too many cells: the first thousand of a kind in full, the rest counted."""
 
 from __future__ import annotations
 
@@ -8,6 +8,10 @@ from dataclasses import dataclass, field
 
 from pipeline.contract.findings import MOST_TOLD
 from pipeline.contract.quantities import Refusal
+from pipeline.reading.record_reader import LONGEST, WIDEST, Record
+
+_TOLD = 40
+"""So many characters of a cell beyond the last column are enough to know it by."""
 
 Kind = tuple[str, str | None]
 """A rule, and the column that breaks it (None: the row as a whole)."""
@@ -77,3 +81,25 @@ class RowFaults:
     def how_many_counted(self, kind: Kind) -> int:
         """How many of a kind are only counted."""
         return self._beyond.get(kind, (0, 0))[0]
+
+
+def wrong_with(record: Record, width: int) -> Iterator[Refusal]:
+    """What is wrong with a row as a whole: a quote never closed, more cells than the header, a cell too long to be meant."""
+    if record.fault:
+        yield record.fault
+        return
+    beyond = next((cell for cell in record.cells[width:] if cell), None)
+    if beyond is not None:
+        yield _too_many(record, width, beyond)
+    if any(len(cell) > LONGEST for cell in record.cells) or sum(map(len, record.cells)) > WIDEST:
+        reason = f"a cell holds more than {LONGEST:,} characters, or the row more than {WIDEST:,}"
+        yield Refusal("cell-length", reason, 'look for a quote (") that is opened and not closed, and shorten the text')
+
+
+def _too_many(record: Record, width: int, first: str) -> Refusal:
+    found, last = len(record.cells), record.line + record.lines - 1
+    row = f"the row on lines {record.line} to {last}" if record.lines > 1 else "the row"
+    beyond = first if len(first) <= _TOLD else f"{first[:_TOLD]}…"
+    reason = f"{row} has {found} cells, {found - width} more than the header; {beyond!r} stands beyond it"
+    fix = 'put a cell that holds the separator into double quotes ("white, clean"), or delete the extra cell'
+    return Refusal("row-too-long", reason, fix)
