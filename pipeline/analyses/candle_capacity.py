@@ -9,7 +9,7 @@ import numpy as np
 
 from pipeline.analyses.batch_plan import SLACK, whole
 from pipeline.analyses.candle_cost import Costs
-from pipeline.analyses.candle_kind import Candle
+from pipeline.analyses.candle_ingredients import Candle
 from pipeline.analyses.candle_mix import MixableCandle
 from pipeline.analyses.pending_wax import Pending
 from pipeline.contract.outcome_range import HIGH, LOW, MID

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from pipeline.analyses.candle_kind import Candle
+from pipeline.analyses.candle_ingredients import Candle
 
 
 @dataclass(frozen=True, slots=True)

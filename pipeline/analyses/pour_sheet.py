@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 from statistics import median
 
-from pipeline.analyses.candle_kind import Candle, sink_of
+from pipeline.analyses.candle_ingredients import Candle, sink_of
 from pipeline.contract.log_columns import COLOURS
 
 LIGHT = COLOURS[:2]

@@ -27,9 +27,9 @@ Shares = dict[ComparedKind, list[float]]
 def shares(loaded: Loaded) -> Shares:
     """One book's session yields and refining losses, by kind."""
     found: Shares = {}
-    for row in loaded.warehouse.ask("sessions_to_compare"):
+    for row in loaded.warehouse.ask("sessions_of_books_to_compare"):
         found.setdefault(ComparedKind(row["comb"], row["method"]), []).append(row["share"])
-    for row in loaded.warehouse.ask("refining_to_compare"):
+    for row in loaded.warehouse.ask("refining_of_books_to_compare"):
         found.setdefault(ComparedKind(None, row["method"]), []).append(row["share"])
     return found
 
@@ -41,7 +41,11 @@ def to_compare(loaded: Loaded) -> list[tuple[str | None, str | None, list[float]
 
 QUESTION = Question(
     ("compare",),
-    frozenset(read_by(query("answers/queries", name) for name in ("sessions_to_compare", "refining_to_compare"))),
+    frozenset(
+        read_by(
+            query("answers/queries", name) for name in ("sessions_of_books_to_compare", "refining_of_books_to_compare")
+        )
+    ),
     to_compare,
 )
 

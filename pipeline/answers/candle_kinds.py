@@ -6,7 +6,7 @@ from typing import Any
 
 from pipeline.analyses import candle_mass_sureness
 from pipeline.analyses.candle_cost import Costs
-from pipeline.analyses.candle_kind import Candle
+from pipeline.analyses.candle_ingredients import Candle
 from pipeline.flow import Loaded
 
 

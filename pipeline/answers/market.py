@@ -10,7 +10,7 @@ from typing import Any
 
 from pipeline.analyses import market_demand
 from pipeline.analyses.candle_cost import Costs
-from pipeline.analyses.candle_kind import Candle
+from pipeline.analyses.candle_ingredients import Candle
 from pipeline.analyses.market_demand import Day
 from pipeline.answers.candle_kinds import candle_kinds, costs
 from pipeline.answers.candle_thresholds import thresholds

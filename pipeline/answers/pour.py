@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from difflib import get_close_matches
 
 from pipeline.analyses import pour_sheet
-from pipeline.analyses.candle_kind import Candle
+from pipeline.analyses.candle_ingredients import Candle
 from pipeline.analyses.flaw_evidence import NO_FAULT, words
 from pipeline.analyses.pour_sheet import Block, Done, Pour, PourSheet, UsualPour, Workshop, usual
 from pipeline.answers import wick

@@ -16,7 +16,7 @@ from pipeline.flow import Loaded
 def wax_to_come(loaded: Loaded, method: str | None = None) -> Pending:
     """Pending wax of every lot, drawn together; ``method``: how comb is melted whose harvest names none."""
     aside = loaded.warehouse.rows("SELECT session, mass_g FROM stock_set_aside ORDER BY session")
-    lots = [_lot(r, method) for r in loaded.warehouse.ask("comb_waiting")]
+    lots = [_lot(r, method) for r in loaded.warehouse.ask("waiting_comb_to_forecast")]
     lots += [WaitingLot(f"session {r['session']}", None, float(r["mass_g"])) for r in aside]
     return expected(lots, _past(loaded), loaded.today)
 
@@ -54,7 +54,9 @@ def sure_wax_g(loaded: Loaded, coming: Pending) -> float:
 
 def sessions_on_comb(loaded: Loaded) -> tuple[RenderedLot, ...]:
     """Finished sessions on comb alone, as many as the forecast and its backtest look back on, newest first."""
-    return tuple(RenderedLot(**r) for r in loaded.warehouse.ask("sessions_on_comb", [loaded.today, 2 * MEMORY]))
+    return tuple(
+        RenderedLot(**r) for r in loaded.warehouse.ask("sessions_to_forecast_from", [loaded.today, 2 * MEMORY])
+    )
 
 
 def priors(loaded: Loaded) -> Priors:

@@ -17,10 +17,10 @@ WITH moves AS (
     SELECT 'loads', NULL, 'session', session, 'the slumgum of ', 'passes', residue_g, NULL, 0, 0 FROM sessions WHERE residue_known
     UNION ALL
     SELECT 'loads', row, source_kind, source, if(part = 'slumgum', 'the slumgum of ', ''), '', -mass_g, date, 1, 0
-    FROM load_masses WHERE source_kind = 'harvest' OR part = 'slumgum'
+    FROM loads_taking_the_rest WHERE source_kind = 'harvest' OR part = 'slumgum'
 ),
 took AS (
-    SELECT source_kind, source, part, sum(mass_g) AS mass_g FROM load_masses
+    SELECT source_kind, source, part, sum(mass_g) AS mass_g FROM loads_taking_the_rest
     WHERE source_kind = 'harvest' OR part = 'slumgum' GROUP BY ALL
 ),
 short AS (  -- only where more was taken in all than was ever there can too much have been taken at once

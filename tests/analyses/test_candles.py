@@ -16,7 +16,7 @@ from typer.testing import CliRunner
 
 from pipeline.analyses.candle_capacity import capacities, kinds_for
 from pipeline.analyses.candle_cost import Costs
-from pipeline.analyses.candle_kind import Candle, sink_of
+from pipeline.analyses.candle_ingredients import Candle, sink_of
 from pipeline.analyses.candle_mass_sureness import (
     Vessel,
     from_vessel,

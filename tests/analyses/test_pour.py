@@ -6,7 +6,7 @@ from datetime import date
 
 import pytest
 
-from pipeline.analyses.candle_kind import Candle
+from pipeline.analyses.candle_ingredients import Candle
 from pipeline.analyses.pour_sheet import (
     Block,
     Done,

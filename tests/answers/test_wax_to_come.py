@@ -74,8 +74,8 @@ def test_wax_that_this_book_refines_in_a_session_of_its_own_is_followed_to_its_e
     )
     found = loaded(book)
     assert [(r["in_g"], r["wax_g"]) for r in found.warehouse.ask("wax_only_sessions", [found.today])] == [(8000, 7520)]
-    assert [r["refined_later"] for r in found.warehouse.ask("sessions_on_comb", [found.today, 9])] == [True]
-    assert found.warehouse.ask("sessions_on_comb", [found.today, 9])[0]["season"] == "2026"
+    assert [r["refined_later"] for r in found.warehouse.ask("sessions_to_forecast_from", [found.today, 9])] == [True]
+    assert found.warehouse.ask("sessions_to_forecast_from", [found.today, 9])[0]["season"] == "2026"
 
 
 def test_the_shelf_is_off_by_its_scale_and_by_what_its_counts_found(tmp_path: Path) -> None:

@@ -68,7 +68,7 @@ def test_comb_in_frames_shares_what_mass_in_leaves_by_its_estimates() -> None:
         passes="session, pass, date, method, mass_in_g, wax_out_g\nA, 1, 2025-06-01, steam, 2500, 500\nB, 1, 2025-06-01, steam, 800, 90",
     )
     # of drone and white comb nothing is known: they share evenly
-    assert column(book, "load_sources", "source", "mass_g") == {"F": 1500, "G": 900, "K": 100, "V": 400, "W": 400}
+    assert column(book, "loaded_masses", "source", "mass_g") == {"F": 1500, "G": 900, "K": 100, "V": 400, "W": 400}
 
 
 def test_what_sales_brought() -> None:

@@ -269,7 +269,7 @@ def test_comb_counted_in_frames_takes_what_mass_in_leaves():
             C, 1, 2025-06-02, steam, , 90, 100""",
     )
     # F: 2000 in, 600 of it K
-    assert column(book, "load_sources", "source", "mass_g") == {"F": 1400, "K": 600, "U": None, "W": None}
+    assert column(book, "loaded_masses", "source", "mass_g") == {"F": 1400, "K": 600, "U": None, "W": None}
     # U was weighed nowhere: no yield, but 4 frames at 150 g in the waterfall; of drone comb not even that is known
     assert column(book, "flow_by_session", "session", "loaded_g") == {"A": 2000, "B": 600, "C": None}
     assert column(book, "yields_by_session", "session", "yield") == {"A": 0.25, "B": None, "C": None}
@@ -443,7 +443,7 @@ def test_a_source_is_told_by_its_id_or_by_the_name_of_its_log():
         loads="session, source, mass_g\nA, harvest 3, 500\nA, block 3, 100\nA, block 9, 10\nA, 3, 7",
         passes="session, pass, date, method, wax_out_g\nA, 1, 2025-06-01, steam, 600",
     )
-    kinds = [(r["source_kind"], r["source"]) for r in book.rows("FROM load_sources ORDER BY row")]
+    kinds = [(r["source_kind"], r["source"]) for r in book.rows("FROM loaded_masses ORDER BY row")]
     assert kinds == [("harvest", "3"), ("block", "3"), ("harvest", "block 9"), (None, None)]
 
 

@@ -75,7 +75,7 @@ def test_an_overdrawn_block_gives_nothing_more_and_emptied_takes_the_rest():
     )
     assert column(book, "stock_blocks", "block", "mass_g") == {"A": -20}
     assert [m for m in ledger(book) if m[1] == "B"][-2:] == [("load", "B", -450, 30), ("emptied", "B", -50, -20)]
-    assert row(book, "load_sources", source="A")["mass_g"] == 0
+    assert row(book, "loaded_masses", source="A")["mass_g"] == 0
 
 
 def test_emptied_wax_is_no_longer_set_aside():
@@ -147,7 +147,7 @@ def test_an_empty_load_takes_what_was_counted_last():
         passes="session, pass, date, method, wax_out_g\nA, 1, 2025-06-01, steam, 60\nB, 1, 2025-06-09, steam, 500",
         stocktakes="date, item, mass_g\n2025-06-05, C, 720",
     )
-    assert column(book, "load_sources", "session", "mass_g") == {"A": 100, "B": 720}
+    assert column(book, "loaded_masses", "session", "mass_g") == {"A": 100, "B": 720}
 
 
 def test_candles_on_the_shelf_and_what_they_brought():

@@ -4,7 +4,7 @@
 -- comb: the one kind that makes up 90 % or more of its comb by mass, else mixed; missing where not logged
 WITH kinds AS (
     SELECT l.session, h.comb, coalesce(sum(l.flow_g), 0)::DECIMAL(18, 6) AS mass_g
-    FROM load_sources AS l LEFT JOIN harvests AS h ON h.harvest = l.source
+    FROM loaded_masses AS l LEFT JOIN harvests AS h ON h.harvest = l.source
     WHERE l.part = 'comb' OR l.part IS NULL
     GROUP BY l.session, h.comb
 )

@@ -15,7 +15,7 @@ WITH feeds AS (
         END AS feed,
         any_value(t.known) AS known,
         sum(l.flow_g) AS mass_g
-    FROM load_sources AS l
+    FROM loaded_masses AS l
     JOIN session_loads AS t USING (session)
     LEFT JOIN blocks AS b ON l.source_kind = 'block' AND b.block = l.source
     WHERE NOT t.own_comb AND (t.wax_only OR l.part IS DISTINCT FROM 'wax')

@@ -18,5 +18,5 @@ SELECT
     loads > comb_loads AS has_slumgum,
     NOT (wax_only OR has_slumgum) AS own_comb,
     bool_or(NOT weighed) AS unweighed
-FROM load_sources
+FROM loaded_masses
 GROUP BY session

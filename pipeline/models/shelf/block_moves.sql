@@ -8,7 +8,7 @@ WITH moves AS (
         CASE WHEN session IS NOT NULL THEN 'cast' WHEN batch IS NOT NULL THEN 'recovered' ELSE 'bought' END AS kind, mass_g
     FROM blocks
     UNION ALL SELECT block, date, 1, 1, row, 'draw', -mass_g FROM draws WHERE mass_g IS NOT NULL
-    UNION ALL SELECT source, date, 1, 2, row, 'load', -mass_g FROM load_sources WHERE source_kind = 'block' AND weighed
+    UNION ALL SELECT source, date, 1, 2, row, 'load', -mass_g FROM loaded_masses WHERE source_kind = 'block' AND weighed
     UNION ALL SELECT source, date, turn, rank, row,
         CASE turn WHEN 3 THEN 'emptied' WHEN 4 THEN 'stocktake' ELSE if(log = 'draws', 'draw', 'load') END, change_g
     FROM source_ledger WHERE source_kind = 'block' AND turn >= 2

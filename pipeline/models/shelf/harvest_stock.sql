@@ -10,7 +10,7 @@
 WITH loads AS (
     SELECT t.source AS harvest, sum(coalesce(t.mass_g, t.estimate_g)) AS loaded_g, bool_or(t.emptied) AS emptied,
         bool_or(NOT t.weighed) AS taken_whole, bool_or(t.mass_g IS NULL) AS guessed
-    FROM load_masses AS t JOIN settings AS s ON t.date <= s.on_date
+    FROM loads_taking_the_rest AS t JOIN settings AS s ON t.date <= s.on_date
     WHERE t.source_kind = 'harvest'
     GROUP BY t.source
 ),

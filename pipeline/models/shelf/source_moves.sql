@@ -8,7 +8,7 @@ WITH counts AS (
     FROM stocktake_items WHERE item_kind IN ('block', 'harvest') AND mass_g IS NOT NULL
 ),
 watched AS (
-    SELECT source_kind, source, part FROM load_parts WHERE source IS NOT NULL AND (mass_g IS NULL OR emptied)
+    SELECT source_kind, source, part FROM dated_loads WHERE source IS NOT NULL AND (mass_g IS NULL OR emptied)
     UNION SELECT 'block', block, 'wax' FROM draws WHERE mass_g IS NULL
     UNION SELECT source_kind, source, part FROM counts
 ),
@@ -17,7 +17,7 @@ shelf AS (SELECT source AS block FROM watched WHERE source_kind = 'block'),
 wax AS (SELECT source AS session FROM watched WHERE source_kind = 'session' AND part = 'wax'),
 slumgum AS (SELECT source AS session FROM watched WHERE part = 'slumgum'),
 outs AS (
-    SELECT source_kind, source, part, date, 2 AS rank, 'loads' AS log, row, mass_g, emptied FROM load_parts
+    SELECT source_kind, source, part, date, 2 AS rank, 'loads' AS log, row, mass_g, emptied FROM dated_loads
     SEMI JOIN watched USING (source_kind, source, part)
     UNION ALL
     SELECT 'block', block, 'wax', date, 1, 'draws', row, mass_g, false FROM draws SEMI JOIN shelf USING (block)

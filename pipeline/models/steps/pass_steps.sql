@@ -15,7 +15,7 @@
 -- residue_weighed: whether every residue was weighed
 WITH into_pass AS (
     SELECT session, pass, sum(flow_g)::DECIMAL(18, 6) AS loaded_g, bool_and(flow_g IS NOT NULL) AS estimable,
-        bool_and(mass_g IS NOT NULL) AS known FROM load_sources GROUP BY session, pass
+        bool_and(mass_g IS NOT NULL) AS known FROM loaded_masses GROUP BY session, pass
 ),
 fed AS (
     SELECT c.*, s.season, c.before IS NULL OR c.before_g IS NOT NULL AS starts, coalesce(i.loaded_g, 0) AS loaded_g,

@@ -14,10 +14,10 @@ WITH cast_wax AS (
 ),
 passed AS (
     SELECT source AS session, sum(mass_g)::DECIMAL(18, 6) AS passed_on_g, count(*) AS passes_on
-    FROM load_sources WHERE source_kind = 'session' AND part = 'wax' GROUP BY source
+    FROM loaded_masses WHERE source_kind = 'session' AND part = 'wax' GROUP BY source
 ),
 emptied AS (
-    SELECT DISTINCT source AS session FROM load_parts WHERE source_kind = 'session' AND part = 'wax' AND emptied
+    SELECT DISTINCT source AS session FROM dated_loads WHERE source_kind = 'session' AND part = 'wax' AND emptied
 ),
 rest AS (
     SELECT s.session, s.date, s.last_date, s.season, s.method, s.last_pass, s.last_wax_g, k.comb,

@@ -9,7 +9,7 @@ WITH loaded AS (  -- a load weighed nowhere counts like the others of its kind
     SELECT session, part = 'wax' AS is_wax, flow_g::DOUBLE AS mass_g,
         CASE WHEN source IS NULL THEN 'unknown' WHEN part = 'comb' THEN 'harvest' WHEN part = 'slumgum' THEN 'slumgum'
             ELSE source_kind END AS from_kind, source AS from_id
-    FROM (SELECT * REPLACE (coalesce(part, 'comb') AS part) FROM load_sources)
+    FROM (SELECT * REPLACE (coalesce(part, 'comb') AS part) FROM loaded_masses)
 ),
 weighed AS (
     SELECT *, if(bool_and(coalesce(mass_g, 0) > 0) OVER kind_of_load, mass_g, 1) AS weight_g FROM loaded

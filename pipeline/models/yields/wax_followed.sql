@@ -5,13 +5,13 @@
 -- aside_g: of it wax that is still set aside, g
 WITH RECURSIVE onward AS (  -- wax loaded into a session fed by wax alone, and its share of what that session made
     SELECT w.source AS session, w.session AS later, sum(w.mass_g)::DOUBLE / nullif(l.wax_loaded_g, 0)::DOUBLE AS share
-    FROM load_sources AS w JOIN session_loads AS l ON l.session = w.session
+    FROM loaded_masses AS w JOIN session_loads AS l ON l.session = w.session
     WHERE w.source_kind = 'session' AND w.part = 'wax' AND l.wax_only
     GROUP BY w.source, w.session, l.wax_loaded_g
 ),
 beside AS (  -- wax loaded beside comb or slumgum keeps its mass
     SELECT w.source AS session, sum(w.mass_g) AS mass_g
-    FROM load_sources AS w JOIN session_loads AS l ON l.session = w.session
+    FROM loaded_masses AS w JOIN session_loads AS l ON l.session = w.session
     WHERE w.source_kind = 'session' AND w.part = 'wax' AND NOT l.wax_only
     GROUP BY w.source
 ),

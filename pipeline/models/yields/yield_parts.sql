@@ -17,7 +17,7 @@ WITH homes AS (  -- where the comb of a session came from, as shares of its mass
     FROM comb_loads JOIN (
         SELECT session, sum(mass_g * share)::DOUBLE AS whole_g, sum(share) AS loads FROM comb_loads GROUP BY session
     ) USING (session)
-    WHERE session IN (SELECT source FROM load_sources WHERE part = 'slumgum' UNION SELECT origin FROM session_origins)
+    WHERE session IN (SELECT source FROM loaded_masses WHERE part = 'slumgum' UNION SELECT origin FROM session_origins)
     GROUP BY ALL
 ),
 origins AS (  -- the sessions whose comb slumgum came from
@@ -28,7 +28,7 @@ pieces AS (
     SELECT session, load, session AS origin, false AS slumgum, true AS placed, apiary, hive, share, mass_g FROM comb_loads
     UNION ALL
     SELECT l.session, l.row, o.origin, true, o.placed, h.apiary, h.hive, o.share * coalesce(h.share, 1), l.mass_g
-    FROM load_sources AS l JOIN origins AS o ON o.session = l.source
+    FROM loaded_masses AS l JOIN origins AS o ON o.session = l.source
     LEFT JOIN homes AS h ON o.placed AND h.session = o.origin
     WHERE l.part = 'slumgum'
 )

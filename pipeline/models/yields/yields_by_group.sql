@@ -16,7 +16,7 @@ WITH sums AS (
 ),
 shared AS (  -- hives whose comb came in with that of others, and was counted in even parts
     SELECT DISTINCT 'hive' AS grouping, h.apiary, h.hive FROM harvest_hives AS h
-    SEMI JOIN load_sources AS l ON l.part = 'comb' AND l.source = h.harvest
+    SEMI JOIN loaded_masses AS l ON l.part = 'comb' AND l.source = h.harvest
     WHERE h.shared
 )
 SELECT s.grouping, s.season, s.method, s.comb, s.apiary, s.hive, s.sessions, s.loaded_g, s.wax_g, s.yield,

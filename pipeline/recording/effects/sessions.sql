@@ -5,7 +5,7 @@
 -- wax_g: blocks, wax passed on and set aside, less wax loaded, g
 -- yield: wax_g over loaded_g
 WITH fed AS (
-    SELECT session, bool_or(part = 'comb') AS comb, bool_or(part = 'slumgum') AS slumgum FROM load_sources GROUP BY session
+    SELECT session, bool_or(part = 'comb') AS comb, bool_or(part = 'slumgum') AS slumgum FROM loaded_masses GROUP BY session
 )
 SELECT y.session, y.loaded_g, y.wax_g, y.yield,
     CASE WHEN f.comb AND f.slumgum THEN 'comb and slumgum' WHEN f.slumgum THEN 'slumgum' ELSE 'comb' END AS loaded

@@ -9,7 +9,7 @@ WITH comb AS (
     FROM comb_pending
 ),
 taken AS (
-    SELECT source, sum(mass_g) AS mass_g FROM load_sources WHERE part = 'slumgum' GROUP BY source
+    SELECT source, sum(mass_g) AS mass_g FROM loaded_masses WHERE part = 'slumgum' GROUP BY source
 ),
 slumgum AS (
     SELECT 'slumgum' AS kind, s.session AS name, 'slumgum' AS about, s.residue_g - coalesce(t.mass_g, 0) AS mass_g,

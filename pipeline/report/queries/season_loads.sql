@@ -3,7 +3,7 @@ SELECT CASE WHEN l.part = 'wax' OR l.source_kind = 'block' THEN if(f.season = s.
         WHEN l.part = 'slumgum' THEN 'slumgum' ELSE 'comb' END AS part,
     CASE WHEN l.source_kind = 'harvest' THEN h.comb END AS comb,
     sum(l.flow_g) AS mass_g
-FROM load_sources AS l
+FROM loaded_masses AS l
 JOIN flow_by_session AS s ON s.session = l.session
 LEFT JOIN flow_by_session AS f ON l.source_kind = 'session' AND f.session = l.source
 LEFT JOIN harvests AS h ON l.source_kind = 'harvest' AND h.harvest = l.source

@@ -7,10 +7,10 @@
 WITH gaps AS (  -- passes that took comb weighed nowhere
     SELECT session, pass, count(*) AS loads, sum(estimate_g) AS estimate_g,
         bool_and(estimate_g IS NOT NULL) AS estimable
-    FROM load_masses WHERE mass_g IS NULL GROUP BY session, pass
+    FROM loads_taking_the_rest WHERE mass_g IS NULL GROUP BY session, pass
 ),
 known AS (
-    SELECT session, pass, sum(mass_g) AS mass_g FROM load_masses SEMI JOIN gaps USING (session, pass)
+    SELECT session, pass, sum(mass_g) AS mass_g FROM loads_taking_the_rest SEMI JOIN gaps USING (session, pass)
     GROUP BY session, pass
 ),
 chain AS (
@@ -28,12 +28,12 @@ room AS (  -- what mass_in leaves beside the other loads and the last wax
 filled AS (
     SELECT t.*, coalesce(t.mass_g, if(r.loads = 1, r.room_g,
         r.room_g::DOUBLE * coalesce(t.estimate_g::DOUBLE / r.estimate_g, 1.0 / r.loads))::DECIMAL(18, 6)) AS found_g
-    FROM load_masses AS t LEFT JOIN room AS r USING (session, pass)
+    FROM loads_taking_the_rest AS t LEFT JOIN room AS r USING (session, pass)
 )
 SELECT row, session, pass, date, source_kind, source, part, found_g AS mass_g,
     coalesce(found_g, estimate_g) AS flow_g, weighed
 FROM filled
 UNION ALL
 SELECT NULL, s.session, s.first_pass, s.date, NULL, NULL, NULL, s.first_in_g, s.first_in_g, true
-FROM sessions AS s ANTI JOIN load_masses AS t USING (session)
+FROM sessions AS s ANTI JOIN loads_taking_the_rest AS t USING (session)
 ORDER BY session, pass, row

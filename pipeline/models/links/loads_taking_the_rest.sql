@@ -12,4 +12,4 @@ WITH rests AS (  -- frames alone say nothing exact, until a stocktake has weighe
     WHERE w.log = 'loads' AND w.turn = 2
 )
 SELECT l.* REPLACE (coalesce(l.mass_g, r.mass_g) AS mass_g), r.estimate_g, l.mass_g IS NOT NULL AS weighed
-FROM load_parts AS l LEFT JOIN rests AS r USING (row)
+FROM dated_loads AS l LEFT JOIN rests AS r USING (row)
