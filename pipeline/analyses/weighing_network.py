@@ -11,8 +11,8 @@ import numpy as np
 
 from pipeline.analyses.balance_least_squares import Flags, Ints, Network
 from pipeline.analyses.balance_matrix import Entries
+from pipeline.analyses.masses_from_other_weighings import Elsewhere, weighed_elsewhere, went_in
 from pipeline.analyses.step_balance import Balance, Slack, Weight
-from pipeline.analyses.unweighed_masses import Elsewhere, weighed_elsewhere, went_in
 from pipeline.analyses.usual_losses import Expected, Uncertainty, UsualLoss, anything
 
 

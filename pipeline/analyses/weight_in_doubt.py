@@ -10,8 +10,8 @@ from math import sqrt
 import numpy as np
 
 from pipeline.analyses.balance_least_squares import Floats
+from pipeline.analyses.masses_from_other_weighings import Elsewhere, went_in
 from pipeline.analyses.step_balance import Balance, Slack, Weight
-from pipeline.analyses.unweighed_masses import Elsewhere, went_in
 
 FAINTEST = 0.01
 """What the balances know of a weight to ten times itself or worse, they do not know."""
