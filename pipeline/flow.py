@@ -20,6 +20,7 @@ from pipeline.database import database_file, findings_and_origin_tables, setting
 from pipeline.database.connection import Warehouse
 from pipeline.database.findings_and_origin_tables import LeftOut, Run
 from pipeline.database.made_from import MadeFrom, made_from
+from pipeline.database.model_order import needed_for
 from pipeline.database.shipped_queries import Query, queries
 from pipeline.database.tables_a_query_reads import read_by
 
@@ -177,7 +178,7 @@ def _load(
     if tables:
         asked = [rule for rule in asked if rule.severity is Severity.ERROR]
         rest = read_by([*(rule.query for rule in asked), *queries("checks/leaving_out")])
-        models = warehouse.needed_for(rest.union(tables), models)
+        models = needed_for(rest.union(tables), models)
         wanted = read_by(models).union(rest, tables)
     settings_tables.put(book, warehouse, today, today, wanted)
     known = LOGS if tables else JudgedLogs(origin).known(book) if origin else ()

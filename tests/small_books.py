@@ -12,6 +12,7 @@ from pipeline.book.book_settings import Book
 from pipeline.contract.log_columns import LOGS
 from pipeline.database import settings_tables
 from pipeline.database.connection import Warehouse, quoted
+from pipeline.database.model_order import needed_for
 from pipeline.database.shipped_queries import queries, query
 from pipeline.database.tables_a_query_reads import read_by
 
@@ -29,7 +30,7 @@ def figures(
     day = date.fromisoformat(on)
     settings_tables.put(Book(Path(), "test", **(book or {})), warehouse, day, day)
     asked = [query("answers/queries", name) for name in needs]
-    warehouse.run(warehouse.needed_for(read_by(asked), queries("models")) if asked else queries("models"))
+    warehouse.run(needed_for(read_by(asked), queries("models")) if asked else queries("models"))
     return warehouse
 
 

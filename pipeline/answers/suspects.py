@@ -23,6 +23,7 @@ from pipeline.contract import shipped_files
 from pipeline.contract.findings import log_name
 from pipeline.contract.log_columns import LOGS
 from pipeline.database.connection import Warehouse
+from pipeline.database.model_order import in_order
 from pipeline.database.shipped_queries import Query, queries, query
 from pipeline.flow import Loaded
 from pipeline.wording import slip_sentences
@@ -280,5 +281,5 @@ def reconcile(loaded: Loaded) -> Fit:
             f'UPDATE "{log}" SET "{column}_g" = mass::DECIMAL(18, 6) FROM reconciled_masses '
             f"WHERE log = '{log}' AND column_name = '{column}' AND cell = \"{log}\".row"
         )
-    warehouse.run(warehouse.in_order(queries("models")))
+    warehouse.run(in_order(queries("models")))
     return found

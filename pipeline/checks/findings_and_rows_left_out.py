@@ -13,6 +13,7 @@ from pipeline.contract.findings import MOST_TOLD, Severity
 from pipeline.contract.log_columns import LOGS
 from pipeline.database.connection import Row, Warehouse
 from pipeline.database.findings_and_origin_tables import LeftOut
+from pipeline.database.model_order import needed_for
 from pipeline.database.shipped_queries import Query, queries
 from pipeline.database.tables_a_query_reads import read_by
 from pipeline.reading.all_logs import Reading
@@ -36,7 +37,7 @@ def judge(  # noqa: PLR0913, PLR0917 - a book, where it stands, and what is aske
     linking = [rule for rule in rules if rule.severity is Severity.ERROR]
     rest = [rule for rule in rules if rule not in linking]
     asked = [rule.query for rule in linking]
-    first = warehouse.needed_for(read_by([*asked, *queries("checks/leaving_out")]), models)
+    first = needed_for(read_by([*asked, *queries("checks/leaving_out")]), models)
     answers = warehouse.run(first, asked)
     found = _broken(book, read, linking, answers, most)
     faulty = [(row["log"], row["row"]) for rule in linking for row in answers[rule.name]]

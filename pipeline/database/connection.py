@@ -6,7 +6,6 @@ import re
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import closing, contextmanager
 from copy import copy
-from graphlib import TopologicalSorter
 from itertools import count
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
@@ -14,8 +13,8 @@ from typing import TYPE_CHECKING, Any, TypeVar
 import duckdb
 
 from pipeline.contract.findings import MachineFault
+from pipeline.database.model_order import models_read
 from pipeline.database.shipped_queries import Query, query
-from pipeline.database.tables_a_query_reads import tables_behind, tables_of
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -176,17 +175,6 @@ class Warehouse:
             _PARSED[sql] = self._con.extract_statements(sql)
         return _PARSED[sql]
 
-    @staticmethod
-    def in_order(models: Sequence[Query]) -> list[Query]:
-        """The models so that each stands after those that it reads; the same order every time."""
-        by_name = {m.name: m for m in models}
-        return [by_name[name] for name in TopologicalSorter(_reads(models, set(by_name))).static_order()]
-
-    def needed_for(self, tables: Iterable[str], models: Sequence[Query]) -> list[Query]:
-        """Those models, in order, that are among these tables or that one of them reads, directly or through others."""
-        needed = tables_behind(tables, models)
-        return [model for model in self.in_order(models) if model.name in needed]
-
     def run(self, models: Sequence[Query], questions: Sequence[Query] = ()) -> dict[str, list[Row]]:
         """Make a table or a view of each model, those first that others read; gives each question's rows by its name."""
         by_name = {q.name: q for q in (*models, *questions)}
@@ -195,18 +183,13 @@ class Warehouse:
         def work(hand: Warehouse, name: str) -> list[Row]:
             return hand._make(by_name[name]) if name in made else hand.rows(by_name[name].sql)
 
-        answers = self.abreast(_reads(by_name.values(), made), work)
+        answers = self.abreast(models_read(by_name.values(), made), work)
         return {q.name: answers[q.name] for q in questions}
 
     def _make(self, model: Query) -> list[Row]:
         form = "VIEW" if model.is_view else "TABLE"
         self.execute(f'CREATE OR REPLACE {form} "{model.name}" AS {model.sql}')
         return []
-
-
-def _reads(statements: Iterable[Query], models: set[str]) -> dict[str, list[str]]:
-    """Which of the models each statement reads."""
-    return {q.name: sorted(tables_of(q.sql) & models) for q in statements}
 
 
 def _reason(fault: duckdb.Error) -> str:

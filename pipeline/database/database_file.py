@@ -15,6 +15,7 @@ from pipeline.contract.log_columns import LOGS
 from pipeline.database import findings_and_origin_tables, settings_tables, table_and_column_comments
 from pipeline.database.connection import Row, Warehouse, quoted
 from pipeline.database.made_from import MadeFrom, sha256
+from pipeline.database.model_order import in_order
 from pipeline.database.shipped_queries import queries
 from pipeline.database.text_cache import KeptTexts
 
@@ -83,7 +84,7 @@ def _remove(path: Path) -> None:
 
 def _write(hand: Warehouse, book: Book, file: Path) -> None:
     """The database into a new file, with what each table means: logs without their marks, models as they are kept."""
-    models = hand.in_order(queries("models"))
+    models = in_order(queries("models"))
     views = [model for model in models if model.is_view]
     left = {model.name for model in models if model.is_view or not model.is_in_file}
     tables = [table for table in _tables(hand) if table["name"] not in left]

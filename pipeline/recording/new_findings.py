@@ -21,6 +21,7 @@ from pipeline.contract.findings import Finding, Severity, log_name
 from pipeline.contract.log_columns import LOGS
 from pipeline.database import settings_tables
 from pipeline.database.connection import Warehouse
+from pipeline.database.model_order import in_order, needed_for
 from pipeline.database.shipped_queries import Query, queries
 from pipeline.database.tables_a_query_reads import read_by, tables_of
 from pipeline.reading.all_logs import has_few_rows
@@ -71,7 +72,7 @@ def _asked_of(touched: Iterable[str]) -> list[SqlRule]:
     All that link, as a row that does not link takes others out with it; of the rest those that read one of the logs.
     """
     reached = set(touched)
-    for model in Warehouse.in_order(queries("models")):
+    for model in in_order(queries("models")):
         if tables_of(model.sql) & reached:
             reached.add(model.name)
     return [r for r in rules() if r.severity is Severity.ERROR or tables_of(r.query.sql) & reached]
@@ -99,7 +100,7 @@ def asked_book(
     try:
         settings_tables.put(book, warehouse, today, today)
         read = read_logs(book, warehouse, instead, judged=LOGS)
-        models = warehouse.needed_for(read_by([*_all_queries(asked), *more]), queries("models"))
+        models = needed_for(read_by([*_all_queries(asked), *more]), queries("models"))
         broken, _ = judge(book, warehouse, read, models, asked, most=None)
         yield [*map(Broken, read.findings), *broken], warehouse
     finally:

@@ -13,6 +13,7 @@ import pytest
 
 from pipeline.checks import rule_engine
 from pipeline.database.connection import Warehouse
+from pipeline.database.model_order import in_order, needed_for
 from pipeline.database.scheduler import abreast
 from pipeline.database.shipped_queries import Query, queries
 from pipeline.database.tables_a_query_reads import tables_of
@@ -46,10 +47,10 @@ def test_the_words_of_a_query_tell_what_it_reads() -> None:
 def test_models_run_after_those_that_they_read() -> None:
     three = [Query(n, sql, "", {}) for n, sql in (("c", "SELECT sum(x) AS x FROM b"), ("b", "SELECT x FROM a"), ("a", "SELECT 5 AS x"))]
     warehouse = Warehouse()
-    assert [m.name for m in warehouse.in_order(three)] == ["a", "b", "c"]
+    assert [m.name for m in in_order(three)] == ["a", "b", "c"]
     warehouse.run(three)
     assert warehouse.rows("FROM c") == [{"x": 5}]
-    assert [m.name for m in warehouse.needed_for({"b"}, three)] == ["a", "b"]
+    assert [m.name for m in needed_for({"b"}, three)] == ["a", "b"]
 
 
 def test_several_hands_see_one_book() -> None:

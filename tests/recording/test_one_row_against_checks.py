@@ -15,7 +15,7 @@ from pipeline.checks.rule_engine import rules
 from pipeline.contract.columns import CellKind, Column, Log
 from pipeline.contract.findings import Severity
 from pipeline.contract.log_columns import LOGS
-from pipeline.database.connection import Warehouse
+from pipeline.database.model_order import needed_for
 from pipeline.database.shipped_queries import Query, queries
 from pipeline.database.tables_a_query_reads import read_by
 from pipeline.reading.reading_rule_sentences import RULES
@@ -136,7 +136,7 @@ def asked_alone(folder: str) -> list[Query]:
     if folder != "models":
         return queries(folder)
     read = read_by([*(rule.query for rule in rules()), *queries("checks/leaving_out")])
-    return Warehouse(few_rows=True).needed_for(read, queries("models"))
+    return needed_for(read, queries("models"))
 
 
 @pytest.mark.parametrize("seed", range(BOOKS))
