@@ -15,8 +15,8 @@ from pipeline.cli.options import BookFolder, Json, Today
 if TYPE_CHECKING:
     from pipeline.book.book_settings import Book
     from pipeline.contract.findings import Finding
-    from pipeline.old_records.mapping_and_questions import OpenQuestion
     from pipeline.old_records.prepared_import import Prepared
+    from pipeline.old_records.proposal_and_questions import OpenQuestion
     from pipeline.recording.record_and_undo import Outcome
 
 File = Annotated[Path, typer.Argument(metavar="FILE", help="Your own records: CSV, XLSX or ODS.")]

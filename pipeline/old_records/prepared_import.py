@@ -12,8 +12,8 @@ from pathlib import Path
 
 from pipeline.contract.quantities import Dimension, Refusal, read_quantity
 from pipeline.old_records.column_matching import MASSES, Answers
-from pipeline.old_records.mapping_and_questions import Proposal, propose
 from pipeline.old_records.old_sheet import OldSheet, read_sheet
+from pipeline.old_records.proposal_and_questions import Proposal, propose
 from pipeline.old_records.proposed_rows import InTheBook, Row, TakenRows, taken
 
 LOGS = ("harvests", "loads", "passes", "blocks")

@@ -13,8 +13,8 @@ from pipeline.contract.quantities import Dimension, Refusal
 from pipeline.old_records.column_matching import Answers, stands_alone
 from pipeline.old_records.date_order_and_units import Order, measure_text, orders, read_day
 from pipeline.old_records.lines_left_out import is_no_row, without_sums
-from pipeline.old_records.mapping_and_questions import LineIs, Proposal
 from pipeline.old_records.old_sheet import OldSheet, SheetLine
+from pipeline.old_records.proposal_and_questions import LineIs, Proposal
 from pipeline.old_records.sheet_line_reader import LineReader, Skipped
 
 Row = dict[str, str]

@@ -12,7 +12,7 @@ from pipeline.book.regular_files import bytes_of
 from pipeline.contract.quantities import Refusal
 from pipeline.old_records.column_matching import Answers, ColumnMeaning
 from pipeline.old_records.heading_words import MEANINGS
-from pipeline.old_records.mapping_and_questions import Proposal
+from pipeline.old_records.proposal_and_questions import Proposal
 
 FOLDER: Final = "imports"
 _LEFT_OUT: Final = "left out"

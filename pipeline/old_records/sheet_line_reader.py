@@ -9,8 +9,8 @@ from datetime import date
 from pipeline.contract.quantities import Dimension, Refusal
 from pipeline.old_records.column_matching import Answers, ColumnMeaning
 from pipeline.old_records.date_order_and_units import Order, measure_text
-from pipeline.old_records.mapping_and_questions import Proposal
 from pipeline.old_records.old_sheet import OldSheet, SheetLine
+from pipeline.old_records.proposal_and_questions import Proposal
 
 
 @dataclass(frozen=True, slots=True)

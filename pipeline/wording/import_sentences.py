@@ -7,8 +7,8 @@ from collections.abc import Iterator, Sequence
 from pipeline.book.book_settings import SHEETS
 from pipeline.contract.findings import Finding
 from pipeline.old_records.column_matching import ColumnMeaning
-from pipeline.old_records.mapping_and_questions import LineIs, OpenQuestion
 from pipeline.old_records.prepared_import import Prepared
+from pipeline.old_records.proposal_and_questions import LineIs, OpenQuestion
 from pipeline.wording.amounts import Units
 from pipeline.wording.visible_text import visible
 

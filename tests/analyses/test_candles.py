@@ -111,7 +111,7 @@ def test_how_far_a_candle_sinks() -> None:
 
 def test_the_model_and_the_analysis_know_the_same_frustum() -> None:
     shelf = figures(blends=BLENDS, candles=CANDLES)
-    assert row(shelf, "candle_wax", candle="glass")["fill_g"] == pytest.approx(Vessel(50, 80, 60).volume_ml * 0.96)
+    assert row(shelf, "wax_per_candle", candle="glass")["fill_g"] == pytest.approx(Vessel(50, 80, 60).volume_ml * 0.96)
 
 
 def test_seventy_to_thirty_splits_24_ounces_into_16_8_and_7_2() -> None:

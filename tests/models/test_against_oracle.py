@@ -42,7 +42,7 @@ def program(book: Book, on: date, dialect: Dialect = PLAIN) -> dict[str, Any]:
     shelf = stock.stock(loaded)
     told = {field.name: getattr(shelf, field.name) for field in fields(shelf)}
     found |= {f"stock {name}": list(value) if isinstance(value, tuple) else value for name, value in told.items() if name != "counted_on"}
-    found["candles"] = loaded.warehouse.rows("SELECT candle, wax_each_g, fill_g FROM candle_wax")
+    found["candles"] = loaded.warehouse.rows("SELECT candle, wax_each_g, fill_g FROM wax_per_candle")
     loaded.warehouse.close()
     return found
 

@@ -190,19 +190,19 @@ def test_wax_in_a_candle():
             sheet, rolled, pure, 60, , , , , ,""",
     )
     # soft: 80 wax + 20 oil + 5 scent = 105 parts
-    assert row(book, "candle_wax", candle="weighed")["wax_each_g"] == pytest.approx(210 * 80 / 105)
+    assert row(book, "wax_per_candle", candle="weighed")["wax_each_g"] == pytest.approx(210 * 80 / 105)
     density = 105 / (80 / 0.96 + 20 / 0.90 + 5 / 0.95)
-    jar = row(book, "candle_wax", candle="jar")
+    jar = row(book, "wax_per_candle", candle="jar")
     assert jar["fill_g"] == pytest.approx(100 * density)
     assert jar["wax_each_g"] == pytest.approx(100 * density * 80 / 105 / 0.97)
     # filled to 60 of 90 mm, where the cup is 60 mm wide: a frustum of 40, 60 and 60 mm
-    assert row(book, "candle_wax", candle="cup")["fill_g"] == pytest.approx(
+    assert row(book, "wax_per_candle", candle="cup")["fill_g"] == pytest.approx(
         pi * 60 * (1600 + 2400 + 3600) / 12 / 1000 * 0.96
     )
-    assert row(book, "candle_wax", candle="pillar")["fill_g"] == pytest.approx(pi * 900 * 100 / 1000 * 0.96)
+    assert row(book, "wax_per_candle", candle="pillar")["fill_g"] == pytest.approx(pi * 900 * 100 / 1000 * 0.96)
     assert (
-        row(book, "candle_wax", candle="sheet")["fill_g"],
-        row(book, "candle_wax", candle="sheet")["wax_each_g"],
+        row(book, "wax_per_candle", candle="sheet")["fill_g"],
+        row(book, "wax_per_candle", candle="sheet")["wax_each_g"],
     ) == (60, 0)
 
 
@@ -213,7 +213,7 @@ def test_the_round_frustum_of_a_worked_example():
         blends=PURE,
         candles="candle, form, blend, diameter_mm, height_mm, top_diameter_mm\nx, mould, pure, 80, 60, 40",
     )
-    assert row(book, "candle_wax", candle="x")["fill_g"] == pytest.approx(56 * pi)
+    assert row(book, "wax_per_candle", candle="x")["fill_g"] == pytest.approx(56 * pi)
 
 
 def test_the_density_of_a_mix_of_a_worked_example():
@@ -223,7 +223,7 @@ def test_the_density_of_a_mix_of_a_worked_example():
         blends="blend, wax_pct, oil, oil_pct\nx, 70, sand, 30",
         candles="candle, form, blend, fill_volume_ml\nx, mould, x, 1000",
     )
-    assert row(book, "candle_wax", candle="x")["fill_g"] == pytest.approx(1220, abs=1)
+    assert row(book, "wax_per_candle", candle="x")["fill_g"] == pytest.approx(1220, abs=1)
 
 
 def test_draws_of_blocks_that_nobody_logs_are_not_followed():

@@ -7,6 +7,6 @@ WITH unnamed AS (
     ANTI JOIN (SELECT d.batch FROM draws AS d JOIN settings AS s ON d.date <= s.on_date) AS d USING (batch)
 )
 SELECT b.batch, b.row, b.date, try_cast(b.count * c.wax_each_g AS DECIMAL(18, 6)) AS mass_g
-FROM unnamed AS b JOIN candle_wax AS c USING (candle)
+FROM unnamed AS b JOIN wax_per_candle AS c USING (candle)
 WHERE c.form <> 'rolled' AND try_cast(b.count * c.wax_each_g AS DECIMAL(18, 6)) IS NOT NULL
 ORDER BY b.date, b.row
