@@ -59,13 +59,10 @@ def read_log(  # noqa: PLR0913, PLR0917 - a log, where it is, where it goes, and
     ``aside`` is a folder for copies. ``judged``: the log was judged by its pandera model whole, but for rows that came since;
     else it is now. Of a log that was the same rules are asked, of odd rows alone. Raises MachineFault.
     """
-    if len(files) > 1:
-        warehouse.execute(empty(log))
-        return LogRead(findings=[_finding(files[0].name, None, None, None, _twice(files))])
     if not files:
         warehouse.execute(empty(log))
         return LogRead()
-    source, of_file, of_rows = open_source(log, files[0], book, aside)
+    source, of_file, of_rows = open_source(log, files, book, aside)
     findings = [_finding(files[0].name, f.line, f.column, None, f.refusal) for f in of_file]
     if source is None:
         warehouse.execute(empty(log))
@@ -277,12 +274,6 @@ def _typed_texts(reading: _Reading, cells: set[tuple[int, str]]) -> dict[tuple[i
     rows = reading.warehouse.rows(asked, [sorted({row for row, _ in cells})])
     found = {(r["row"], name): r[f" {h.cell}"] for r in rows for name, h in headings}
     return {cell: found[cell] for cell in cells}
-
-
-def _twice(files: list[Path]) -> Refusal:
-    names = " and ".join(f.name for f in files)
-    reason = f"the log is kept in {len(files)} files, {names}, and one was expected; none was read"
-    return Refusal("log-twice", reason, "keep the one that is up to date and move the other out of the book")
 
 
 def _finding(file: str, line: int | None, column: str | None, value: str | None, refusal: Refusal) -> Finding:

@@ -1,9 +1,9 @@
-"""A log's file opened: its header understood, and the SELECT that gives its records as text."""
+"""A log's file opened, where there is but one: its header understood, and the SELECT that gives its records as text."""
 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
@@ -84,8 +84,13 @@ def _marks(comma: bool, dot: bool) -> Marks:
     return Marks.COMMA if comma else Marks.DOT_SHOWN
 
 
-def open_source(log: Log, file: Path, book: Book, aside: Path) -> tuple[LogSource | None, list[FileFault], RowFaults]:
+def open_source(
+    log: Log, files: Sequence[Path], book: Book, aside: Path
+) -> tuple[LogSource | None, list[FileFault], RowFaults]:
     """The log's file with its header understood, or None; what is to be said of the file as a whole, and of rows."""
+    if len(files) > 1:
+        return None, [FileFault(None, None, _twice(files))], RowFaults()
+    file = files[0]
     how = Conventions(dates=book.dates, currency=book.currency)
     if file.suffix.lower() in SHEETS:
         return _open_sheet(log, file, how, aside)
@@ -100,6 +105,12 @@ def open_source(log: Log, file: Path, book: Book, aside: Path) -> tuple[LogSourc
         return None, faults, rows
     in_file = in_order(text, layout(log, text.header, text.separator), aside, rows)
     return LogSource(made, how, in_file), faults, rows
+
+
+def _twice(files: Sequence[Path]) -> Refusal:
+    names = " and ".join(f.name for f in files)
+    reason = f"the log is kept in {len(files)} files, {names}, and one was expected; none was read"
+    return Refusal("log-twice", reason, "keep the one that is up to date and move the other out of the book")
 
 
 def _open_sheet(
