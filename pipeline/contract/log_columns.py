@@ -217,7 +217,7 @@ def words(column: Column, more: dict[str, tuple[str, ...]]) -> tuple[str, ...]:
 def broken_cells(
     log: Log, rows: Iterable[Mapping[str, object]], more: dict[str, tuple[str, ...]]
 ) -> Iterator[tuple[int, str, str, object]]:
-    """Which cells of typed rows break which rule, as :func:`log_models.broken` says it of a frame.
+    """Which cells of typed rows break which rule, as :func:`pandera_models.broken` says it of a frame.
 
     By the same rules, value by value: for a few rows this is far quicker than to load pandera.
     """

@@ -38,7 +38,7 @@ def section(loaded: Loaded, units: Units) -> Section:
 
 def waiting_g(warehouse: Warehouse, state: str) -> float:
     """Comb that waits (``waiting``) or is held (``on hold``), g."""
-    return sum(r["mass_g"] or 0 for r in ask(warehouse, "store") if r["state"] == state)
+    return sum(r["mass_g"] or 0 for r in ask(warehouse, "comb_in_store") if r["state"] == state)
 
 
 def _blocks_panel(warehouse: Warehouse, units: Units) -> Panel:
@@ -110,7 +110,7 @@ def _time_panel(warehouse: Warehouse, units: Units) -> Panel | None:
 
 
 def _store_panel(warehouse: Warehouse, units: Units) -> Panel | None:
-    rows = ask(warehouse, "store")
+    rows = ask(warehouse, "comb_in_store")
     if not rows:
         return None
     heads = (TableColumn("what", figures=False), TableColumn("state", figures=False), TableColumn("lots"),
@@ -124,7 +124,12 @@ def _store_panel(warehouse: Warehouse, units: Units) -> Panel | None:
     lost_g = sum(r["mass_g"] for r in rows if r["state"] == "lost in store")
     table = Table("Comb and crude wax in store", heads, cells)
     return Panel(
-        "store", stock_sentences.store(lots, lost_g, units), None, table, queries=shown("store"), about="comb in store"
+        "store",
+        stock_sentences.store(lots, lost_g, units),
+        None,
+        table,
+        queries=shown("comb_in_store"),
+        about="comb in store",
     )
 
 
