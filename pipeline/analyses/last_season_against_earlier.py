@@ -60,7 +60,7 @@ def shift(sums: Iterable[Sums]) -> Shift | None:
     parts = [part for side in sides.values() for part in side.values()]
     df, squares = sum(p.n - 1 for p in parts), sum(p.squares for p in parts)
     both = [(side[True], side[False]) for side in sides.values() if len(side) == 2]
-    return _judged(last, both, df, sqrt(squares / df)) if both and df and squares > 1e-12 else None
+    return _judged(last, both, df, sqrt(squares / df)) if both and squares > 1e-12 else None
 
 
 def _judged(last: str, both: list[tuple[Sums, Sums]], df: int, sd: float) -> Shift:

@@ -80,7 +80,7 @@ def kendall_p(y: Sequence[float], one_sided: bool = False) -> float:
         tail = sum(_inversions(n)[: (pairs - s) // 2 + 1]) / factorial(n)
     else:
         tail = _tied_tail(tuple(y), s)
-    return min(1.0, tail if one_sided else 2 * tail)
+    return tail if one_sided else 2 * tail
 
 
 def _enumerable(y: Sequence[float]) -> bool:

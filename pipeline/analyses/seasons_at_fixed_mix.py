@@ -36,9 +36,7 @@ class Won:
 
     @property
     def sums(self) -> tuple[int, float, float, float, float]:
-        """Sessions, comb loaded, its squares, yields and their squares; nothing where no comb was loaded."""
-        if self.loaded_g <= 0:
-            return 0, 0.0, 0.0, 0.0, 0.0
+        """Sessions, comb loaded (over 0), its squares, yields and their squares."""
         rate = self.wax_g / self.loaded_g
         alone = (self.loaded_g**2, rate, rate**2)
         given = (self.loaded_g2, self.yields, self.yields2)
@@ -179,14 +177,14 @@ class _Scatter:
     def of(cls, won: Sequence[Won]) -> _Scatter:
         groups: dict[tuple[str, Kind], list[Won]] = defaultdict(list)
         for w in won:
-            groups[w.season, w.comb].append(w)
+            if w.loaded_g > 0:
+                groups[w.season, w.comb].append(w)
         free, squares = 0, 0.0
         sizes: dict[tuple[str, Kind], float] = {}
         for key, ws in groups.items():
             n, loaded, loaded2, rates, rates2 = (fsum(column) for column in zip(*(w.sums for w in ws), strict=True))
-            if n:
-                free, squares = free + int(n) - 1, squares + max(rates2 - rates**2 / n, 0.0)
-                sizes[key] = loaded**2 / loaded2
+            free, squares = free + int(n) - 1, squares + max(rates2 - rates**2 / n, 0.0)
+            sizes[key] = loaded**2 / loaded2
         return cls(squares / free if free >= 2 else None, free, sizes)
 
     def rate_u(self, found: Split, since: str, to: str) -> float | None:
@@ -195,7 +193,7 @@ class _Scatter:
             return None
         total = 0.0
         for k in found.kinds:
-            if not k.borrowed and (since, k.comb) in self.sizes and (to, k.comb) in self.sizes:
+            if not k.borrowed:
                 share = (k.share_from + k.share_to) / 2
                 total += share**2 * (1 / self.sizes[since, k.comb] + 1 / self.sizes[to, k.comb])
         return sqrt(self.s2 * total)

@@ -57,9 +57,9 @@ def outlying(charts: Iterable[Chart]) -> list[Claim]:
     """One candidate for each kind of pass with limits; all its passes together count as one question."""
     found = []
     for chart in charts:
-        beyond = sorted((s for s in chart.signals if s.p is not None), key=lambda s: s.p or 0.0)
+        beyond = sorted(((s.p, s) for s in chart.signals if s.p is not None), key=lambda b: b[0])
         if chart.state != "none":
-            first = beyond[0].p if beyond and beyond[0].p is not None else 1.0
-            told = tuple(s for s in beyond if (s.p or 0.0) <= LEVEL)
+            first = beyond[0][0] if beyond else 1.0
+            told = tuple(s for p, s in beyond if p <= LEVEL)
             found.append(Claim("limit", first, Outlying(chart, told)))
     return found
