@@ -38,7 +38,7 @@ def sidak(level: float, tests: Ints) -> Floats:
     return np.array([-normal_quantile((1 - (1 - level) ** (1 / n)) / 2) for n in counts])[which]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Network:
     """Every weighing of a book with every balance between them.
 
@@ -82,7 +82,7 @@ class Network:
         return np.repeat(order, many), order[np.repeat(first, many) + within]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Blocks:
     """Linked sets of balances. The square matrices of all sets lie one after the other in one flat array.
 
@@ -134,7 +134,7 @@ class Blocks:
             yield self.order[self.begin[sets] + np.arange(n)], (self.start[sets] + np.arange(n * n)).reshape(-1, n, n)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Solved:
     """All balances of a network solved.
 

@@ -14,7 +14,7 @@ from pipeline.analyses.step_balance import Balance, Weight
 Row = Mapping[str, Any]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class Records:
     """The rows that hold weighings, in file order, missing cells None; masses in g.
 

@@ -136,7 +136,7 @@ class ChartedPass:
     loss: float | None
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class KindOfPass:
     """The losses of steps alike since the last marked change, in order of date; nan where one is not known; ``u``: by scale.
 

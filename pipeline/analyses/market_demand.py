@@ -35,7 +35,7 @@ class Day:
     sold_out: bool = False
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class DemandAhead:
     """What some days together may ask for: P(D <= n) for n = 0, ``stride``, 2 ``stride`` … up to nearly 1."""
 
@@ -51,7 +51,7 @@ class DemandAhead:
         return self.stride * min(int(np.searchsorted(self.below, sure - 1e-12)), len(self.below) - 1)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Demand:
     """What is known of a kind's sales on a day: chances over ``sizes`` (rows) and a grid of lambda (columns).
 

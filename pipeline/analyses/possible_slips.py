@@ -23,7 +23,7 @@ _OTHER = (0.05, 0.5)
 """Scatter of a slip that is none of those known, as a share of the weight, small or large: a judgement, no source."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class Pen:
     """What is known of the typing: the text in each cell, the vessels' empty weights, each log's scale step, g."""
 
@@ -37,7 +37,7 @@ class Pen:
         return candidates(self.typed(weight), weight.mass_g or 0.0, self.vessels, self.step_g(weight.log), texts)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class Neighbours:
     """The weights of a book by their cells, and how large such weights are."""
 

@@ -78,7 +78,7 @@ class OddStep:
     chance: float
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Judgement:
     """All that the balances of a book say; ``reconciled_g`` (streams,): the masses of :func:`settle`.
 

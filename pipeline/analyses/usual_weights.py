@@ -22,7 +22,7 @@ _PEAK = log(3 / 8)
 """The log of that t's density at its middle."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class UsualSizes:
     """By log and column: the middle of the logs of its weights, and their scatter."""
 

@@ -16,7 +16,7 @@ from pipeline.analyses.step_balance import Balance, Slack, Weight
 from pipeline.analyses.usual_losses import Expected, Uncertainty, UsualLoss, anything
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Weighed:
     """A book's balances as a network. Streams: first ``weights``, then one slack per entry of ``slacks``.
 

@@ -24,7 +24,7 @@ Step = tuple[Balance, Slack, float]
 """A balance with its slack and the mass at it, g."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Problem:
     """Linked balances that do not close: gap (k,), columns (k, streams), variance (streams,) of the streams in them.
 

@@ -31,7 +31,7 @@ ALWAYS = {
     "models": ("tests/models/test_models.py", "tests/models/test_losses.py", "tests/models/test_shelf.py", "tests/models/test_demo.py",
                "tests/models/test_yield_uncertainty.py", "tests/models/test_against_oracle.py", "tests/report/test_report.py::test_golden_pages"),
     "checks": ("tests/checks/test_checking.py",),
-    "analyses": ("tests/report/test_report.py::test_golden_pages",),
+    "analyses": ("tests/analyses/test_values.py", "tests/report/test_report.py::test_golden_pages"),
 }  # fmt: skip
 """What is run for a change in each folder of pipeline, beside the test files that name what was changed."""
 LONGEST_S = 6.0
