@@ -134,7 +134,7 @@ class Blocks:
             yield self.order[self.begin[sets] + np.arange(n)], (self.start[sets] + np.arange(n * n)).reshape(-1, n, n)
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, slots=True, eq=False)
 class Solved:
     """All balances of a network solved.
 
