@@ -185,9 +185,9 @@ _ALIKE: Mapping[str, tuple[tuple[str, ...], ...]] = {
 def _melts_alike(
     kind: str, stage: str | None, method: str | None, comb: str | None, number: str
 ) -> tuple[tuple[str | None, ...], ...]:
-    """The keys that a melt shares with others, closest first: comb and number of the pass, then wider ones."""
+    """The keys that a melt shares with others, closest first, each once: comb and number of the pass, then wider ones."""
     step = (kind, stage, method)
-    return (*step, comb, number), (*step, None, number), (*step, comb), step, step[:2]
+    return tuple(dict.fromkeys(((*step, comb, number), (*step, None, number), (*step, comb), step, step[:2])))
 
 
 _SAME_LOAD = ("session", "pass", "source_kind", "source", "part", "mass_g")
