@@ -229,6 +229,32 @@ class Maker:
         candle = self.rng.choice(self.logs["candles"])["candle"]
         self.logs["sales"].append({"date": self.later(), "candle": candle, "count": self.rng.randint(1, 5)})
 
+    def market_day(self) -> None:
+        """Sales of a day, in one or two places or none that was noted, some at a price of their own; at times a count, or two."""
+        day, first = self.logs["harvests"][0]["date"], self.rng.choice(self.logs["candles"])["candle"]
+        day += timedelta(days=self.rng.randrange(1, 900))
+        poured = [row for row in self.logs["batches"] if row["candle"] == first and row["status"] == "poured"]
+        for _ in range(self.rng.choice((1, 1, 2, 3))):
+            candle = first if self.chance(60) else self.rng.choice(self.logs["candles"])["candle"]
+            row: Row = {"date": day, "candle": candle, "count": self.rng.randint(1, 5)}
+            row |= {"place": self.rng.choice(("Fair", "Gate"))} if self.chance(70) else {}
+            row |= {"price": Fraction(self.rng.randint(1, 60), 4)} if self.chance(40) else {}
+            row |= {"batch": self.rng.choice(poured)["batch"]} if poured and candle == first and self.chance(40) else {}
+            self.logs["sales"].append(row)
+        for _ in range(self.rng.choice((0, 0, 1, 2))):
+            counted = first if self.chance(70) else self.rng.choice(self.logs["candles"])["candle"]
+            count = self.rng.choice((0, 0, 3, 11))
+            self.logs["stocktakes"].append({"date": day, "item": ("candle", counted), "count": count})
+
+    def purity(self) -> Row:
+        """What a laboratory says of a block, at and beside the limits that are published."""
+        return {
+            "colour": self.rng.choice(("white", "yellow", "brown")),
+            "melting_point_c": Fraction(self.rng.choice((609, 610, 619, 620, 640, 650, 651, 660, 661)), 10),
+            "acid_value": self.rng.choice((16.9, 17.0, 19.0, 22.0, 22.1, 24.0, 24.1)),
+            "ester_value": self.rng.choice((69.9, 70.0, 75.0, 80.0, 80.1)),
+        }
+
     def settings(self) -> Settings:
         scale = Scale(Fraction(self.rng.choice((1, 5, 20))), Fraction(self.rng.choice((0, 1, 3)), 1000))
         others = {}
@@ -255,10 +281,31 @@ def made_book(rng: Random) -> Book:
         event = rng.choices(list(EVENTS), list(EVENTS.values()))[0]
         if event not in ("batch", "sale") or maker.logs["candles"]:
             getattr(maker, event)()
+    return finished(maker)
+
+
+def finished(maker: Maker) -> Book:
+    """The book of what was made, its rows in any order."""
     name_the_sources(maker.logs, maker.chance)
     for rows in maker.logs.values():
-        rng.shuffle(rows)
+        maker.rng.shuffle(rows)
     return Book(maker.logs, maker.settings())
+
+
+def long_book(rng: Random, events: int) -> Book:
+    """A book of several years, in which every habit is met many times over; also what is asked, counted and measured beside it."""
+    maker = Maker(rng)
+    maker.recipes()
+    for candle, price in zip(maker.logs["candles"], (5, Fraction("12.5"), None, 3), strict=True):
+        candle["price"] = price
+    often = EVENTS | {"draw": 5, "batch": 3, "recovered": 2, "stocktake": 3}
+    for _ in range(events):
+        getattr(maker, rng.choices(list(often), list(often.values()))[0])()
+    for _ in range(events // 4):
+        maker.market_day()
+    for row in maker.logs["blocks"]:
+        row |= {column: value for column, value in maker.purity().items() if maker.chance(30)}
+    return finished(maker)
 
 
 def name_the_sources(logs: Logs, chance: object) -> None:

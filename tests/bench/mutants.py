@@ -29,7 +29,7 @@ ROOT = Path(__file__).parents[2]
 PARTS = ("models", "checks", "analyses")
 ALWAYS = {
     "models": ("tests/models/test_models.py", "tests/models/test_losses.py", "tests/models/test_shelf.py", "tests/models/test_demo.py",
-               "tests/models/test_yield_uncertainty.py", "tests/models/test_against_oracle.py", "tests/report/test_report.py::test_golden_pages"),
+               "tests/models/test_yield_uncertainty.py", "tests/models/test_long_books.py", "tests/models/test_against_oracle.py", "tests/report/test_report.py::test_golden_pages"),
     "checks": ("tests/checks/test_checking.py",),
     "analyses": ("tests/analyses/test_values.py", "tests/report/test_report.py::test_golden_pages"),
 }  # fmt: skip

@@ -464,3 +464,22 @@ def test_every_model_says_what_a_row_and_each_column_is(model, empty):
     columns = [c["column_name"] for c in empty.rows(f'DESCRIBE "{model.name}"')]
     assert model.about.startswith("one row")
     assert columns == list(model.columns)
+
+
+OTHER_EXACT = {
+    "session_won.end_g": "DECIMAL(29,12)", "wax_followed.end_g": "DECIMAL(28,12)", "wax_followed.aside_g": "DECIMAL(28,12)",
+    "yield_parts.mass_g": "DECIMAL(28,12)", "yield_parts.wax_g": "DECIMAL(28,12)", "yield_sums.loaded_g": "DECIMAL(38,12)",
+    "yield_sums.wax_g": "DECIMAL(38,12)",
+}  # fmt: skip
+"""Steps that hold shares of a mass, to a millionth of a microgram, so that the shares sum to it."""
+RECKONED = {"frame_weights.each_g", "frame_weights.each_upto_g", "wax_holders.wax_g", "wax_per_candle.fill_g", "wax_per_candle.wax_each_g"}
+"""Masses that nobody weighed and nothing is balanced with."""
+
+
+@pytest.mark.parametrize("model", queries("models"), ids=lambda m: m.name)
+def test_every_mass_is_exact_to_a_microgram(model, empty):
+    """As the logs hold them (contract 1: everything is g): a sum to the gram must not depend on the order of its parts."""
+    for c in empty.rows(f'DESCRIBE "{model.name}"'):
+        name = f"{model.name}.{c['column_name']}"
+        if name.endswith("_g"):
+            assert c["column_type"] == ("DOUBLE" if name in RECKONED else OTHER_EXACT.get(name, "DECIMAL(18,6)")), name

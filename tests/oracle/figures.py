@@ -32,6 +32,8 @@ class Step:
     before_g: Fraction  # the wax that came from the step before
     wax_g: Fraction
     residue_g: Fraction
+    passes: int
+    end: date  # the day its wax came off
 
 
 @dataclass(frozen=True)
@@ -120,7 +122,7 @@ class Session:
         return Step(
             run[0]["pass"], run[0]["method"], run[0].get("filter"), run[0]["date"],
             mass_in(lambda load: load.mass), mass_in(lambda load: load.flow_mass), before,
-            run[-1]["wax_out_g"], sum((row.get("residue_g") or ZERO for row in run), ZERO),
+            run[-1]["wax_out_g"], sum((row.get("residue_g") or ZERO for row in run), ZERO), len(run), max(row["date"] for row in run),
         )  # fmt: skip
 
     def stage(self, step: Step) -> str:

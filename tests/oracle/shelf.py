@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
+from dataclasses import replace
 from datetime import date
 from fractions import Fraction
 
-from tests.oracle.book import COUNTED, IN, OUT, ZERO, Book, Move, Row, walk
+from tests.oracle.book import COUNTED, EMPTIED, IN, OUT, REST, ZERO, Book, Move, Row, walk
 from tests.oracle.figures import Oracle
 
 
@@ -61,8 +62,8 @@ class Shelf:
         """Cast, bought or recovered, less draws and loads, as last counted."""
         return walk(self.book.ledger("block", name))[1]
 
-    def total_g(self) -> float:
-        """Pure wax by the ledger: every block's moves, assumed draws, and counts of the whole shelf in file order."""
+    def ledger(self) -> list[tuple[Move, float]]:
+        """Every move of pure wax and what the shelf held after it: blocks, assumed draws, and counts of it all in file order."""
         moves: list[Move] = []
         for name, row in self.book.blocks.items():
             if not row.get("blend"):
@@ -73,25 +74,45 @@ class Shelf:
             for i, row in enumerate(self.book.logs["stocktakes"])
             if self.book.item(row)[0] == "shelf"
         ]
+        found: list[tuple[Move, float]] = []
         total: float | Fraction = ZERO
         for move in sorted(moves, key=lambda m: (m.day, m.phase, m.order)):
             assert move.mass is not None
-            total = move.mass if move.kind == "shelf" else total + move.mass
-        return float(total)
+            before, total = total, move.mass if move.kind == "shelf" else total + move.mass
+            found.append((replace(move, mass=Fraction(total) - Fraction(before)), float(total)))
+        return found
+
+    def total_g(self) -> float:
+        """Pure wax on the shelf by the ledger."""
+        return ([0.0] + [total for _, total in self.ledger()])[-1]
+
+    def days(self) -> list[Row]:
+        """What came, what went, how low the shelf stood before anything was counted, and what was there in the evening."""
+        by_day: dict[date, list[tuple[Move, float]]] = defaultdict(list)
+        for move, total in self.ledger():
+            by_day[move.day].append((move, total))
+        found, evening = [], 0.0
+        for day, moves in by_day.items():
+            low = ([evening] + [total for move, total in moves if move.phase != COUNTED])[-1]
+            evening = moves[-1][1]
+            came = sum((move.mass or ZERO for move, _ in moves if move.phase == IN), ZERO)
+            went = sum((move.mass or ZERO for move, _ in moves if move.phase in (OUT, REST, EMPTIED)), ZERO)
+            found.append({"date": day, "in_g": float(came), "out_g": -float(went), "low_g": low, "total_g": evening})
+        return found
 
     def _deltas(self, name: str) -> list[Move]:
         """A block's moves with what each really added: counts and empty masses become plain differences."""
         moves = self.book.ledger("block", name)
         took = walk(moves)[0]
-        return [Move(m.day, m.phase, m.order, "delta", -took[m.key]) for m in moves]
+        return [replace(m, mass=-took[m.key], key=name) for m in moves]
 
     def _assumed(self) -> list[Move]:
-        """A poured batch that no draw names took the wax of its count of candles, good or not."""
+        """A poured batch that no draw names took the wax of its count of candles, good or not; rolled ones take none."""
         drawn = {row.get("batch") for row in self.book.logs["draws"]}
         return [
             Move(row["date"], OUT, i, "assumed", -Fraction(wax_each_g(self.book, self._candle(row)) * row["count"]))
             for i, row in enumerate(self.book.logs["batches"])
-            if row["status"] == "poured" and row["batch"] not in drawn
+            if row["status"] == "poured" and row["batch"] not in drawn and self._candle(row)["form"] != "rolled"
         ]
 
     def _candle(self, row: Row) -> Row:
@@ -130,8 +151,9 @@ class Shelf:
         mine = [load for load in self.book.loads if (load.kind, load.source) == ("comb", name)]
         return any(not load.weighed and not self.book.on_a_scale_before(name, load.day) for load in mine)
 
-    def pending(self) -> list[Row]:
-        waiting = {name: row for name, row in self.book.harvests.items() if not row.get("hold") and not self._closed(name)}
+    def pending(self, held: bool = False) -> list[Row]:
+        """Comb that waits to be rendered; or (``held``) that must not be."""
+        waiting = {name: row for name, row in self.book.harvests.items() if bool(row.get("hold")) is held and not self._closed(name)}
         return [
             {"harvest": name, "comb": row["comb"], "mass_g": left, "estimated": not self._ever_weighed(name)}
             for name, row in sorted(waiting.items())

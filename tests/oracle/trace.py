@@ -36,13 +36,14 @@ class Walk:
             raise Loop(f"{kind} {name}")
         seen = (*behind, (kind, name))
         parts: Shares = defaultdict(Fraction)
-        for source, share in self._made_of(kind, name):
+        for source, share in self.made_of(kind, name):
             ends = {source: Fraction(1)} if source[0] in ("harvest", "unknown", "bought") else self.up(source[0], str(source[1]), seen)
             for end, part in ends.items():
                 parts[end] += share * part
         return {("block", end[1]) if end[0] == "bought" else end: s for end, s in parts.items() if s}
 
-    def _made_of(self, kind: str, name: str) -> list[tuple[tuple[str, str | None], Fraction]]:
+    def made_of(self, kind: str, name: str) -> list[tuple[tuple[str, str | None], Fraction]]:
+        """The next step back only, with shares that sum to one."""
         if kind == "block":
             row = self.book.blocks[name]
             origin = next(((k, row[k]) for k in ("session", "batch") if row.get(k)), ("bought", name))
@@ -54,6 +55,26 @@ class Walk:
         if kind == "harvest":
             return [(("harvest", name), Fraction(1))]
         return self._session(name, slumgum=kind == "slumgum")
+
+    def holders(self) -> list[dict[str, object]]:
+        """The wax that each thing holds or held: what a session gave, a block weighed, a draw took, a batch got, a sale carried off."""
+        found: list[dict[str, object]] = []
+        for name, made in self.waxes.items():
+            gave = made["blocks_g"] + made["passed_on_g"] + made["set_aside_g"]
+            found.append({"kind": "session", "id": name, "wax_g": gave if gave > 0 else self.book.passes[name][-1].get("wax_out_g")})
+        found += [{"kind": "block", "id": name, "wax_g": row["mass_g"]} for name, row in self.book.blocks.items()]
+        found += [{"kind": "draw", "id": str(i + 1), "wax_g": mass} for i, mass in self.drawn.items() if mass]
+        poured = {}
+        for row in self.book.logs["batches"]:
+            drawn = [self.drawn[i] for i, d in enumerate(self.book.logs["draws"]) if d.get("batch") == row["batch"]]
+            wax = sum(drawn, Fraction(0)) if drawn else None
+            found.append({"kind": "batch", "id": row["batch"], "wax_g": wax, "candle": row["candle"], "date": row["date"]})
+            poured[row["batch"]] = wax, row["count"] if row.get("good") is None else row["good"]
+        for i, row in enumerate(self.book.logs["sales"], start=1):
+            wax, good = poured.get(row.get("batch"), (None, 0))
+            each = wax / good if wax is not None and good else None
+            found.append({"kind": "sale", "id": str(i), "candle": row["candle"], "wax_g": None if each is None else each * row["count"]})
+        return found
 
     def _session(self, name: str, slumgum: bool) -> list[tuple[tuple[str, str | None], Fraction]]:
         loads = self.loads[name]
