@@ -119,14 +119,15 @@ def _digits(text: str) -> list[str]:
 
 def _tails(text: str, near: Sequence[str]) -> list[str]:
     """All that may have stood there, where the last two digits are those of a neighbouring row."""
-    places = [i for i, c in enumerate(text) if c.isdigit()][-_TAIL:]
+    digits = [i for i, c in enumerate(text) if c.isdigit()]
+    places = digits[-_TAIL:]
     ends = {tuple(c for c in other if c.isdigit())[-_TAIL:] for other in near if other != text}
-    if len(places) <= _TAIL or tuple(text[i] for i in places) not in ends:
+    if len(digits) <= _TAIL or tuple(text[i] for i in places) not in ends:
         return []
     cells = list(text)
     found = []
-    for digits in itertools.product("0123456789", repeat=_TAIL):
-        for i, d in zip(places, digits, strict=True):
+    for meant in itertools.product("0123456789", repeat=_TAIL):
+        for i, d in zip(places, meant, strict=True):
             cells[i] = d
         found.append("".join(cells))
     return found
