@@ -160,9 +160,12 @@ def test_the_shelf_of_a_day(both: Both, on: date) -> None:
 def ledger(shelf: Shelf) -> list[Row]:
     """The moves by the oracle, in the columns of the model that the contract settles."""
     return [
-        {"date": move.day, "turn": move.phase, "mass_g": float(move.mass or 0), "total_g": total, "place": place}
+        {
+            "date": move.day, "turn": move.phase, "mass_g": float(move.mass or 0), "total_g": total, "place": place,
+            "kind": "stocktake" if move.kind == "shelf" else move.kind, "block": move.key,
+        }
         for place, (move, total) in enumerate(shelf.ledger(), start=1)
-    ]
+    ]  # fmt: skip
 
 
 def test_candles_day_by_day(both: Both) -> None:

@@ -204,7 +204,9 @@ class Book:
         if kind == "comb":
             return [Move(self.harvests[name]["date"], IN, 0, "harvested", self.harvested(name), "in")]
         if kind == "block":
-            return [Move(self.blocks[name]["date"], IN, 0, "cast", self.blocks[name]["mass_g"], "in")]
+            row = self.blocks[name]
+            kind = "cast" if row.get("session") else "recovered" if row.get("batch") else "bought"
+            return [Move(row["date"], IN, list(self.blocks).index(name), kind, row["mass_g"], "in")]
         passes = self.passes[name]
         if kind == "slumgum":
             return [Move(p["date"], IN, p["pass"], "residue", p.get("residue_g"), ("in", p["pass"])) for p in passes]

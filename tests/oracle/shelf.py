@@ -109,8 +109,9 @@ class Shelf:
     def _assumed(self) -> list[Move]:
         """A poured batch that no draw names took the wax of its count of candles, good or not; rolled ones take none."""
         drawn = {row.get("batch") for row in self.book.logs["draws"]}
+        after = len(self.book.logs["draws"]) + len(self.book.logs["loads"])
         return [
-            Move(row["date"], OUT, i, "assumed", -Fraction(wax_each_g(self.book, self._candle(row)) * row["count"]))
+            Move(row["date"], OUT, after + i, "assumed", -Fraction(wax_each_g(self.book, self._candle(row)) * row["count"]))
             for i, row in enumerate(self.book.logs["batches"])
             if row["status"] == "poured" and row["batch"] not in drawn and self._candle(row)["form"] != "rolled"
         ]

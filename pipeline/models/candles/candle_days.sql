@@ -4,14 +4,14 @@
 -- sold: sold that day
 -- evening: on the shelf after the sales and, last, a count
 WITH moves AS (
-    SELECT candle, date, coalesce(good, count) AS poured, 0 AS sold, NULL::INTEGER AS counted, 0 AS row
-    FROM batches WHERE status = 'poured'
-    UNION ALL SELECT candle, date, 0, count, NULL, 0 FROM sales
-    UNION ALL SELECT item, date, 0, 0, count, row FROM stocktake_items WHERE item_kind = 'candle' AND count IS NOT NULL
-    UNION ALL SELECT c.candle, s.date, 0, 0, NULL, 0 FROM candles AS c CROSS JOIN (SELECT DISTINCT date FROM sales) AS s
+    SELECT candle, date, coalesce(good, count) AS poured FROM batches WHERE status = 'poured'
+    UNION ALL BY NAME SELECT candle, date, count AS sold FROM sales
+    UNION ALL BY NAME
+    SELECT item AS candle, date, count AS counted, row FROM stocktake_items WHERE item_kind = 'candle' AND count IS NOT NULL
+    UNION ALL BY NAME SELECT c.candle, s.date FROM candles AS c CROSS JOIN (SELECT DISTINCT date FROM sales) AS s
 ),
 days AS (
-    SELECT candle, date, sum(poured) AS poured, sum(sold) AS sold, max_by(counted, row) FILTER (counted IS NOT NULL) AS counted
+    SELECT candle, date, coalesce(sum(poured), 0) AS poured, coalesce(sum(sold), 0) AS sold, arg_max(counted, row) AS counted
     FROM moves GROUP BY candle, date
 ),
 eras AS (  -- each count starts anew, from what was found

@@ -16,9 +16,9 @@ WITH recipes AS (
         coalesce(own_oil.g_per_ml, o.g_per_ml) AS oil_density,
         coalesce(own_scent.g_per_ml, s.g_per_ml) AS scent_density
     FROM blends AS b
-    LEFT JOIN densities AS w ON w.material = 'wax'
-    LEFT JOIN densities AS o ON o.material = 'oil'
-    LEFT JOIN densities AS s ON s.material = 'scent'
+    JOIN densities AS w ON w.material = 'wax'
+    JOIN densities AS o ON o.material = 'oil'
+    JOIN densities AS s ON s.material = 'scent'
     LEFT JOIN densities AS own_oil ON own_oil.material = b.oil
     LEFT JOIN densities AS own_scent ON own_scent.material = b.scent
 ),

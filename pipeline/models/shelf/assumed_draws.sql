@@ -8,5 +8,5 @@ WITH unnamed AS (
 )
 SELECT b.batch, b.row, b.date, try_cast(b.count * c.wax_each_g AS DECIMAL(18, 6)) AS mass_g
 FROM unnamed AS b JOIN wax_per_candle AS c USING (candle)
-WHERE c.form <> 'rolled' AND try_cast(b.count * c.wax_each_g AS DECIMAL(18, 6)) IS NOT NULL
+WHERE c.form <> 'rolled' AND mass_g IS NOT NULL
 ORDER BY b.date, b.row

@@ -1,0 +1,246 @@
+"""Limits hit exactly, cells left empty and names that stand twice: a few small books, each with many cases, every figure by hand."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Any
+
+import pytest
+
+from pipeline.database import shelf_on_another_day
+from pipeline.database.connection import Warehouse
+from tests.small_books import column, figures, row
+
+EVE, DAY = "2025-06-09", "2025-06-10"
+
+
+@pytest.fixture(scope="module")
+def one_day() -> dict[str, Warehouse]:
+    """A book in which nearly everything is done on one day, looked at on that day and on its eve."""
+    book = figures(
+        DAY,
+        harvests="""
+            harvest, date, comb, mass_g, frames, hold
+            F0, 2025-06-01, brood comb, , 4,
+            W1, 2025-06-10, brood comb, 1200, 8,
+            C1, 2025-06-01, cappings, 1000, ,
+            C2, 2025-06-01, cappings, 500, ,
+            C3, 2025-06-01, cappings, 90, ,
+            C4, 2025-06-01, cappings, 1, ,
+            Z, 2025-06-01, cappings, 80, ,
+            H1, 2025-06-01, brood comb, , 2, disease
+            H2, 2025-06-01, cappings, 1, , treatment
+            H3, 2025-06-01, cappings, 40, , treatment
+            H4, 2025-06-01, brood comb, , 3, disease""",
+        loads="""
+            session, source, part, mass_g, emptied
+            R, Old, , 100,
+            R, C1, , 300,
+            R, Q, wax, 150,
+            Q, C2, , 500,
+            Q, H3, , 40,
+            R, C3, , 70, yes""",
+        passes="session, pass, date, method, wax_out_g\nQ, 1, 2025-06-01, steam, 400\nR, 1, 2025-06-10, steam, 480",
+        blocks="block, date, mass_g, supplier, batch\nOld, 2025-06-01, 600, Wagner,\nNew, 2025-06-10, 250, Wagner,\nBack, 2025-06-10, 5, , P0",
+        draws="date, block, mass_g, use, batch\n2025-06-10, Old, 50, sold,\n2025-06-10, Old, 20, candles, P2",
+        stocktakes="""
+            date, item, mass_g, count
+            2025-06-01, stub, , 5
+            2025-06-01, Z, 0,
+            2025-06-10, Z, 30,
+            2025-06-10, F0, 640,
+            2025-06-10, F0, 650,
+            2025-06-10, H1, 290,
+            2025-06-10, tea, , 7
+            2025-06-10, tea, 120,
+            2025-06-10, C1, , 3
+            2025-06-10, New, , 1
+            2025-06-10, , 233,
+            2025-06-10, , , 4""",
+        blends="blend, wax_pct\npure, 100",
+        candles="""
+            candle, form, blend, fill_mass_g, pour_loss_pct
+            tea, container, pure, 18, 10
+            stub, mould, pure, 30,
+            dip, dipped, pure, 30,""",
+        batches="""
+            batch, date, candle, count, status, good
+            P0, 2025-06-01, tea, 12, poured, 9
+            P1, 2025-06-10, tea, 10, poured,
+            P2, 2025-06-10, tea, 3, poured,
+            P3, 2025-06-10, dip, 1, poured,
+            P4, 2025-06-10, dip, 8, planned,""",
+        sales="date, candle, count\n2025-06-10, tea, 4\n2025-06-10, tea, 2\n2025-06-10, stub, 5",
+    )  # fmt: skip
+    eve = book.beside()
+    shelf_on_another_day.show(eve, date.fromisoformat(EVE))
+    return {EVE: eve, DAY: book}
+
+
+BY_DAY: tuple[tuple[str, str, str, dict[str, object], dict[str, object]], ...] = (
+    ("stock_blocks", "block", "mass_g", {"Old": 600}, {"Old": 600 - 50 - 20 - 100, "New": 250, "Back": 5}),
+    ("stock_set_aside", "session", "mass_g", {"Q": 400}, {"Q": 250, "R": 480}),
+    # frames weigh what the harvests up to the day say: 1200 / 8; a stocktake weighs them; one in pieces says nothing
+    # of the last count of a day; what was counted as nothing is closed, until some is found again; of C2 and H3 all was loaded
+    ("comb_pending", "harvest", "mass_g", {"C1": 1000, "C3": 90, "C4": 1, "F0": None}, {"C1": 700, "C4": 1, "F0": 650, "W1": 1200, "Z": 30}),
+    ("comb_pending", "harvest", "estimated", {"C1": 0, "C3": 0, "C4": 0, "F0": 1}, {"C1": 0, "C4": 0, "F0": 0, "W1": 0, "Z": 0}),
+    ("comb_on_hold", "harvest", "mass_g", {"H1": None, "H2": 1, "H4": None}, {"H1": 290, "H2": 1, "H4": 450}),
+    ("comb_on_hold", "harvest", "estimated", {"H1": 1, "H2": 0, "H4": 1}, {"H1": 0, "H2": 0, "H4": 1}),
+    ("store_losses", "harvest", "mass_g", {"Z": 80}, {"C3": 20}),
+    # 9 good of the first pour; by the count of that evening 7; stub: 5 counted, 5 sold; a single one is a row
+    ("candle_stock", "candle", "count", {"tea": 9, "stub": 5}, {"tea": 7, "dip": 1}),
+)  # fmt: skip
+
+
+@pytest.mark.parametrize(("table", "key", "value", "eve", "day"), BY_DAY, ids=[f"{case[0]} {case[2]}" for case in BY_DAY])
+def test_what_a_day_does_is_there_that_day_and_not_on_its_eve(
+    one_day: dict[str, Warehouse], table: str, key: str, value: str, eve: dict[str, object], day: dict[str, object]
+) -> None:
+    assert column(one_day[EVE], table, key, value) == eve
+    assert column(one_day[DAY], table, key, value) == day
+
+
+def test_the_ledger_of_that_day_in_order(one_day: dict[str, Warehouse]) -> None:
+    """Wax in, draws, loads, what pours must have taken (18 g / 0.9 = 20 g each, 30 g / 0.97), the count of all last (contract 2)."""
+    told = [(r["kind"], r["block"] or r["batch"], float(r["mass_g"])) for r in one_day[DAY].rows("FROM shelf_moves")]
+    dip = round(30 / 0.97, 6)
+    before = 600 - 240 + 250 + 5 - 50 - 20 - 100 - 200 - dip
+    assert told == [
+        ("bought", "Old", 600), ("assumed", "P0", -240), ("bought", "New", 250), ("recovered", "Back", 5), ("draw", "Old", -50),
+        ("draw", "Old", -20), ("load", "Old", -100), ("assumed", "P1", -200), ("assumed", "P3", -dip), ("stocktake", None, pytest.approx(233 - before)),
+    ]  # fmt: skip
+    assert [r["place"] for r in one_day[DAY].rows("FROM shelf_moves")] == list(range(1, 11))
+    last = row(one_day[DAY], "shelf_days", date=DAY)
+    assert [last[c] for c in ("in_g", "out_g", "low_g", "total_g")] == pytest.approx([255, 370 + dip, before, 233])
+    assert row(one_day[DAY], "stock_total")["unplaced_g"] == 233 - 430 - 255
+    assert (row(one_day[EVE], "stock_total")["total_g"], row(one_day[EVE], "stock_total")["unplaced_g"]) == (360, -240)
+
+
+def test_candles_through_that_day(one_day: dict[str, Warehouse]) -> None:
+    """Two pours and two sales of a day are added up; the count is the evening, one by weight is none."""
+    tea = [(str(r["date"]), r["morning"], r["sold"], r["evening"]) for r in one_day[DAY].rows("FROM candle_days WHERE candle = 'tea'")]
+    assert tea == [("2025-06-01", 9, 0, 9), (DAY, 9 + 10 + 3, 6, 7)]
+    offered = {r["candle"]: (r["sold"], r["sold_out"]) for r in one_day[DAY].rows("FROM market_sales")}
+    assert offered == {"tea": (6, False), "stub": (5, False), "dip": (0, False)}  # no stub was ever poured: never sold out (methods 11)
+
+
+NAMES = {
+    "harvests": "harvest, date, comb, mass_g\n1, 2025-05-01, cappings, 1000\n2, 2025-05-01, cappings, 1000\nblock 9, 2025-05-01, cappings, 80",
+    "blocks": "block, date, mass_g, supplier\n1, 2025-05-01, 400, Aune\n3, 2025-05-01, 400, Aune\n9, 2025-05-01, 50, Aune\ntea, 2025-05-01, 60, Aune",
+    "loads": """
+        session, source, part, mass_g
+        S, 1, , 10
+        S, 2, , 10
+        S, 3, , 10
+        S, harvest 1, , 10
+        S, block 1, , 10
+        S, session 2, wax, 10
+        S, block 9, , 10
+        S, session 4, wax, 10
+        S, batch 1, , 10
+        S, nobody, , 10""",
+    "passes": """
+        session, pass, date, method, wax_out_g
+        2, 1, 2025-05-02, steam, 100
+        3, 1, 2025-05-02, steam, 100
+        4, 1, 2025-05-02, steam, 100
+        S, 1, 2025-06-01, steam, 60""",
+    "candles": "candle, form, blend, fill_mass_g\ntea, container, pure, 18\nskep, mould, pure, 90",
+    "stocktakes": """
+        date, item, mass_g, count
+        2025-07-01, 1, 5,
+        2025-07-01, harvest 1, 6,
+        2025-07-01, block 9, 7,
+        2025-07-01, tea, , 8
+        2025-07-01, candle tea, , 9
+        2025-07-01, skep, , 10
+        2025-07-01, session S, 11,""",
+}
+"""1 is a harvest and a block, 2 a harvest and a session, 3 a block and a session; `block 9` is a harvest's own name."""
+
+
+@pytest.fixture(scope="module")
+def names() -> Warehouse:
+    return figures(**NAMES)
+
+
+def test_an_id_in_two_logs_needs_the_log_s_name_and_an_exact_id_wins_over_a_prefix(names: Warehouse) -> None:
+    """Contract 1 (where one id stands in several logs) and 2 (Sources)."""
+    kinds = [(r["source_kind"], r["source"], r["matches"]) for r in names.rows("FROM load_source_kinds ORDER BY row")]
+    assert kinds == [
+        (None, None, 2), (None, None, 2), (None, None, 2), ("harvest", "1", 0), ("block", "1", 0), ("session", "2", 0),
+        ("harvest", "block 9", 1), ("session", "4", 0), (None, None, 0), (None, None, 0),
+    ]  # fmt: skip
+    items = [(r["item_kind"], r["item"]) for r in names.rows("FROM stocktake_items ORDER BY row")]
+    assert items == [
+        (None, None), ("harvest", "1"), ("harvest", "block 9"), (None, None), ("candle", "tea"), ("candle", "skep"), (None, None),
+    ]  # fmt: skip
+
+
+def test_without_harvests_what_is_no_block_or_session_is_comb_of_a_kind_unknown() -> None:
+    """Any log may be missing (contract 1)."""
+    book = figures(
+        loads="session, source, mass_g, emptied\nS, old frames, 900, yes\nS, B, 50,",
+        passes="session, pass, date, method, wax_out_g\nS, 1, 2025-06-01, steam, 400",
+        blocks="block, date, mass_g, supplier\nB, 2025-05-01, 50, Aune",
+    )
+    assert column(book, "loaded_masses", "source", "mass_g", part="comb") == {"old frames": 900}
+    assert row(book, "yields_by_group", grouping="comb", comb=None)["loaded_g"] == 900
+    assert row(book, "session_wax", session="S")["comb"] is None
+
+
+MANY: dict[str, Any] = {
+    "blends": "blend, wax_pct, oil, oil_pct\npure, 100, ,\nnothing, 0, ,\nthirds, 33.33, coconut, 66.66",
+    "candles": """
+        candle, form, blend, fill_mass_g, fill_volume_ml, diameter_mm, height_mm, top_diameter_mm, pour_loss_pct
+        lost, mould, unknown, 50, , , , , 0
+        empty, mould, nothing, 50, , , , , 0
+        split, mould, thirds, 30, , , , , 0
+        flat, mould, pure, , , 40, 1, , 0
+        gone, mould, pure, 50, , , , , 100
+        half, mould, pure, 50, , , , , 50
+        cone, container, pure, , 90, 40, 50, 60, 0
+        pot, container, pure, , 90, 60, 50, 40, 0
+        drum, mould, pure, 1000, , , , , 0""",
+    "batches": "batch, date, candle, count, status\nP, 2025-06-01, drum, 1000000000, poured\nQ, 2025-06-01, split, 3, poured",
+    "sales": "date, candle, count, price\n2025-06-01, ghost, 2, 3\n2025-06-02, ghost, 1,",
+}
+
+
+@pytest.fixture(scope="module")
+def many() -> Warehouse:
+    return figures(**MANY)
+
+
+@pytest.mark.parametrize(
+    ("candle", "wax_each_g", "fill_g", "widest_mm"),
+    [
+        ("lost", None, 50, None),  # its recipe is not written down
+        ("empty", None, 50, None),  # a recipe of nothing
+        ("split", 10, 30, None),  # 33.33 and 66.66 are a whole
+        ("flat", 1.2063716, 1.2063716, 40),  # pi x 20^2 x 1 mm x .96 g/ml
+        ("gone", None, 50, None),  # all is lost in the pour
+        ("half", 100, 50, None),
+        ("cone", 86.4, 86.4, 60),  # 90 ml x .96; wicks are chosen by the widest diameter
+        ("pot", 86.4, 86.4, 60),
+    ],
+)
+def test_candles_at_the_limits_of_their_sizes(many: Warehouse, candle: str, wax_each_g: float, fill_g: float, widest_mm: float) -> None:
+    found = row(many, "wax_per_candle", candle=candle)
+    assert [found[c] for c in ("wax_each_g", "fill_g", "widest_mm")] == [None if v is None else pytest.approx(v) for v in (wax_each_g, fill_g, widest_mm)]
+
+
+def test_shares_of_a_recipe(many: Warehouse) -> None:
+    assert [row(many, "wax_per_candle", candle="lost")[c] for c in ("wax_share", "oil_share")] == [None, None]
+    assert [row(many, "wax_per_candle", candle="half")[c] for c in ("wax_share", "oil_share", "scent_share")] == [1, 0, 0]
+    assert [row(many, "wax_per_candle", candle="split")[c] for c in ("wax_share", "oil_share")] == pytest.approx([1 / 3, 2 / 3])
+
+
+def test_a_pour_of_more_wax_than_a_mass_can_hold_takes_none(many: Warehouse) -> None:
+    """1e9 candles of 1,000 g are 1e12 g, a gram more than the twelve digits of a mass; the other pour took 3 x 10 g."""
+    assert column(many, "assumed_draws", "batch", "mass_g") == pytest.approx({"Q": 30})
+
+
+def test_sales_of_a_candle_that_no_log_describes_bring_their_own_price(many: Warehouse) -> None:
+    found = row(many, "income", candle="ghost")
+    assert (found["count"], found["income"], found["unpriced"]) == (3, 6, 1)
