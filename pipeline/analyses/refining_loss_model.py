@@ -42,4 +42,4 @@ class Refining:
         level = self.centre + self.fitted.mean[0] + noise * np.sqrt(self.fitted.cov[0, 0]) * rng.standard_normal(count)
         by_day = {day: level + noise * rng.standard_normal(count) for day in sorted(set(days))}
         logs = np.column_stack([by_day[day] for day in days]) if days else np.zeros((count, 0))
-        return np.asarray(1 - np.minimum(np.exp(np.minimum(logs, 0.0)), MOST_LOSS))
+        return np.asarray(1 - np.exp(np.minimum(logs, log(MOST_LOSS))))
