@@ -160,7 +160,7 @@ def _few(lots: list[WaitingLot]) -> list[WaitingLot]:
     groups: dict[tuple[object, ...], list[WaitingLot]] = {}
     for lot in lots:
         groups.setdefault((lot.comb, lot.ready, lot.method, lot.counted is None), []).append(lot)
-    return [_together(g) for g in groups.values()]
+    return [_together(g) if len(g) > 1 else g[0] for g in groups.values()]
 
 
 def _together(lots: list[WaitingLot]) -> WaitingLot:
