@@ -13,11 +13,33 @@ from pipeline.analyses.batch_plan import BatchForecast, OnHand, Planned, Shortfa
 from pipeline.analyses.candle_capacity import capacities, kinds_for
 from pipeline.analyses.candle_cost import Costs
 from pipeline.analyses.candle_ingredients import Candle, sink_of
-from pipeline.analyses.candle_mass_sureness import LIQUID_WAX, Sureness, Vessel, from_vessel, from_volume, mixture_density, sink_share, weighed
+from pipeline.analyses.candle_mass_sureness import (
+    LIQUID_WAX,
+    Sureness,
+    Vessel,
+    from_vessel,
+    from_volume,
+    mixture_density,
+    sink_share,
+    weighed,
+)
 from pipeline.analyses.candle_mix import Chosen, Mix, MixableCandle, Unfit, Wishes, best_mix
 from pipeline.analyses.forecast_doubts import Doubt
 from pipeline.analyses.pending_wax import LotForecast, Pending, WaitingLot
-from pipeline.analyses.pour_sheet import Block, Done, Drawn, Pour, PourSheet, UsualPour, Workshop, choose, largest_first, sheet, to_step, usual
+from pipeline.analyses.pour_sheet import (
+    Block,
+    Done,
+    Drawn,
+    Pour,
+    PourSheet,
+    UsualPour,
+    Workshop,
+    choose,
+    largest_first,
+    sheet,
+    to_step,
+    usual,
+)
 from pipeline.analyses.shortage_remedies import Buy, Cut, Render, mends, render_for
 
 TODAY = date(2025, 9, 1)
