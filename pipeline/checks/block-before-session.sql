@@ -6,4 +6,4 @@
 -- grows: early_days
 -- example: blocks: B1,2025-06-03 -> B1,2025-06-01
 SELECT 'blocks' AS log, b.row, 'date' AS "column", b.block, b.date, s.last_date - b.date AS early_days, b.session, s.last_date
-FROM blocks AS b JOIN session_wax AS s USING (session) WHERE s.first_cast < s.last_date AND b.date < s.last_date
+FROM blocks AS b JOIN session_wax AS s USING (session) WHERE b.date < s.last_date

@@ -6,4 +6,4 @@
 -- example: candles + tall,container,plain,50,60,200,,
 SELECT 'candles' AS log, c.row, 'height' AS "column", c.candle, c.height_mm, c.diameter_mm, p.high::INTEGER AS "limit", p.source
 FROM candles AS c, candle_practice AS p
-WHERE p.practice = 'tall_jar' AND c.form = 'container' AND c.height_mm > p.high * greatest(c.diameter_mm, coalesce(c.top_diameter_mm, 0))
+WHERE p.practice = 'tall_jar' AND c.form = 'container' AND c.height_mm > p.high * greatest(c.diameter_mm, c.top_diameter_mm)

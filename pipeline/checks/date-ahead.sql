@@ -15,5 +15,6 @@ WITH dated AS (
     UNION ALL SELECT 'burns', row, date FROM burns
     UNION ALL SELECT 'sales', row, date FROM sales
 )
-SELECT log, d.row, 'date' AS "column", d.date, d.date - s.today AS ahead_days, s.today, if(d.date > s.today, NULL, 'past') AS variant
-FROM dated AS d, settings AS s WHERE d.date > s.today OR d.date < s.today - INTERVAL 100 YEAR
+SELECT log, d.row, 'date' AS "column", d.date, d.date - s.today AS ahead_days, s.today,
+    d.date > s.today AS is_ahead, if(is_ahead, NULL, 'past') AS variant
+FROM dated AS d, settings AS s WHERE is_ahead OR d.date < s.today - INTERVAL 100 YEAR

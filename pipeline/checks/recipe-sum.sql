@@ -7,4 +7,4 @@
 -- example: blends: 100, -> 90,
 SELECT 'blends' AS log, row, 'wax_pct' AS "column", wax_pct, coalesce(oil_pct, 0) AS oil_pct, wax_pct + coalesce(oil_pct, 0) AS sum_pct,
     abs(sum_pct - 100) AS off_pct, if(sum_pct > 100, 'over', 'under') AS direction
-FROM blends WHERE abs(wax_pct + coalesce(oil_pct, 0) - 100) > 0.05
+FROM blends WHERE off_pct > 0.05

@@ -17,6 +17,7 @@ SELECT h.log, h.row, h."column", c AS heat_c, f.high AS limit_c, (c - 32) / 1.8 
     m.low AS melts_c, m.high AS melts_most_c, round(c * 1.8 + 32)::INTEGER AS fahrenheit, round(c)::INTEGER AS celsius,
     -- under 50 °C no wax is molten, whatever the thermometer is off by: a judgement, eleven degrees below the lowest melting point
     -- only a book kept in °C can have taken a Fahrenheit figure for one that is too hot
-    CASE WHEN c < 50 THEN 'cold' WHEN s.show_temperature = 'F' OR (c - 32) / 1.8 > f.high THEN 'fire' END AS variant
+    c < 50 AS is_cold,
+    CASE WHEN is_cold THEN 'cold' WHEN s.show_temperature = 'F' OR meant_c > f.high THEN 'fire' END AS variant
 FROM heats AS h, cautions AS f, purity AS m, settings AS s
-WHERE f.caution = 'fire limit' AND m.wax = 'white' AND m.property = 'melting_point' AND (c > f.high OR c < 50)
+WHERE f.caution = 'fire limit' AND m.wax = 'white' AND m.property = 'melting_point' AND (c > f.high OR is_cold)

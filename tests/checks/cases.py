@@ -6,7 +6,7 @@ rows: the log, the cells in the order of the log's columns, then others by name,
     # one gram over
     blocks: B1, 2025-06-03, 385, session=S1  !! blocks-over-pass warning: 1 g more
 
-``!!`` begins one finding: the rule, its severity, and words of its message or fix. A line without cells tells of a finding
+``!!`` begins one finding: the rule, its severity, the column where it matters, and words of its message or fix. A line without cells tells of a finding
 about no row. What is not told must not be found.
 """
 
@@ -28,11 +28,19 @@ from tests.books import TODAY, write
 
 @dataclass(frozen=True)
 class Told:
-    """What a rule shall say: the line (None: of no row), the rule with its severity, and words of what is said."""
+    """What a rule shall say: the line (None: of no row), the rule with its severity, the column if told, and words of it."""
 
     line: int | None
     rule: str
+    column: str
     words: str
+
+    @classmethod
+    def of(cls, line: int | None, text: str) -> Told:
+        """As it stands behind ``!!``."""
+        about, _, words = text.partition(":")
+        rule, severity, *column = about.split()
+        return cls(line, f"{rule} {severity}", "".join(column), words.strip())
 
 
 @dataclass(frozen=True)
@@ -65,7 +73,7 @@ class CaseBook:
                 rows[log].append(_row(columns[log], cells))
                 cases[-1].rows.append((log, len(rows[log])))
             at = len(rows[log]) if cells else None
-            cases[-1].told.extend(Told(at, *map(str.strip, one.split(":", 1))) for one in told)
+            cases[-1].told.extend(Told.of(at, one) for one in told)
         return cls(cases, {log: "\n".join(lines) for log, lines in rows.items() if len(lines) > 1})
 
     def findings(self, folder: Path, settings: str = 'name = "cases"\n', asked: Iterable[SqlRule] = ()) -> list[Finding]:
@@ -111,7 +119,8 @@ def assert_told(case: Case, found: Iterable[Finding]) -> None:
 
 def _says(finding: Finding, told: Told) -> bool:
     said = f"{finding.message}; {finding.fix}"
-    return f"{finding.rule} {finding.severity.value}" == told.rule and told.words in said
+    same = f"{finding.rule} {finding.severity.value}" == told.rule and told.column in ("", finding.column)
+    return same and told.words in said
 
 
 def _shown(finding: Finding) -> str:

@@ -206,6 +206,13 @@ draws: 2025-07-01, O10, 110, sold              !! over-source warning: block O10
 blocks: O11, 2025-06-01, 100, supplier=shop, blend=plain
 draws: 2025-07-01, O11, 100, sold
 
+# over-source, a block: a draw dated before its block has a fault of its own; what it took counts all the same
+blocks: O30, 2025-06-05, 100, supplier=shop
+draws: 2025-06-03, O30, 30, sold               !! draw-before-block warning: 2 days before it was there
+draws: 2025-06-07, O30, 80, sold               !! over-source warning: block O30 held 70 g, and 80 g was taken: 10 g more
+blocks: O31, 2025-06-05, 100, supplier=shop
+draws: 2025-06-03, O31, 120, sold              !! draw-before-block warning: 2 days before !! over-source warning: block O31 held 100 g, and 120 g was taken
+
 # over-source, a harvest: a load and its harvest have 2.25 g²
 harvests: O12, 2025-05-01, cappings, 100
 loads: o12, O12, 60
@@ -350,7 +357,7 @@ batches: T6, 2025-06-01, jar, 1, poured, pour_temp_c=85, scent_temp_c=85
 # temperature-unit: past 121 °C it is told what the figure would be in °F; beyond 250 °F even that is past the limit for fire
 passes: t7, 1, 2025-06-01, steam, 100, 50, peak_temp_c=122  !! temperature-unit warning: 122 °C is past every limit for hot wax (121 °C); 122 °F would be 50 °C
 batches: T8, 2025-06-01, jar, 1, poured, pour_temp_c=212    !! temperature-unit warning: 212 °F would be 100 °C
-batches: T9, 2025-06-01, jar, 1, poured, scent_temp_c=249   !! temperature-unit warning: 249 °F would be
+batches: T9, 2025-06-01, jar, 1, poured, scent_temp_c=249.8 !! temperature-unit warning: °F would be 121 °C
 passes: t10, 1, 2025-06-01, steam, 100, 50, peak_temp_c=250 !! temperature-unit warning: 250 °C is past the limit for fire (121 °C); correct the figure
 
 # temperature-unit: under 50 °C no wax is molten; 40 °C were 104 as °F
@@ -373,7 +380,7 @@ blocks: P8, 2025-06-01, 10, supplier=shop, acid_value=17, ester_value=70
 blocks: P9, 2025-06-01, 10, supplier=shop, acid_value=22, ester_value=80
 blocks: P10, 2025-06-01, 10, supplier=shop, acid_value=16.9      !! purity note: 16.9 is outside the published range (17 to 22
 blocks: P11, 2025-06-01, 10, supplier=shop, ester_value=80.1     !! purity note: 80.1 is outside the published range (70 to 80
-blocks: P12, 2025-06-01, 10, supplier=shop, acid_value=16, ester_value=70  !! purity note: 16 is outside !! purity note: acid and ester value together, 86, are outside the published range of the saponification value (87 to 102
+blocks: P12, 2025-06-01, 10, supplier=shop, acid_value=16, ester_value=70  !! purity note acid_value: 16 is outside !! purity note ester_value: acid and ester value together, 86, are outside the published range of the saponification value (87 to 102
 
 # held-comb-rendered: comb on hold that waits is well, and a block of the same name is no comb
 harvests: H1, 2025-05-01, cappings, 100, hold=foulbrood
@@ -394,6 +401,16 @@ loads: n1, N1, 50, wax                         !! part-not-needed warning: part 
 loads: n1, stock, 50, slumgum                  !! part-not-needed warning: part says slumgum, but the source is block stock
 loads: n1, stock, 50
 passes: n1, 1, 2025-06-01, steam, , 100
+
+# twice-the-same: two alike, of loads and draws; a cell that differs makes it another row
+harvests: N3, 2025-05-01, cappings, 1000
+loads: n3, N3, 50
+loads: n3, N3, 50                              !! twice-the-same note: the row is the same in every cell as line
+passes: n3, 1, 2025-06-01, steam, , 90
+draws: 2025-07-11, stock, 50, sold
+draws: 2025-07-11, stock, 50, sold             !! twice-the-same note: the row is the same in every cell as line
+draws: 2025-07-12, stock, 50, sold
+draws: 2025-07-12, stock, 50, given
 
 # twice-the-same: each row after the first that is the same in every cell
 harvests: N2, 2025-05-01, cappings, 1000
