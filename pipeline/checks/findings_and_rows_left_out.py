@@ -60,11 +60,11 @@ def _leave_out(warehouse: Warehouse, faulty: list[tuple[str, int]]) -> list[Left
     warehouse.execute(f"INSERT INTO left_out {bad}")
     warehouse.insert("left_out", sorted(set(faulty)))
     (hanging,) = queries("checks/leaving_out")
-    before = -1
-    while before != (before := _count(warehouse)) and before:
+    counted = 0
+    while counted < (counted := _count(warehouse)):
         warehouse.execute(f"INSERT INTO left_out {hanging.sql}")
     logs = {row["log"] for row in warehouse.rows("SELECT DISTINCT log FROM left_out")}
-    return [entry for log in LOGS if log in logs and (entry := _taken_out(warehouse, log)).rows]
+    return [_taken_out(warehouse, log) for log in LOGS if log in logs]
 
 
 def _count(warehouse: Warehouse) -> int:
@@ -76,6 +76,5 @@ def _taken_out(warehouse: Warehouse, log: str) -> LeftOut:
     held = next((c.field for c in LOGS[log].columns if c.name in ("mass", "wax_out")), "NULL")
     chosen = f"row IN (SELECT row FROM left_out WHERE log = '{log}')"
     sums = warehouse.rows(f'SELECT count(*) AS n, coalesce(sum({held}), 0) AS g FROM "{log}" WHERE {chosen}')[0]
-    if sums["n"]:
-        warehouse.execute(f'DELETE FROM "{log}" WHERE {chosen}')
+    warehouse.execute(f'DELETE FROM "{log}" WHERE {chosen}')
     return LeftOut(log, int(sums["n"]), float(sums["g"]))

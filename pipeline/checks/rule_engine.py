@@ -47,6 +47,7 @@ def broken(  # noqa: PLR0913, PLR0917 - the rules, what they gave, where it stan
     """
     told, counted = [], []
     for rule in asked:
+        told += [(rule, row) for row in answers[rule.name] if row["row"] is None]
         for rows in _by_log(answers[rule.name]):
             told += [(rule, row) for row in rows[:most]]
             if most is not None and len(rows) > most:
@@ -63,9 +64,9 @@ def broken(  # noqa: PLR0913, PLR0917 - the rules, what they gave, where it stan
 
 
 def _by_log(rows: list[Row]) -> list[list[Row]]:
-    """The rows of each log together, in the order of the file; those about no row last."""
+    """The rows of each log together, in the order of the file, without those about no row."""
     found: dict[str, list[Row]] = {}
-    for row in sorted(rows, key=lambda row: (row["row"] is None, row["row"] or 0)):
+    for row in sorted((row for row in rows if row["row"] is not None), key=lambda row: row["row"]):
         found.setdefault(row["log"], []).append(row)
     return list(found.values())
 
@@ -76,7 +77,7 @@ def _counted(
     """One finding for the rows of a rule beyond the last one told, which is the first of these."""
     first, last = _with_lines(rows[0], placed), _with_lines(rows[-1], placed)
     file = files.get(last["log"], LOGS[last["log"]].file)
-    why = counted_told(rule.name, len(rows) - 1, first["row"] or 0, last["row"] or 0)
+    why = counted_told(rule.name, len(rows) - 1, first["row"], last["row"])
     return Broken(Finding(file, last["row"], last["column"], None, rule.name, rule.grade(last), why.message, why.fix))
 
 

@@ -79,7 +79,7 @@ class SqlRule:
     def amount(self, row: Row) -> float:
         """How far off it is; 0 where the rule knows no more or less."""
         name = self._said.get("grows", "")
-        return float(row[name] or 0) if name else 0.0
+        return float(row[name]) if name else 0.0
 
     def subject(self, row: Row) -> str:
         """What a finding without a row is about."""

@@ -28,19 +28,20 @@ from tests.books import TODAY, write
 
 @dataclass(frozen=True)
 class Told:
-    """What a rule shall say: the line (None: of no row), the rule with its severity, the column if told, and words of it."""
+    """What a rule shall say: the log, its line (None: of no row), the rule with its severity, the column if told, and words."""
 
+    log: str
     line: int | None
     rule: str
     column: str
     words: str
 
     @classmethod
-    def of(cls, line: int | None, text: str) -> Told:
+    def of(cls, log: str, line: int | None, text: str) -> Told:
         """As it stands behind ``!!``."""
         about, _, words = text.partition(":")
         rule, severity, *column = about.split()
-        return cls(line, f"{rule} {severity}", "".join(column), words.strip())
+        return cls(log, line, f"{rule} {severity}", "".join(column), words.strip())
 
 
 @dataclass(frozen=True)
@@ -73,7 +74,7 @@ class CaseBook:
                 rows[log].append(_row(columns[log], cells))
                 cases[-1].rows.append((log, len(rows[log])))
             at = len(rows[log]) if cells else None
-            cases[-1].told.extend(Told.of(at, one) for one in told)
+            cases[-1].told.extend(Told.of(log, at, one) for one in told)
         return cls(cases, {log: "\n".join(lines) for log, lines in rows.items() if len(lines) > 1})
 
     def findings(self, folder: Path, settings: str = 'name = "cases"\n', asked: Iterable[SqlRule] = ()) -> list[Finding]:
@@ -112,15 +113,18 @@ def assert_told(case: Case, found: Iterable[Finding]) -> None:
     here = [f for f in found if (log_name(f.log), f.line) in case.rows]
     told = [t for t in case.told if t.line is not None]
     shown = "\n".join(map(_shown, here))
-    assert Counter((f.line, f"{f.rule} {f.severity.value}") for f in here) == Counter((t.line, t.rule) for t in told), shown
-    missed = [t for t in told if not any(f.line == t.line and _says(f, t) for f in here)]
+    assert Counter(map(_found, here)) == Counter((t.log, t.line, t.rule) for t in told), shown
+    missed = [t for t in told if not any(_says(f, t) for f in here)]
     assert not missed, shown
 
 
+def _found(finding: Finding) -> tuple[str, int | None, str]:
+    return log_name(finding.log), finding.line, f"{finding.rule} {finding.severity.value}"
+
+
 def _says(finding: Finding, told: Told) -> bool:
-    said = f"{finding.message}; {finding.fix}"
-    same = f"{finding.rule} {finding.severity.value}" == told.rule and told.column in ("", finding.column)
-    return same and told.words in said
+    same = _found(finding) == (told.log, told.line, told.rule) and told.column in ("", finding.column)
+    return same and told.words in f"{finding.message}; {finding.fix}"
 
 
 def _shown(finding: Finding) -> str:

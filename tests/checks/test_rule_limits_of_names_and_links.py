@@ -241,6 +241,9 @@ loads: v1, stock, 2, pass=3               !! unknown-pass error: session v1 has 
 passes: v2, 2, 2025-06-01, steam, 100, 50
 loads: v2, stock, 50                      !! unknown-pass error: session v2 has no pass 1
 
+# a row that is left out is judged by no other rule: this part would be needless
+loads: v1, stock, 3, wax, 4               !! unknown-pass error: session v1 has no pass 4
+
 # unknown-source: a name that no log holds, and one that differs by its capitals (of several the first by name)
 harvests: Nn1, 2025-05-01, cappings, 100
 harvests: NN1, 2025-05-01, cappings, 100
