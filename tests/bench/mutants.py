@@ -30,7 +30,8 @@ PARTS = ("models", "checks", "analyses")
 ALWAYS = {
     "models": ("tests/models/test_models.py", "tests/models/test_losses.py", "tests/models/test_shelf.py", "tests/models/test_demo.py",
                "tests/models/test_yield_uncertainty.py", "tests/models/test_long_books.py", "tests/models/test_against_oracle.py", "tests/report/test_report.py::test_golden_pages"),
-    "checks": ("tests/checks/test_checking.py",),
+    "checks": ("tests/checks/test_rule_limits_of_masses_and_dates.py", "tests/checks/test_rule_limits_of_names_and_links.py",
+               "tests/checks/test_rows_left_out.py", "tests/checks/test_rule_engine.py", "tests/checks/test_checking.py"),
     "analyses": ("tests/analyses/test_values.py", "tests/report/test_report.py::test_golden_pages"),
 }  # fmt: skip
 """What is run for a change in each folder of pipeline, beside the test files that name what was changed."""

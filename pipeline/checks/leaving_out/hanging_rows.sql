@@ -21,7 +21,7 @@ hanging AS (
     UNION ALL SELECT 'loads', row FROM loads WHERE session IN (FROM melts)
     UNION ALL SELECT 'blocks', row FROM blocks WHERE session IN (FROM melts)
     UNION ALL SELECT 'loads', row FROM load_source_kinds AS l
-        WHERE EXISTS (SELECT 1 FROM sources AS s WHERE s.kind = l.source_kind AND s.id = l.source)
+        WHERE EXISTS (FROM sources AS s WHERE s.kind = l.source_kind AND s.id = l.source)
     UNION ALL SELECT 'draws', row FROM draws WHERE block IN (SELECT id FROM sources WHERE kind = 'block')
     UNION ALL SELECT 'stocktakes', row FROM stocktakes WHERE item IN (
         SELECT id FROM sources WHERE kind <> 'session'
