@@ -87,7 +87,8 @@ def explanations(problem: Problem, known: Sequence[Slip], opens: Sequence[Open])
         scored += part.singles()
     least = max(score for score, _ in scored) - _NEGLIGIBLE
     often = np.array([o.often for o in alone[1].opens], bool)
-    if _unexplained(problem, max(scored[1:], key=lambda s: s[0], default=scored[0])[1], *alone):
+    best = max(scored[1:], key=lambda s: s[0], default=scored[0])[1]
+    if best and _unexplained(problem, best[0], alone[0]):
         scored += _two_known(alone[0], least) + _known_and_open(*alone, least, np.ones_like(often))
     elif often.any():
         scored += _known_and_open(*alone, least, often)
@@ -199,11 +200,8 @@ def _even_or_normal(o: Open, weight: float) -> tuple[float, float]:
     return o.slip.prior + log(sqrt(2 * pi / weight) / o.size), 1 / (2 * weight)
 
 
-def _unexplained(problem: Problem, best: tuple[Slip, ...], known: _Known, opens: _Opens) -> bool:
+def _unexplained(problem: Problem, slip: Slip, known: _Known) -> bool:
     """Whether the balances still fail with the best single slip mended, or only an odd step mends them."""
-    if not best:
-        return False
-    (slip,) = best
     if slip.kind == "odd":
         return True
     at = next((i for i, s in enumerate(known.slips) if s is slip), None)

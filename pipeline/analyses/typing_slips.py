@@ -46,9 +46,9 @@ class Candidate:
     kind: str
     mass_g: float
     log_share: float
-    detail: str = ""
-    taken_off: bool = False
-    coarse_g: float = 0.0
+    detail: str
+    taken_off: bool
+    coarse_g: float
 
 
 _Option = tuple[float, str, bool]
@@ -155,8 +155,8 @@ def _pounds(typed: Typed) -> list[_Option]:
     pounds, _, ounces = (numbers[0].replace(",", ".") if len(numbers) == 1 else "").partition(".")
     if typed.unit != "lb" or not ounces or not 0 < int(ounces) < _OUNCES:
         return []
-    meant = f"{pounds or 0} lb {int(ounces)} oz"
-    return [(int(pounds or 0) * GRAMS["lb"] + int(ounces) * GRAMS["oz"], meant, False)]
+    meant = f"{pounds or '0'} lb {int(ounces)} oz"
+    return [(int(pounds or "0") * GRAMS["lb"] + int(ounces) * GRAMS["oz"], meant, False)]
 
 
 def _vessels(mass_g: float, vessels: Mapping[str, float]) -> list[_Option]:

@@ -125,6 +125,12 @@ def test_a_text_is_one_number_or_pounds_and_ounces(text: str, unit: str, mass_g:
     assert grams(Typed(text, unit)) == (None if mass_g is None else pytest.approx(mass_g))
 
 
+def test_only_a_vessels_weight_is_taken_off_twice() -> None:
+    found = [*candidates(Typed("4.31", "kg"), 4310, POTS, 5, ["2.31"]), *of("pounds and ounces", "3.3", "lb"), *of("pounds and ounces", "3 lb 3 oz", "lb")]
+    assert {(c.kind, c.detail) for c in found if c.taken_off} == {("vessel", "pot"), ("vessel", "bowl")}
+    assert {c.kind for c in found} >= {"digits swapped", "one digit", "decimal point", "unit", "pounds and ounces", "neighbour's digits"}
+
+
 def test_of_a_weight_of_nothing_no_slip_is_proposed() -> None:
     assert candidates(Typed("0", "kg"), 0.0, POTS, 5) == []
     assert candidates(Typed("-3", "g"), -3.0, POTS, 5) == []
