@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -60,7 +61,7 @@ def test_a_mass_that_a_step_without_loss_lacks_alone(kind: str, into, out, close
 def chain(links: int) -> list[Balance]:
     """100 g that go from pass to pass and are never weighed again."""
     masses = [weight(100), *(weight(None) for _ in range(links))]
-    return [of("join", [a], [b]) for a, b in zip(masses, masses[1:], strict=False)]
+    return [of("join", [a], [b]) for a, b in pairwise(masses)]
 
 
 def test_a_mass_is_followed_through_four_steps() -> None:
@@ -196,12 +197,12 @@ def test_of_two_masses_that_nobody_took_only_their_sum_is_known() -> None:
 # --- a weight in doubt
 
 
-def two_steps(*gap: float, slack: Slack = Slack(0.5, 0.1, 9)) -> Problem:
+def two_steps(*gap: float) -> Problem:
     """A load is mass_in, half of which comes off as wax; each known to 1 g, and each step too."""
     load, mass_in, wax = weight(100), weight(100, "passes"), weight(50, "passes")
     join, melt = of("join", [load], [mass_in]), of("yield", [mass_in], [wax])
     cells = np.array([[1, -1, 0, -1, 0], [0, 0.5, -1, 0, -1]])
-    return Problem(np.array(gap), cells, np.ones(5), (load, mass_in, wax, (join, Slack(0, 0.005, 0), 100.0), (melt, slack, 300.0)))
+    return Problem(np.array(gap), cells, np.ones(5), (load, mass_in, wax, (join, Slack(0, 0.005, 0), 100.0), (melt, Slack(0.5, 0.1, 9), 300.0)))
 
 
 @pytest.mark.parametrize("freed", [(0,), (1,), (4,)])
