@@ -103,7 +103,8 @@ def test_steps(both: Both) -> None:
         {
             "session": name, "pass": step.number, "date": step.end, "season": session.season, "method": step.method,
             "filter": step.filter, "stage": session.stage(step), "passes": step.passes, "before_g": step.before_g,
-            "in_g": step.flow_in_g, "wax_g": step.wax_g, "residue_g": step.residue_g, "in_known": step.in_g is not None,
+            "in_g": step.flow_in_g, "wax_g": step.wax_g, "residue_g": step.residue_g, "in_known": step.in_g is not None, "loaded_g": step.loaded_g,
+            "in_weighed": step.in_weighed, "residue_weighed": step.residue_weighed,
         }
         for name, session in Oracle(both[0]).sessions.items() for step in session.steps
     ]  # fmt: skip

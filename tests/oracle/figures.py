@@ -34,6 +34,9 @@ class Step:
     residue_g: Fraction
     passes: int
     end: date  # the day its wax came off
+    loaded_g: Fraction | None  # over its passes, with the estimate by frames
+    in_weighed: bool
+    residue_weighed: bool
 
 
 @dataclass(frozen=True)
@@ -123,6 +126,8 @@ class Session:
             run[0]["pass"], run[0]["method"], run[0].get("filter"), run[0]["date"],
             mass_in(lambda load: load.mass), mass_in(lambda load: load.flow_mass), before,
             run[-1]["wax_out_g"], sum((row.get("residue_g") or ZERO for row in run), ZERO), len(run), max(row["date"] for row in run),
+            total(self.loaded_into(row["pass"], lambda load: load.flow_mass) for row in run),
+            run[0].get("mass_in_g") is not None, all(row.get("residue_g") is not None for row in run),
         )  # fmt: skip
 
     def stage(self, step: Step) -> str:

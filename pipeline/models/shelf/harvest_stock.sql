@@ -21,7 +21,7 @@ counts AS (
     GROUP BY t.item
 ),
 ledger AS (
-    SELECT w.source AS harvest, arg_max(w.left_g, (w.date, w.turn, w.rank, coalesce(w.row, 0))) AS left_g
+    SELECT w.source AS harvest, arg_max(w.left_g, (w.date, w.turn, w.rank, w.row)) AS left_g
     FROM source_ledger AS w JOIN settings AS s ON w.date <= s.on_date
     WHERE w.source_kind = 'harvest'
     GROUP BY w.source

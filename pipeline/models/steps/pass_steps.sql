@@ -32,8 +32,8 @@ steps AS (  -- a pass whose forerunner and itself were weighed is a step
     SELECT any_value(session) AS session, min(pass) AS pass, arg_min(row, pass) AS row, max(date) AS date,
         any_value(season) AS season, arg_min(method, pass) AS method, arg_min_null(filter, pass) AS filter,
         count(*) AS passes, if(bool_and(estimable), sum(loaded_g)::DECIMAL(18, 6), NULL) AS loaded_g,
-        sum(if(starts, 0, loaded_g))::DECIMAL(18, 6) AS later_g, coalesce(max(before_g), 0) AS before_g,
-        max(if(starts, mass_in_g, NULL)) AS mass_in_g, max(wax_out_g) AS wax_g, sum(residue_g)::DECIMAL(18, 6) AS residue_g,
+        sum(if(starts, 0, loaded_g))::DECIMAL(18, 6) AS later_g, coalesce(any_value(before_g), 0) AS before_g,
+        any_value(mass_in_g) FILTER (starts) AS mass_in_g, any_value(wax_out_g) AS wax_g, sum(residue_g)::DECIMAL(18, 6) AS residue_g,
         bool_and(residue_g IS NOT NULL) AS residue_weighed, bool_or(in_weighed) AS in_weighed,
         bool_and(in_estimable) AS in_estimable, bool_and(in_known) AS in_known
     FROM fed WHERE NOT starts OR wax_out_g IS NULL GROUP BY step

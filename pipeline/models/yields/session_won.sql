@@ -8,9 +8,9 @@
 -- load_u2: the same of one load of comb or slumgum, g^2
 -- with: by_loads, by_blocks, by_passes, has_slumgum, has_wax, unweighed
 WITH steps AS (  -- what the steps of the scales add, side by side
-    SELECT max(step_g ** 2 / 12) FILTER (log = 'loads') AS loads_u2,
-        max(step_g ** 2 / 12) FILTER (log = 'blocks') AS blocks_u2,
-        max(step_g ** 2 / 12) FILTER (log = 'passes') AS passes_u2
+    SELECT any_value(step_g ** 2 / 12) FILTER (log = 'loads') AS loads_u2,
+        any_value(step_g ** 2 / 12) FILTER (log = 'blocks') AS blocks_u2,
+        any_value(step_g ** 2 / 12) FILTER (log = 'passes') AS passes_u2
     FROM scales
 )
 SELECT w.session, (blocks_g + passed_on_g + set_aside_g - wax_loaded_g)::DECIMAL(18, 6) AS wax_g,
