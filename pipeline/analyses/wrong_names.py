@@ -83,8 +83,8 @@ class Names:
                 continue
             if (inside := here.get(id(other))) is not None:
                 shift = -_sign(other.kind, self.weighed.slacks[r].mean) * mass * problem.columns[:, inside]
-                fits = float(shift @ problem.inverse @ (problem.gap - shift / 2))
-                found.append((0.0, other.of, int(r), shift) if fits > 0 else (-np.inf, other.of, int(r), None))
+                if shift @ problem.inverse @ (problem.gap - shift / 2) > 0:
+                    found.append((0.0, other.of, int(r), shift))
             else:
                 found.append((float(gain), other.of, int(r), None))
         for other in self.weighed.open_stores:
@@ -96,7 +96,7 @@ class Names:
                 found.append((0.0, other.of, None, None))
         if balance.kind == "join":
             found += [(_UNLOADED, b.of, None, None) for b in self.weighed.unloaded_passes if _fills(b, mass)]
-        return [f for f in found if np.isfinite(f[0])]
+        return found
 
 
 def _fills(empty: Balance, mass_g: float) -> bool:
