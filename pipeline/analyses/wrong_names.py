@@ -79,7 +79,7 @@ class Names:
         found: list[tuple[float, str, int | None, Floats | None]] = []
         for r, gain in zip(rows, gains, strict=True):
             other = self.weighed.balances[r]
-            if other is balance or other.of == balance.of:
+            if other.of == balance.of:
                 continue
             if (inside := here.get(id(other))) is not None:
                 shift = -_sign(other.kind, self.weighed.slacks[r].mean) * mass * problem.columns[:, inside]
