@@ -138,32 +138,21 @@ class Blocks:
 class Solved:
     """All balances of a network solved.
 
-    ``blocks``: which linked set each balance belongs to; ``g``, ``df``, ``p`` (blocks,): its global test. ``gap``
-    (rows,): what the balance misses as weighed; ``inverse``: V⁻¹ of every set, in the order of ``blocks``. ``pull``
-    (rows,) = V⁻¹ gap. ``values`` (streams,): reconciled masses. ``bias``, ``z`` (streams,): the error that would
-    explain most if this stream alone were wrong, and its maximum-power test, nan where nothing else checks it;
-    ``weight`` (streams,) = f'V⁻¹f: 1/sqrt of it is what the other weighings can tell the stream to, g.
+    ``blocks``: which linked set each balance belongs to; ``g``, ``p`` (blocks,): its global test, with as many degrees
+    of freedom as it has balances. ``gap`` (rows,): what the balance misses as weighed. ``values`` (streams,): reconciled
+    masses. ``bias``, ``z`` (streams,): the error that would explain most if this stream alone were wrong, and its
+    maximum-power test, nan where nothing else checks it; ``weight`` (streams,) = f'V⁻¹f: 1/sqrt of it is what the other
+    weighings can tell the stream to, g.
     """
 
     blocks: Blocks
     g: Floats
-    df: Ints
     p: Floats
     gap: Floats
-    inverse: Floats
-    pull: Floats
     values: Floats
     bias: Floats
     z: Floats
     weight: Floats
-
-    def inverse_among(self, rows: Ints) -> Floats:
-        """V⁻¹ (rows, rows) among some balances, zero between sets."""
-        left, right = np.meshgrid(rows, rows, indexing="ij")
-        linked = self.blocks.block[left] == self.blocks.block[right]
-        found = np.zeros(left.shape)
-        found[linked] = self.inverse[self.blocks.cell(left[linked], right[linked])]
-        return found
 
 
 def solve(network: Network) -> Solved:
@@ -185,7 +174,7 @@ def solve(network: Network) -> Solved:
     g = _sums(block, gap * pull, len(blocks.size))
     values, z = network.value - network.variance * top, np.abs(top) / np.sqrt(weight)
     p = chi2_above(blocks.size, g)
-    return Solved(blocks, g, blocks.size, p, gap, inverse, pull, values, top / weight, z, weight)
+    return Solved(blocks, g, p, gap, values, top / weight, z, weight)
 
 
 def _linked(network: Network) -> Ints:

@@ -7,8 +7,9 @@ import pytest
 from scipy import sparse
 from scipy.optimize import minimize
 from scipy.sparse.csgraph import connected_components
+from scipy.stats import norm
 
-from pipeline.analyses.balance_least_squares import LARGEST_BLOCK, Network, sidak, solve
+from pipeline.analyses.balance_least_squares import LARGEST_BLOCK, Network, sidak, solve, unweighed
 from tests.oracle.balance import reconcile
 
 # Heat exchanger with bypass: Narasimhan & Jordache, Data Reconciliation and Gross Error Detection, 2000; data, constraints and
@@ -103,6 +104,8 @@ def test_many_balances_of_two_shapes_together_are_the_same_as_one_by_one() -> No
     together = solve(network)
     assert together.values == pytest.approx(np.concatenate([x.values for x in alone]))
     assert together.z == pytest.approx(np.concatenate([x.z for x in alone]))
+    assert together.bias == pytest.approx(np.concatenate([x.bias for x in alone]))
+    assert together.weight == pytest.approx((together.z / together.bias) ** 2)
     assert sorted(together.g) == pytest.approx(sorted(x.g for x in alone))
     assert sorted(together.p) == pytest.approx(sorted(x.p for x in alone))
 
@@ -127,3 +130,32 @@ def test_a_chain_longer_than_can_be_solved_at_once_is_cut() -> None:
 
 def test_sidak_with_one_test_is_the_plain_two_sided_point() -> None:
     assert sidak(0.05, np.array([1])) == pytest.approx([1.959964], abs=1e-6)  # standard normal table
+
+
+def test_sidaks_point_grows_with_the_number_of_tests() -> None:
+    """The largest of n normal values stays below with (1 - p)^n: scipy.stats, in any order."""
+    found = sidak(0.01, np.array([15, 1, 15, 200]))
+    assert ((2 * norm.cdf(found) - 1) ** np.array([15, 1, 15, 200])) == pytest.approx([0.99] * 4)
+
+
+@pytest.mark.parametrize(
+    ("a", "b", "found"),
+    [
+        ([[2.0]], [10.0], [5]), ([[1.0, 0.0], [1.0, 2.0]], [3.0, 13.0], [3, 5]),
+        ([[1.0, 20.0]], [100.0], [None, None]),  # of one in twenty parts of another only the sum is known
+        ([[1.0, 1.0], [2.0, 2.0]], [5.0, 10.0], [None, None]),  # said twice
+        ([[0.0]], [0.0], [None]), ([[1.0, 0.0]], [4.0], [4, None]), ([[1.0, 0.0, 0.0], [0.0, 1.0, 1.0]], [4.0, 3.0], [4, None, None]),
+    ],
+)  # fmt: skip
+def test_what_nobody_weighed_is_known_where_the_balances_leave_one_answer(a, b, found) -> None:
+    got = unweighed(np.array(a), np.array(b))
+    assert [None if np.isnan(x) else pytest.approx(x) for x in got] == found
+
+
+def test_some_balances_have_the_streams_that_stand_in_them() -> None:
+    """Of the exchanger twice, the third balance of the second and the second and fourth of the first."""
+    row, stream = np.nonzero(EXCHANGER)
+    twice = Network(np.tile(FLOWS, 2), np.ones(12), np.concatenate([row, row + 4]), np.concatenate([stream, stream + 6]), np.tile(EXCHANGER[row, stream], 2), 8)
+    streams, cells = twice.columns(np.array([6, 1, 3]))
+    assert streams.tolist() == [1, 3, 4, 5, 8, 10]
+    assert cells.tolist() == [[0, 0, 0, 0, 1, -1], [1, -1, 0, 0, 0, 0], [0, 1, 1, -1, 0, 0]]
