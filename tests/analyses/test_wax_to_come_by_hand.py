@@ -74,8 +74,8 @@ def test_the_range_of_a_frame() -> None:
 
 def test_a_kinds_level_is_shared_by_its_lots_and_every_lot_has_its_scatter() -> None:
     s = 2 * FRAMES.scatter_sd
-    drawn = FRAMES.draws(["brood comb", "cappings", "brood comb"], Dealt([1.0, -0.5, 0.3, -0.2, 0.1]), 2)  # type: ignore[arg-type]
-    level, judged = log(115) + s / sqrt(2), log(50) - 0.5 * log(4) / 2.563
+    drawn = FRAMES.draws(["brood comb", "cappings", "brood comb"], Dealt([0.8, -0.5, 0.3, -0.2, 0.1]), 2)  # type: ignore[arg-type]
+    level, judged = log(115) + 0.8 * s / sqrt(2), log(50) - 0.5 * log(4) / 2.563
     assert drawn == pytest.approx(np.array([[exp(level + 0.3 * s), exp(judged - 0.2 * s), exp(level + 0.1 * s)]] * 2))
     assert FRAMES.draws([], Dealt(), 2).shape == (2, 0)  # type: ignore[arg-type]
 
@@ -92,9 +92,9 @@ def test_a_loss_that_no_scale_sees_and_one_that_is_no_refining_are_brought_to_th
 def test_what_is_refined_on_one_day_shares_its_loss() -> None:
     refining = Refining.of([(1000, 970), (2000, 1920)])
     days = [DAY + timedelta(1), DAY, DAY + timedelta(1)]
-    drawn = refining.yields(days, Dealt([1.0, 0.5, -0.3]), 2)  # type: ignore[arg-type]
+    drawn = refining.yields(days, Dealt([0.8, 0.5, -0.3]), 2)  # type: ignore[arg-type]
     s = 2 * refining.fitted.scale
-    level = refining.centre + refining.fitted.mean[0] + s * sqrt(refining.fitted.cov[0, 0])
+    level = refining.centre + refining.fitted.mean[0] + 0.8 * s * sqrt(refining.fitted.cov[0, 0])
     late, early = 1 - exp(level - 0.3 * s), 1 - exp(level + 0.5 * s)
     assert drawn == pytest.approx(np.array([[late, early, late]] * 2))
     assert (refining.yields(days, Dealt([900.0, 900.0, 900.0]), 2) == 0.5).all()  # type: ignore[arg-type]  # never more than half is lost
@@ -167,10 +167,10 @@ def test_the_interval_is_students_with_whole_losses_mixed_in(lost: int, sessions
 
 def test_a_draw_has_a_level_of_its_own_shared_by_all_lots_and_noise_for_each() -> None:
     which = np.zeros((2, 3), np.int64)
-    drawn = BY_HAND.draws([SORT], which, Dealt([1.0, 0.4]))  # type: ignore[arg-type]
-    assert drawn == pytest.approx(np.full((2, 3), expit(CENTRE + 2 * 0.5 * (0.2 + 0.3 + 0.4))))
+    drawn = BY_HAND.draws([SORT], which, Dealt([0.8, 0.4]))  # type: ignore[arg-type]
+    assert drawn == pytest.approx(np.full((2, 3), expit(CENTRE + 2 * 0.5 * (0.8 * (0.2 + 0.3) + 0.4))))
     lossy = replace(BY_HAND, lost=1, sessions=4)  # (1 + 1/2) / (4 + 1) of lots are lost whole
-    kept = lossy.draws([SORT], which, Dealt([1.0, 0.4], [np.array([[0.29, 0.30, 0.31]])]))  # type: ignore[arg-type]
+    kept = lossy.draws([SORT], which, Dealt([0.8, 0.4], [np.array([[0.29, 0.30, 0.31]])]))  # type: ignore[arg-type]
     assert (kept > 0).tolist() == [[False, True, True]] * 2
 
 
@@ -194,8 +194,8 @@ def test_the_guard_goes_by_the_miss_that_eight_of_ten_stay_below(misses: list[fl
     assert model.stretch == pytest.approx(stretch)
     told = model.interval(SORT)
     assert logit(told.high) == pytest.approx(CENTRE + stretch * SPREAD * stats.t.ppf(0.9, 4))
-    drawn = model.draws([SORT], np.zeros((1, 1), np.int64), Dealt([1.0, 0.4]))  # type: ignore[arg-type]
-    assert logit(drawn[0, 0]) == pytest.approx(CENTRE + stretch * 0.9)
+    drawn = model.draws([SORT], np.zeros((1, 1), np.int64), Dealt([0.8, 0.4]))  # type: ignore[arg-type]
+    assert logit(drawn[0, 0]) == pytest.approx(CENTRE + stretch * 0.8)
 
 
 def test_a_miss_of_nothing_narrows_the_noise_to_the_judgement_alone() -> None:
