@@ -65,7 +65,7 @@ def exact_limits(k: int, n: int, level: float = 0.95) -> tuple[float, float] | N
     if n == 0:
         return None
     tail = (1 - level) / 2
-    low = beta_quantile(k, n - k + 1, tail) if k > 0 else 0.0
+    low = beta_quantile(k, n - k + 1, tail) if k else 0.0
     high = beta_quantile(k + 1, n - k, 1 - tail) if k < n else 1.0
     return low, high
 

@@ -136,9 +136,9 @@ def posterior(sizes: int, readings: Sequence[tuple[int, Says]], error: float) ->
         weight = weight * np.where(truth, 1 - error, error / 2)
         weight = weight / weight.sum()
     weight = weight / weight.sum()
-    small = np.cumsum(np.bincount(lo, weight, sizes + 1)[::-1].astype(float))[::-1][1:]
-    large = np.cumsum(np.bincount(hi, weight, sizes + 1).astype(float))[:-1]
-    return small, np.clip(1 - small - large, 0, 1), large
+    small = np.cumsum(np.bincount(lo, weight)[::-1].astype(float))[::-1][1:]
+    large = np.cumsum(np.bincount(hi, weight).astype(float))[:-1]
+    return small, np.maximum(1 - small - large, 0), large
 
 
 def contradictions(wicks: Sequence[Wick], seen: Sequence[Seen]) -> tuple[tuple[Seen, Seen], ...]:

@@ -228,6 +228,9 @@ def test_of_two_flaws_and_one_cut_by_hand() -> None:
     assert (crack.with_, crack.without, crack.p_alone, crack.p) == ((5, 5), (0, 6), pytest.approx(1 / 462), pytest.approx(2 / 462))
     assert (ridges.with_, ridges.without, ridges.p_alone, ridges.p) == ((1, 5), (1, 6), 1.0, 1.0)
     assert evidence([*hot, *cool], [Factor("hot", "t", 70, None)], 6) == {}
+    alike = evidence([*hot, *cool], [Factor("hot", "t", 70, None), Factor("hotter", "t", 70, None)], 5)
+    assert (alike["ridges"].p_alone, alike["ridges"].p) == (1.0, 1.0)  # two questions of a chance of one are no chance of two
+    assert alike["crack"].p == pytest.approx(4 / 462)
 
 
 # Market days: methods 11 --------------------------------------------------------------------------------------------
@@ -259,6 +262,7 @@ def test_thousands_are_counted_in_steps() -> None:
     ahead = known.ahead()
     assert ahead.stride == 3  # 1 + a whole time for each 2,000
     assert ahead.enough(0.5) == pytest.approx(4100, abs=3)
+    assert Demand(np.array([50000.0]), (inf,), np.array([[1.0]]), 0.0).ahead().below.max() <= 1.0  # by steps they sum to a little more
     assert known.ahead(1).at_most(4000) == pytest.approx(stats.poisson.cdf(4000, 4100), abs=0.003)
 
 
@@ -496,34 +500,34 @@ def link(one: str, other: str, share: float) -> Link:
 LINKS = [
     link("S1", "H1", 0.6), link("S1", "H2", 0.4), link("B1", "S1", 1.0), link("B2", "S1", 1.0),
     link("S2", "B2", 0.5), link("S2", "H3", 0.5), link("B3", "S2", 1.0), Link(thing("B4"), UNKNOWN, 1.0),
-    link("D1", "B1", 1.0), link("D2", "B3", 1.0), link("D3", "B9", 1.0), link("P1", "D1", 0.5), link("P1", "D2", 0.3), link("P1", "D3", 0.2),
+    link("D1", "B1", 1.0), link("D2", "B3", 0.5), link("D2", "B9", 0.5), link("D3", "B9", 1.0), link("P1", "D1", 0.5), link("P1", "D2", 0.3), link("P1", "D3", 0.2),
 ]  # fmt: skip
-"""B9 was bought. B2 was melted again with harvest H3."""
+"""B9 was bought, and the second draw is half of it. B2 was melted again with harvest H3."""
 
 
 def test_where_a_batch_came_from_by_hand() -> None:
-    """Half by B1: H1 .3, H2 .2; three tenths by B3, half of it B2: H1 .09, H2 .06, H3 .15; a fifth bought."""
+    """Half by B1: H1 .3, H2 .2; .15 by B3, half of it B2: H1 .045, H2 .03, H3 .075; .15 and .2 bought."""
     found = sources({thing("P1"): 1.0}, LINKS)
-    assert found == {thing("H1"): pytest.approx(0.39), thing("H2"): pytest.approx(0.26), thing("H3"): pytest.approx(0.15), thing("B9"): pytest.approx(0.2)}
+    assert found == {thing("H1"): pytest.approx(0.345), thing("H2"): pytest.approx(0.23), thing("H3"): pytest.approx(0.075), thing("B9"): pytest.approx(0.35)}
     assert sources({thing("B4"): 0.5, thing("S9"): 0.5}, LINKS) == {UNKNOWN: 1.0}  # nobody logged where they came from
     assert sources({thing("H1"): 0.25, thing("B1"): 0.75}, LINKS) == {thing("H1"): pytest.approx(0.25 + 0.45), thing("H2"): pytest.approx(0.3)}
 
 
 def test_where_a_harvest_went_by_hand() -> None:
     found = reached({thing("H1"): 1.0}, LINKS)
-    assert {t.name: s for t, s in found.items()} == pytest.approx({"S1": 0.6, "B1": 0.6, "B2": 0.6, "S2": 0.3, "B3": 0.3, "D1": 0.6, "D2": 0.3, "P1": 0.39})
+    assert {t.name: s for t, s in found.items()} == pytest.approx({"S1": 0.6, "B1": 0.6, "B2": 0.6, "S2": 0.3, "B3": 0.3, "D1": 0.6, "D2": 0.15, "P1": 0.345})
     half = reached({thing("B2"): 0.5, thing("S1"): 1.0}, LINKS)
-    assert {t.name: s for t, s in half.items()} == pytest.approx({"B1": 1.0, "S2": 0.25, "B3": 0.25, "D1": 1.0, "D2": 0.25, "P1": 0.575})
+    assert {t.name: s for t, s in half.items()} == pytest.approx({"B1": 1.0, "S2": 0.25, "B3": 0.25, "D1": 1.0, "D2": 0.125, "P1": 0.5375})
 
 
 def test_the_ways_of_a_batch_by_hand() -> None:
     found = ways(thing("P1"), LINKS)
     want = [
-        Way(thing("H1"), thing("S1"), thing("B1"), 0.30), Way(thing("B9"), None, thing("B9"), 0.2), Way(thing("H2"), thing("S1"), thing("B1"), 0.20),
-        Way(thing("H3"), thing("S2"), thing("B3"), 0.15), Way(thing("H1"), thing("S1"), thing("B3"), 0.09), Way(thing("H2"), thing("S1"), thing("B3"), 0.06),
+        Way(thing("H1"), thing("S1"), thing("B1"), 0.30), Way(thing("B9"), None, thing("B9"), 0.35), Way(thing("H2"), thing("S1"), thing("B1"), 0.20),
+        Way(thing("H3"), thing("S2"), thing("B3"), 0.075), Way(thing("H1"), thing("S1"), thing("B3"), 0.045), Way(thing("H2"), thing("S1"), thing("B3"), 0.03),
     ]  # fmt: skip
     assert sorted(((w.begin, w.melted, w.block, round(w.share, 9)) for w in found), key=str) == sorted(((w.begin, w.melted, w.block, w.share) for w in want), key=str)
-    assert [round(w.share, 9) for w in found] == [0.3, 0.2, 0.2, 0.15, 0.09, 0.06]  # the largest first
+    assert [round(w.share, 9) for w in found] == [0.35, 0.3, 0.2, 0.075, 0.045, 0.03]  # the largest first
     unknown = [link("P2", "D9", 1.0), link("D9", "B4", 1.0), Link(thing("B4"), UNKNOWN, 1.0)]
     assert ways(thing("P2"), unknown) == [Way(UNKNOWN, thing("B4"), thing("B4"), 1.0)]
     assert ways(thing("P3"), []) == []

@@ -95,6 +95,11 @@ def test_seasons_on_one_line_leave_nothing_to_test() -> None:
     assert least_squares([2024, 2025], [0.3, 0.4]) is None
 
 
+def test_seasons_and_yields_that_do_not_belong_together_are_refused() -> None:
+    with pytest.raises(ValueError, match="longer"):
+        theil_sen([2022, 2023, 2024], [0.3, 0.4, 0.5, 0.6])
+
+
 # Parts of a change: methods 3 -------------------------------------------------------------------------------------
 
 SOLAR, STEAM = ("cappings", "solar"), ("brood comb", "steam")
