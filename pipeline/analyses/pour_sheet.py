@@ -120,7 +120,7 @@ def _ingredient(name: str, mass_g: float, at: Workshop) -> Ingredient:
 
 def _enough_for(pour: Pour, drawn_g: float, wax_g: float) -> int:
     """All of them where nothing is lacking, whatever the scale's step makes of the sum."""
-    return pour.count if drawn_g >= wax_g or not wax_g else int(pour.count * drawn_g / wax_g)
+    return pour.count if drawn_g >= wax_g else int(pour.count * drawn_g / wax_g)
 
 
 def _wax_g(pour: Pour, at: Workshop) -> float:
