@@ -7,6 +7,7 @@ from typing import Any
 
 import pytest
 
+from pipeline.book.book_settings import Scale
 from pipeline.database import shelf_on_another_day
 from pipeline.database.connection import Warehouse
 from tests.small_books import column, figures, row
@@ -244,3 +245,83 @@ def test_a_pour_of_more_wax_than_a_mass_can_hold_takes_none(many: Warehouse) -> 
 def test_sales_of_a_candle_that_no_log_describes_bring_their_own_price(many: Warehouse) -> None:
     found = row(many, "income", candle="ghost")
     assert (found["count"], found["income"], found["unpriced"]) == (3, 6, 1)
+
+
+@pytest.fixture(scope="module")
+def grams() -> Warehouse:
+    """Loads of a gram and less, and loads of nothing: Z took all that was left where nothing was left."""
+    return figures(
+        harvests="""
+            harvest, date, comb, mass_g, frames, apiary, hive
+            A, 2025-05-01, cappings, 1000.75, , Hill, 1
+            B, 2025-05-01, brood comb, 1000.75, , Hill, 2
+            K, 2025-05-01, burr comb, 1, 1, ,
+            L, 2025-05-01, burr comb, , 3, ,""",
+        loads="""
+            session, source, part, mass_g
+            T, A, , .75
+            T, B, , .25
+            P, T, slumgum, .25
+            V, A, , .75
+            V, T, slumgum, .25
+            W, V, slumgum, .4
+            N, of T, , .25
+            N, B, , .75
+            U, A, , 999.25
+            U, B, , 999.75
+            Z, A, ,
+            Z, B, ,
+            Q, Z, slumgum, 20""",
+        passes="""
+            session, pass, date, method, wax_out_g, residue_g
+            T, 1, 2025-06-01, steam, .5, .5
+            P, 1, 2025-06-02, press, .1, .1
+            V, 1, 2025-06-03, steam, .4, .4
+            W, 1, 2025-06-04, press, .2, .1
+            N, 1, 2025-06-05, steam, .5, .3
+            U, 1, 2025-06-06, steam, 800, 1000
+            Z, 1, 2025-06-07, steam, 30, 20
+            Q, 1, 2025-06-08, press, 4, 16""",
+        blocks="block, date, mass_g, session"
+        + "".join(f"\nof {s}, 2025-06-{d}, {m}, {s}" for s, d, m in zip("TPVWNUZQ", range(10, 18), (0.5, 0.1, 0.4, 0.2, 0.5, 800, 30, 4), strict=True)),
+    )  # fmt: skip
+
+
+def test_the_smallest_loads_share_by_mass_and_loads_of_nothing_evenly(grams: Warehouse) -> None:
+    """T's 1 g is three quarters hive 1's, and so is its slumgum in P and in V; W's is V's, three quarters A's own and a quarter T's.
+
+    N's wax loaded keeps its .25 g. Z's two loads of nothing share its 30 g, and the 4 g of its slumgum, in halves.
+    """
+    one = 0.375 + 0.075 + (0.3 + 0.075) + (0.15 + 0.0375) + 800 * 999.25 / 1999 + 15 + 2
+    two = 0.125 + 0.025 + 0.025 + 0.0125 + 0.25 + 800 * 999.75 / 1999 + 15 + 2
+    assert column(grams, "yields_by_group", "hive", "wax_g", grouping="hive") == pytest.approx({"1": one, "2": two}, abs=2e-6)
+    assert column(grams, "yields_by_group", "hive", "loaded_g", grouping="hive") == {"1": 1000.75, "2": 1000.75}
+    assert {r["session"]: r["comb"] for r in grams.rows("FROM session_wax")} == {
+        "T": "mixed", "P": None, "V": "cappings", "W": None, "N": "brood comb", "U": "mixed", "Z": "mixed", "Q": None,
+    }  # fmt: skip
+
+
+def test_the_smallest_loads_in_a_trace(grams: Warehouse) -> None:
+    """T and Z as above; of N's .5 g the block melted again is .25 g."""
+    links = {(r["id"], r["from_id"]): r["share"] for r in grams.rows("FROM wax_links WHERE kind = 'session' AND id IN ('T', 'Z', 'N')")}
+    assert links == pytest.approx({
+        ("T", "A"): 0.75, ("T", "B"): 0.25, ("Z", "A"): 0.5, ("Z", "B"): 0.5, ("N", "of T"): 0.5, ("N", "B"): 0.5,
+    })  # fmt: skip
+
+
+def test_one_frame_of_one_gram_weighs_the_frames_of_its_kind(grams: Warehouse) -> None:
+    assert column(grams, "comb_pending", "harvest", "mass_g") == {"K": 1, "L": 3}
+
+
+def test_a_scale_of_no_step_leaves_nothing_waiting_where_all_went_on() -> None:
+    """A passed all of its wax on, B a gram more than it had, and C all but a gram: only that waits."""
+    book = figures(
+        book={"scales": {"": Scale(0, 0)}},
+        loads="session, source, part, mass_g\nE, A, wax, 100\nE, B, wax, 101\nE, C, wax, 99",
+        passes="session, pass, date, method, mass_in_g, wax_out_g"
+        + "".join(f"\n{s}, 1, 2025-06-01, steam, 200, 100" for s in "ABC") + "\nE, 1, 2025-07-01, oven, 300, 290",
+        blocks="block, date, mass_g, session\nX, 2025-07-02, 280, E",
+    )  # fmt: skip
+    assert column(book, "stock_set_aside", "session", "mass_g") == {"C": 1}
+    flow = {r["session"]: (float(r["set_aside_g"]), float(r["casting_g"])) for r in book.rows("FROM flow_by_session")}
+    assert flow == {"A": (0, 0), "B": (0, -1), "C": (1, 0), "E": (0, 10)}
