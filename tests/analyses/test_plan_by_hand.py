@@ -254,11 +254,20 @@ def test_a_volume_and_lengths_carry_their_readings_in_quadrature() -> None:
     assert "its diameter" in tin.advice
     shallow = from_vessel(Vessel(60, 4, 60, 1), 10, 0.96)  # 1 mm below the rim of 4: half a millimetre is a sixth of it
     assert shallow.decides in ("height", "headspace")
-    a_gap = from_vessel(Vessel(60, 80, 60, 10), 200, 0.96)
-    up = pi / 4 * 60**2 * 0.5 / 1000 * 0.96
-    line, top = 60 + 0.5 * 70 / 80, 60.5 - 0.5 * 70 / 80
-    wide = [abs(pi * 70 * (d * d + d * t + t * t) / 12 - pi * 70 * 900) / 1000 * 0.96 for d, t in ((60.0, line), (60.5, top))]
-    assert a_gap.u_g == pytest.approx(hypot(up, up, *wide, 0.005 / 0.96 * 200))
+
+
+def frustum_g(bottom: float, rim: float, height: float, gap: float) -> float:
+    """Methods 10, of wax of .96 g/ml; the fill line lies ``gap`` below the rim."""
+    line = bottom + (rim - bottom) * (height - gap) / height
+    return pi * (height - gap) * (bottom**2 + bottom * line + line**2) / 12 / 1000 * 0.96
+
+
+def test_each_length_of_a_tapered_vessel_is_moved_by_half_a_millimetre() -> None:
+    lengths = (50.0, 70.0, 80.0, 10.0)
+    moved = [frustum_g(*(x + 0.5 * (i == k) for k, x in enumerate(lengths))) - frustum_g(*lengths) for i in range(4)]
+    found = from_vessel(Vessel(50, 80, 70, 10), 200, 0.96)
+    assert found.u_g == pytest.approx(hypot(*moved, 0.005 / 0.96 * 200), rel=1e-9)
+    assert found.decides == "headspace"  # 1.71 g, just before the diameter's 1.68 g
 
 
 def test_densities_and_shrinking() -> None:
