@@ -29,7 +29,7 @@ class Refining:
     @classmethod
     def of(cls, seen: Iterable[tuple[float, float]]) -> Refining:
         """From wax in and wax out (g) of each session that refined wax alone."""
-        losses = [1 - out_g / in_g for in_g, out_g in seen if in_g > 0]
+        losses = [1 - out_g / in_g for in_g, out_g in seen if in_g]
         low, high = (log(loss) for loss in USUAL_LOSS)
         centre, book_sd = (low + high) / 2, (high - low) / TEN_TO_NINETY_SIGMAS
         z = np.log(np.clip(np.array(losses, float), LEAST_LOSS, MOST_LOSS)) - centre

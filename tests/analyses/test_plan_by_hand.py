@@ -172,6 +172,7 @@ WAITING = lots(
 @pytest.mark.parametrize(
     ("wax_g", "comb_g", "aside_g", "enough"),
     [
+        (15, 0, 50, True),
         (150, 0, 500, True),  # half of the wax set aside
         (300, 0, 1000, True),
         (350, 500, 1000, True),

@@ -282,6 +282,18 @@ def test_wax_refined_later_loses_twice() -> None:
     assert later / plain == pytest.approx(0.8, abs=0.01)
 
 
+def test_a_session_is_refined_in_itself_where_nothing_else_is_said() -> None:
+    lots = [WaitingLot("H1", "cappings", 1000, DAY)]
+    plain, said = ([RenderedLot(f"S{i}", DAY, "cappings", "steam", 8000, 6400, None, *later) for i in range(3)] for later in ((), (False,)))
+    assert waiting(lots, plain).draws_g.tolist() == waiting(lots, said).draws_g.tolist()
+
+
+def test_what_seasons_may_scatter_is_tried_in_order_from_a_quarter_to_four_times_the_judgement() -> None:
+    tried = yield_model.SEASON_SDS
+    assert (np.diff(tried) > 0).all()
+    assert (tried[0], tried[-1]) == pytest.approx((yield_model.SEASON_SD / 4, yield_model.SEASON_SD * 4))
+
+
 OWN_REFINING = [(1000.0, 970.0)]
 STEAMED = [lot(1), lot(2)]
 BOTH_WAYS = [*STEAMED, lot(3, method="solar")]
