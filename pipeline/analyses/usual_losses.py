@@ -22,7 +22,11 @@ FEWEST_FOR_HISTORY = 6
 PRIOR_SHARE = {"harvest": 0.004, "block": 0.002, "slumgum": 0.03, "join": 0.005, "cast": 0.006, "wax": 0.005,
                "shelf": 0.002}  # fmt: skip
 """Scatter of the slack before the book shows its own, as a share of the mass: a judgement, no source."""
-_NEVER_SEEN = 0.1
+_HANDLED = ("join", "cast")
+"""Where wax is handled between two weighings: some is lost, none is gained."""
+_GAINED = 0.1
+"""The scatter of such a step where more came out than went in, as a share of that of losses: a judgement, no source."""
+_NEVER_SEEN = 0.05
 """Losses in store taken for seen in a book without any (thrown out, eaten by moths): a judgement, no source."""
 _PRIOR_WEIGHT = 1
 """How many steps alike that scatter is worth: a judgement, no source."""
@@ -133,6 +137,9 @@ class UsualLoss:
         if b.alike[0] not in self.slacks:
             self.slacks[b.alike[0]] = self._history(b) if b.kind in _MELTS else self._shrunk(b)
         usual = self.slacks[b.alike[0]]
+        if usual is not None and b.kind not in _MELTS and not usual.n:
+            gained = b.kind in _HANDLED and b.weighed and b.out_g > b.in_g
+            usual = replace(usual, sd=self._of_few(b, usual.sd) * (_GAINED if gained else 1.0))
         if b.kind in _MELTS or usual is None:
             found = usual or self._judged(b)
             return replace(found, sd=found.sd * self._no_wax(b)) if b.kind == "melt" else found
@@ -153,6 +160,16 @@ class UsualLoss:
         group = group if group.n >= FEWEST_FOR_HISTORY else _Group()
         own = sqrt(max(group.sd**2 - self.scatter[b.alike[0]], 0.0)) if group.n else 0.0
         return Slack(group.mean * group.n / (group.n + _PRIOR_WEIGHT), _pooled(own, group.n, prior), group.n)
+
+    def _of_few(self, b: Balance, prior: float) -> float:
+        """The scatter of a few steps alike, this one left out, drawn towards the prior and never over it."""
+        others = list(self.shares.get(b.alike[0], ()))
+        if b.weighed and b.lost_share in others:
+            others.remove(b.lost_share)
+        if len(others) < _FEW_OF_ITS_OWN:
+            return prior
+        spread_2 = (MAD_TO_SD * float(np.median(np.abs(others)))) ** 2 - self.scatter[b.alike[0]]
+        return _pooled(min(sqrt(max(spread_2, 0.0)), prior), len(others), prior)
 
     def _store_loss(self, b: Balance) -> float:
         """How often other emptied harvests of this book lost something in store."""
