@@ -5,7 +5,7 @@
 WITH chain AS (
     SELECT session, sum(residue_g)::DECIMAL(18, 6) AS residue_g,
         if(bool_and(in_g IS NOT NULL), sum(unaccounted_g), NULL)::DECIMAL(18, 6) AS unaccounted_g,
-        if(bool_and(in_g IS NOT NULL), sum(handling_g), NULL)::DECIMAL(18, 6) AS handling_g
+        sum(handling_g)::DECIMAL(18, 6) AS handling_g
     FROM pass_steps GROUP BY session
 )
 SELECT w.session, w.date, w.season, w.method, w.comb, w.loaded_g, w.blocks_g, w.passed_on_g, w.set_aside_g,
