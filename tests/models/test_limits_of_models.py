@@ -365,3 +365,55 @@ def test_the_whole_of_an_empty_book_is_nothing(table: str) -> None:
     found = row(figures(), table, grouping="book")
     assert {name: mass for name, mass in found.items() if name.endswith("_g") and mass != 0} == {}
     assert {"loaded_g"} <= found.keys()
+
+
+def test_a_run_of_passes_is_as_unknown_as_its_least_known_load() -> None:
+    """500 g of cappings, and drone comb that nobody can weigh in the pass after, whose wax alone was weighed."""
+    book = figures(
+        harvests="harvest, date, comb, mass_g, frames\nD, 2025-05-01, drone comb, , 4\nC, 2025-05-01, cappings, 500,",
+        loads="session, source, pass, mass_g\nS, C, 1, 500\nS, D, 2,",
+        passes="session, pass, date, method, wax_out_g\nS, 1, 2025-06-01, steam,\nS, 2, 2025-06-02, oven, 280",
+    )
+    step = row(book, "pass_steps", session="S")
+    assert [step[c] for c in ("pass", "passes", "loaded_g", "in_g", "wax_g", "in_known", "counted")] == [1, 2, None, None, 280, False, False]
+
+
+SCALES = {"": Scale(0.1, 0.002), "passes": Scale(0.1, 0.001)}
+GAINS = 0.002**2 + 0.001**2
+STEP2 = 0.1**2 / 12
+
+
+def test_a_gram_set_aside_was_weighed_with_the_passes() -> None:
+    """10 g loaded, 1 g waits: one weighing on each scale (contract 2, its uncertainty)."""
+    book = figures(
+        book={"scales": SCALES},
+        harvests="harvest, date, comb, mass_g\nC, 2025-05-01, cappings, 10",
+        loads="session, source, mass_g\nS, C, 10",
+        passes="session, pass, date, method, wax_out_g\nS, 1, 2025-06-01, steam, 1",
+    )
+    assert row(book, "yields_by_session", session="S")["u"] == pytest.approx(((1 + 0.1**2) * STEP2 / 10**2 + 0.1**2 * GAINS) ** 0.5)
+
+
+@pytest.mark.parametrize(("wax", "gains"), [(600, GAINS), (500, 0)])
+def test_comb_weighed_with_the_pass_and_wax_weighed_as_it_went_on(wax: int, gains: float) -> None:
+    """No load: 1000 g stand in mass_in. 600 g all went on, weighed as a load; or 100 g of them wait, and then the last wax_out counts."""
+    book = figures(
+        book={"scales": SCALES},
+        loads=f"session, source, part, mass_g\nE, S, wax, {wax}",
+        passes="session, pass, date, method, mass_in_g, wax_out_g\nS, 1, 2025-06-01, steam, 1000, 600\nE, 1, 2025-07-01, oven, , 480",
+    )
+    assert row(book, "yields_by_session", session="S")["u"] == pytest.approx(((1 + 0.6**2) * STEP2 / 1000**2 + 0.6**2 * gains) ** 0.5)
+
+
+def test_of_two_that_take_the_rest_on_one_day_the_draw_comes_before_the_load() -> None:
+    """Within a day draws, then loads, those with an empty mass last (contract 2, the shelf): 10 and 30 g are weighed, the draw takes 60."""
+    book = figures(
+        blocks="block, date, mass_g, supplier\nA, 2025-01-01, 100, Aune",
+        draws="date, block, mass_g, use\n2025-06-01, A, 10, sold\n2025-06-01, A, , sold",
+        loads="session, source, mass_g\nS, A,\nS, A, 30",
+        passes="session, pass, date, method, wax_out_g\nS, 1, 2025-06-01, oven, 29",
+    )
+    assert [float(r["mass_g"]) for r in book.rows("FROM loaded_masses ORDER BY row")] == [0, 30]
+    assert [(r["kind"], float(r["mass_g"])) for r in book.rows("FROM shelf_moves")] == [
+        ("bought", 100), ("draw", -10), ("load", -30), ("draw", -60), ("load", 0),
+    ]  # fmt: skip

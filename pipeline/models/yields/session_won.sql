@@ -18,7 +18,7 @@ SELECT w.session, (blocks_g + passed_on_g + set_aside_g - wax_loaded_g)::DECIMAL
     coalesce(f.end_g, blocks_g + set_aside_g) - wax_loaded_g AS end_g, coalesce(f.aside_g, set_aside_g) > 0 AS waits,
     loads, if(set_aside_g > 0, passes_u2, blocks * blocks_u2 + passes_on * loads_u2) + wax_loads * loads_u2 AS wax_u2,
     if(logged, loads_u2, passes_u2) AS load_u2,
-    logged OR wax_loads > 0 OR (passes_on > 0 AND set_aside_g = 0) AS by_loads,
+    logged OR (passes_on > 0 AND set_aside_g = 0) AS by_loads,
     blocks > 0 AS by_blocks, set_aside_g > 0 OR NOT logged AS by_passes,
     has_slumgum, wax_loads > 0 AS has_wax, unweighed
 FROM session_wax AS w CROSS JOIN steps LEFT JOIN wax_followed AS f USING (session)
