@@ -206,7 +206,7 @@ def _unexplained(problem: Problem, slip: Slip, known: _Known) -> bool:
         return True
     at = next((i for i, s in enumerate(known.slips) if s is slip), None)
     gain = float(known.gain[at]) if at is not None else slip.error_g**2 * _weight(problem, slip)
-    return bool(chi2_above(np.array([max(len(problem.gap) - 1, 1)]), np.array([max(problem.g - gain, 0)]))[0] < LEVEL)
+    return bool(chi2_above(np.array([max(len(problem.gap) - 1, 1)]), np.array([problem.g - gain]))[0] < LEVEL)
 
 
 def _weight(problem: Problem, slip: Slip) -> float:

@@ -287,7 +287,7 @@ def _fails(problem: Problem, balances: int) -> bool:
     tested = weight > 1e-12 * weight.max(initial=1e-300)
     z = np.abs(f.T @ problem.gap)[tested] / np.sqrt(weight[tested])
     largest = float(z.max(initial=0.0))
-    rare = chi2_above(np.array([max(balances, 1)]), np.array([max(problem.g, 0.0)]))[0] < LEVEL
+    rare = chi2_above(np.array([balances]), np.array([problem.g]))[0] < LEVEL
     return bool(rare or largest > sidak(LEVEL, np.array([len(z) or 1]))[0])
 
 

@@ -238,3 +238,36 @@ def test_suspects_are_listed_by_how_likely_they_are() -> None:
     assert [s.chance for s in found.suspects] == sorted((s.chance for s in found.suspects), reverse=True)
     assert all(s.chance >= 0.02 for s in found.suspects)
     assert isinstance(next(iter(found.doubts)), Weight)
+
+
+@pytest.mark.parametrize("kind", ["join", "block"])
+def test_once_a_weight_is_where_it_belongs_only_the_rest_is_asked_for(kind: str) -> None:
+    """517.3 g were loaded into S (drawn from A) under a wrong name; of T (of B) 427.3 g are missing: 517.3 less the 90 of a swap."""
+    log, column, total = ("loads", "session", "passes") if kind == "join" else ("draws", "block", "blocks")
+    rows = [weight(m, log, row) for row, m in ((1, 1013.7), (5, 517.3), (9, 803.9))]
+    found = []
+    for name, parts, mass_g, row in (("S", rows[:2], 1013.7, 1), ("T", rows[2:], 1231.2, 4)):
+        whole = (weight(mass_g, total, row),)
+        into, out = (tuple(parts), whole) if kind == "join" else (whole, tuple(parts))
+        found.append(Balance(kind, name, into, out, True, ((kind,),), name, 1))
+    told = judged(*found)
+    assert lines(told)[:2] == [(log, 5, column, "wrong name", None), (total, 4, "mass", "digits swapped", 1321)]
+    assert all(s.chance > 0.9 for s in told.suspects[:2])
+
+
+def test_a_gap_that_chance_may_make_names_nobody() -> None:
+    """2.6 sd: looked into, and still likelier nothing than a slip."""
+    found = judged(join(1013.6, 1000))
+    assert (found.suspects, found.odd_steps) == ((), ())
+    assert len(found.doubts) == 2
+    assert all(p < 0.01 for p in found.doubts.values())
+
+
+def test_of_many_weights_alike_five_are_listed_and_all_are_said_to_be_meant() -> None:
+    """Ten draws of 1470 g from a block of 14430 g: any of them may have been 1170 g."""
+    b = step("block", [14430], [1470] * 10)
+    found = judged(b)
+    assert [(s.kind, s.likely_g) for s in found.suspects] == [("one digit", 1170)] * 5
+    assert all(set(s.among) == {*b.into, *b.out} for s in found.suspects)
+    assert len(found.doubts) == 11
+    assert sum(found.doubts.values()) == pytest.approx(1, abs=0.01)
