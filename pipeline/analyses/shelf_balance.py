@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from typing import Any, NamedTuple
@@ -27,7 +27,7 @@ class Move(NamedTuple):
     emptied: bool = False
 
 
-_ORDER: Mapping[str, int] = {"cast": 0, "gone": 1, "counted": 2}
+_ORDER = ("cast", "gone", "counted")
 
 
 @dataclass
@@ -49,7 +49,7 @@ class _Shelf:
 def shelf_balances(moves: Sequence[Move], unweighed_pours: Sequence[Any]) -> Iterator[Balance]:
     """A balance for each count of the whole shelf, from the count before it; none over a pour nobody weighed out."""
     shelf, before = _Shelf(), date.min
-    for move in sorted(moves, key=lambda m: (m.date, _ORDER[m.kind], m.row)):
+    for move in sorted(moves, key=lambda m: (m.date, _ORDER.index(m.kind), m.row)):
         if move.block is not None:
             _moved(shelf, move, move.block)
             continue

@@ -84,7 +84,7 @@ def _network(
         for w in (*balance.into, *balance.out):
             number.setdefault(w, len(number))
     entries = Entries()
-    row_of = np.full(len(kept), -1)
+    row_of = np.empty(len(kept), np.int64)
     for i, (balance, slack) in enumerate(kept):
         streams = [number[w] for w in (*balance.into, *balance.out)]
         row_of[i] = entries.add([*streams, len(number) + i], [*slack.coefficients(balance), -1.0], balance.weighed)

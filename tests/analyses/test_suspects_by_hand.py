@@ -224,6 +224,7 @@ def test_two_slips_of_one_session_say_so() -> None:
     found = judged(*book, Balance("join", "S", (one, two), (mass_in,), True, (("join",),), "S", 1))
     assert {(s.log, s.row, s.likely_g) for s in found.suspects[:2]} == {("loads", 1, 1470), ("loads", 2, 9350)}
     assert found.masses[mass_in] == pytest.approx(10820, abs=1)
+    assert found.masses[one] == pytest.approx(1470, abs=1)
 
 
 def test_where_all_fits_nothing_is_named() -> None:
