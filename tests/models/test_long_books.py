@@ -183,6 +183,14 @@ def test_where_wax_came_from_and_who_holds_it(both: Both) -> None:
     things = [("session", name) for name in book.passes] + [("slumgum", name) for name in book.passes]
     things += [("block", name) for name in book.blocks] + [("batch", row["batch"]) for row in book.logs["batches"]]
     same(both, STEPS_BACK, steps_back(walk, things), ("kind", "id", "from_kind", "from_id"))
+    whole: list[Row] = [
+        {"kind": "draw", "id": str(i), "from_kind": "block", "from_id": row["block"], "share": 1}
+        for i, row in enumerate(book.logs["draws"], start=1)
+    ]
+    for i, row in enumerate(book.logs["sales"], start=1):
+        batch = row.get("batch")
+        whole.append({"kind": "sale", "id": str(i), "from_kind": "batch" if batch else "unknown", "from_id": batch, "share": 1})
+    same(both, "FROM wax_links WHERE kind IN ('draw', 'sale')", whole, ("kind", "id"))
     same(both, "FROM wax_holders WHERE kind <> 'draw' OR wax_g <> 0", walk.holders(), ("kind", "id"))
 
 

@@ -13,7 +13,7 @@ WITH counts AS (  -- the last count of the whole shelf on its day: what was coun
 moves AS (
     SELECT date, turn, row, mass_g FROM block_moves WHERE blend IS NULL
     UNION ALL SELECT date, 1, NULL, -mass_g FROM assumed_draws
-    UNION ALL SELECT date, 4, NULL, 0 FROM counts
+    UNION ALL SELECT date, 4, NULL, NULL FROM counts
 ),
 days AS (
     SELECT date, sum(mass_g) FILTER (turn = 0) AS in_g, -sum(mass_g) FILTER (turn BETWEEN 1 AND 3) AS out_g,
