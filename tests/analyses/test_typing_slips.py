@@ -127,6 +127,8 @@ def test_a_text_is_one_number_or_pounds_and_ounces(text: str, unit: str, mass_g:
 
 def test_only_a_vessels_weight_is_taken_off_twice() -> None:
     found = [*candidates(Typed("4.31", "kg"), 4310, POTS, 5, ["2.31"]), *of("pounds and ounces", "3.3", "lb"), *of("pounds and ounces", "3 lb 3 oz", "lb")]
+    assert {(c.mass_g, c.detail) for c in found if c.kind == "vessel"} == {(2470, "pot"), (6150, "pot"), (3690, "bowl"), (4930, "bowl")}
+    assert all(c.taken_off == (c.mass_g > 4310) for c in found if c.kind == "vessel")
     assert {(c.kind, c.detail) for c in found if c.taken_off} == {("vessel", "pot"), ("vessel", "bowl")}
     assert {c.kind for c in found} >= {"digits swapped", "one digit", "decimal point", "unit", "pounds and ounces", "neighbour's digits"}
 
