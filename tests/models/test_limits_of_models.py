@@ -392,6 +392,17 @@ def test_a_gram_set_aside_was_weighed_with_the_passes() -> None:
         passes="session, pass, date, method, wax_out_g\nS, 1, 2025-06-01, steam, 1",
     )
     assert row(book, "yields_by_session", session="S")["u"] == pytest.approx(((1 + 0.1**2) * STEP2 / 10**2 + 0.1**2 * GAINS) ** 0.5)
+    assert column(book, "stock_set_aside", "session", "mass_g") == {"S": 1}
+
+
+def test_a_scale_for_loads_matters_not_where_nothing_was_loaded() -> None:
+    """1000 g of mass_in and a block of 600 g stand on one scale, whose gain cancels."""
+    book = figures(
+        book={"scales": {"": Scale(0.1, 0.002), "loads": Scale(0.1, 0.001)}},
+        passes="session, pass, date, method, mass_in_g, wax_out_g\nS, 1, 2025-06-01, steam, 1000, 610",
+        blocks="block, date, mass_g, session\nX, 2025-06-02, 600, S",
+    )
+    assert row(book, "yields_by_session", session="S")["u"] == pytest.approx(((1 + 0.6**2) * STEP2 / 1000**2) ** 0.5)
 
 
 @pytest.mark.parametrize(("wax", "gains"), [(600, GAINS), (500, 0)])
