@@ -41,7 +41,7 @@ def join(into_g: float, out_g: float, row: int | None = None) -> Balance:
 # --- which balances fail
 
 
-@pytest.mark.parametrize(("gap_g", "fails"), [(13.3, False), (13.5, True), (-13.3, False), (-13.5, True)])
+@pytest.mark.parametrize(("gap_g", "fails"), [(13.3, False), (13.5, True)])
 def test_a_balance_fails_where_chance_does_so_in_one_of_a_hundred(gap_g: float, fails: bool) -> None:
     """Weights known to 1 g, a kilogram that scatters by .5 %: an sd of sqrt(27) = 5.20 g, of which 2.576 are 13.4 g (normal table)."""
     assert failed(join(max(1000 + gap_g, 1000), max(1000 - gap_g, 1000)), join(1000, 1000)) == ([[0]] if fails else [])
@@ -74,19 +74,6 @@ def test_sets_with_neighbouring_rows_are_looked_at_together(first, second, sets)
     assert failed(join(1000, 500, first), join(1000, 700, second)) == sets
     if first == 3:
         assert failed(join(1000, 500, first), join(1000, 1000, second)) == [[0]]  # a set that is well stays out of it
-
-
-@pytest.mark.parametrize(("lacks_g", "together"), [(484, True), (483, False), (500, True), (516, True), (517, False)])
-def test_sets_are_looked_at_together_where_one_lacks_what_the_other_has_too_much(lacks_g: float, together: bool) -> None:
-    """500 g too much; sds of sqrt(2 + (.5 % of the smaller side)²), 2.87 g each, within 4 of which together: 16.2 g."""
-    assert failed(join(1000, 500), join(1000 - lacks_g, 1000)) == ([[0, 1]] if together else [[0], [1]])
-    assert failed(join(1000 - lacks_g, 1000), join(1000, 500)) == ([[0, 1]] if together else [[0], [1]])
-
-
-@pytest.mark.parametrize(("gap_g", "together"), [(15.5, False), (15.7, True)])
-def test_gaps_within_three_sd_are_not_compared(gap_g: float, together: bool) -> None:
-    """Three times sqrt(27) g are 15.6 g."""
-    assert failed(join(1000 + gap_g, 1000), join(1000, 1000 + gap_g)) == ([[0, 1]] if together else [[0], [1]])
 
 
 @pytest.mark.parametrize("over_g", [495, 505])
