@@ -99,7 +99,7 @@ def test_a_mass_that_nobody_took_is_eliminated() -> None:
 
 @pytest.mark.parametrize(
     ("into", "out", "size"),
-    [([1000], [600], 600), ([600], [1000], 600), ([None, 400], [600], 600), ([None, 700], [600], 700)],
+    [([1000], [600], 600), ([None, 400], [600], 600), ([None, 700], [600], 700)],
 )
 def test_the_size_of_a_step_is_its_smaller_side_where_all_is_known_else_the_larger(into, out, size: float) -> None:
     found = network(step("join", into, out))
