@@ -84,7 +84,7 @@ def market(loaded: Loaded, days: int = 1, sure: float = HIGH, place: str | None 
     """What sells, from all places or from one."""
     house, limits = loaded.warehouse, thresholds()
     candles, prices = candle_kinds(loaded), costs(loaded)
-    everywhere = house.ask("market_days")
+    everywhere = house.ask("market_sales_up_to_today")
     rows = [r for r in everywhere if place is None or r["place"] == place]
     shelf = on_shelf(house)
     wanted = _Wanted(days, sure, limits["places_odds"])
@@ -110,7 +110,7 @@ def most_to_make(loaded: Loaded) -> dict[str, int]:
 
     A kind without sales, and every kind where nothing was sold in the last twelve months, has no such limit.
     """
-    rows, shelf = loaded.warehouse.ask("market_days"), on_shelf(loaded.warehouse)
+    rows, shelf = loaded.warehouse.ask("market_sales_up_to_today"), on_shelf(loaded.warehouse)
     days = len({(r["date"], r["place"]) for r in rows if r["date"] > loaded.today - YEAR})
     m0, most = usual(rows), {}
     for candle, mine in _by(rows, "candle"):

@@ -6,5 +6,5 @@ from typing import Final
 
 LOW, MID, HIGH = 0.1, 0.5, 0.9
 """The points of a distribution that are told."""
-HELD: Final = 0.8
+HELD: Final = round(HIGH - LOW, 9)
 """The share of outcomes between low and high."""

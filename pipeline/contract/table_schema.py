@@ -1,6 +1,6 @@
 """The logs' format for other programs: a Table Schema for each log, and all of a book's as one data package.
 
-Made from ``logs.py`` for files as this program writes them: comma, UTF-8, kept units in the header. The vocabulary
+Made from ``log_columns.py`` for files as this program writes them: comma, UTF-8, kept units in the header. The vocabulary
 is that of the Table Schema and Tabular Data Package specifications (Data Package standard, version 1).
 """
 

@@ -36,7 +36,9 @@ ABOUT = {
         "one row per published caution about hot wax and candles",
         {
             "caution": "what it is about", "low": "the figure, low", "high": "the same, high", "unit": "its unit",
-            "says": "the caution", "source": "where the figure is from",
+            "says": "the caution", "noted_of": "whether notes on comb or on wax give a reason for it",
+            "telltale": "words in such notes that do, joined by ` + `; * where more letters may follow",
+            "source": "where the figure is from",
         },
     ),
     "purity": (
@@ -79,7 +81,8 @@ _SHAPES = {
     "settings": "name VARCHAR, season_month INTEGER, season_day INTEGER, currency VARCHAR, today DATE, on_date DATE, "
     "pour_loss_share DOUBLE, show_mass VARCHAR, show_length VARCHAR, show_temperature VARCHAR",
     "comb_kinds": "comb VARCHAR, low_share DOUBLE, high_share DOUBLE, ceiling_share DOUBLE, source VARCHAR",
-    "cautions": "caution VARCHAR, low DOUBLE, high DOUBLE, unit VARCHAR, says VARCHAR, source VARCHAR",
+    "cautions": "caution VARCHAR, low DOUBLE, high DOUBLE, unit VARCHAR, says VARCHAR, noted_of VARCHAR, telltale VARCHAR, "
+    "source VARCHAR",
     "purity": "wax VARCHAR, property VARCHAR, low DOUBLE, high DOUBLE, unit VARCHAR, source VARCHAR",
     "candle_practice": "practice VARCHAR, low DOUBLE, high DOUBLE, unit VARCHAR, says VARCHAR, source VARCHAR",
     "flaws": "flaw VARCHAR, also VARCHAR, cause VARCHAR, change VARCHAR, source VARCHAR",
@@ -90,6 +93,9 @@ _SHAPES = {
     "scales": "log VARCHAR, step_g DOUBLE, relative DOUBLE, scale VARCHAR",
     "costs": "item VARCHAR, cost DOUBLE",
 }
+
+
+_CAUTION = ("caution", "low", "high", "unit", "says", "noted_of", "telltale", "source")
 
 
 def put(book: Book, warehouse: Warehouse, today: date, on: date, wanted: Collection[str] = tuple(ABOUT)) -> None:
@@ -108,7 +114,7 @@ def _rows(book: Book, today: date, on: date) -> dict[str, Callable[[], Iterable[
     return {
         "settings": lambda: [(*one, show.mass, show.length, show.temperature)],
         "comb_kinds": lambda: _comb_kinds(book),
-        "cautions": lambda: _published("cautions", "caution", "low", "high", "unit", "says", "source"),
+        "cautions": lambda: _published("cautions", *_CAUTION),
         "purity": lambda: _published("purity", "wax", "property", "low", "high", "unit", "source"),
         "candle_practice": lambda: _published("candle_practice", "practice", "low", "high", "unit", "says", "source"),
         "flaws": lambda: _published("flaw_causes", "flaw", "also", "cause", "change", "source"),
