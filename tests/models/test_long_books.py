@@ -29,8 +29,8 @@ PURITY = Path(__file__).parents[2] / "data/reference/purity.csv"
 
 SEEDS = (1, 2, 3)
 EVENTS = 90
-DAYS = (date(2024, 9, 1), date(2025, 6, 10))
-"""Days on which the shelf is looked at, beside the last of all."""
+DAYS = (date(2025, 6, 10),)
+"""Days on which the shelf is looked at, beside one after all that is written down."""
 END = date(2032, 1, 1)
 
 Both = tuple[Book, Warehouse]
