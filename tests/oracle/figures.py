@@ -1,7 +1,7 @@
 """Every figure of a book worked out the slow way: the executable reading of what the figures mean.
 
 Each rule stands once, as a short method whose docstring says it in words. Exact fractions inside; `float` only where a
-figure leaves. The shelf (stock, candles) is in `oracle_shelf`.
+figure leaves. The shelf (stock, candles) is in `tests.oracle.shelf`, candles in `tests.oracle.candles`.
 """
 
 from __future__ import annotations

@@ -10,6 +10,7 @@ from pathlib import Path
 from pipeline.recording import guided_terminal, offers
 from pipeline.recording.answers_so_far import Draft
 from pipeline.recording.drafts import Drafts, begun
+from tests.books import write
 from tests.web.test_recording_form import LOGS, Phone, book, logs, phone  # noqa: F401 - fixtures of the phone page
 
 TODAY = date(2025, 9, 1)
@@ -132,3 +133,12 @@ def test_a_draft_that_was_half_written_when_the_program_died_is_swept(tmp_path: 
     Drafts(tmp_path).new("harvest")
     assert not old.exists()
     assert young.exists()
+
+
+def test_the_comb_that_waits_longest_is_offered_first(tmp_path: Path) -> None:
+    """By the day it was taken off, whenever its wax is expected; of one day as they stand in the log."""
+    waiting = write(
+        tmp_path, harvests="harvest,date,comb,mass_g,wax_expected\n"
+        "H9,2025-06-01,cappings,1000,2026-10-01\nH10,2025-06-01,cappings,1000,\nH2,2025-05-01,cappings,1000,\nH1,2025-07-01,cappings,1000,2025-08-01",
+    )  # fmt: skip
+    assert [lot.name for lot in offers.of(waiting, TODAY).lots] == ["H2", "H9", "H10", "H1"]

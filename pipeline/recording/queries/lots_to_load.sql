@@ -4,9 +4,9 @@
 -- about: what it is, in words
 -- mass_g: what is left, g; missing where nobody knows
 WITH comb AS (
-    SELECT 'harvest' AS kind, harvest AS name, comb AS about, mass_g,
-        row_number() OVER (ORDER BY wax_expected DESC NULLS LAST, harvest DESC) AS late
-    FROM comb_pending
+    SELECT 'harvest' AS kind, p.harvest AS name, p.comb AS about, p.mass_g,
+        row_number() OVER (ORDER BY h.date DESC, h.row DESC) AS late
+    FROM comb_pending AS p JOIN harvests AS h USING (harvest)
 ),
 taken AS (
     SELECT source, sum(mass_g) AS mass_g FROM loaded_masses WHERE part = 'slumgum' GROUP BY source
