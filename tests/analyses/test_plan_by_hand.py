@@ -146,6 +146,8 @@ def test_the_fewest_candles_of_one_batch_that_mend_it_all() -> None:
     assert short_on_the_fifth.fewer == (Cut("B", "pillar", 1, 2),)  # 200 g: one pillar, or two jars
     exactly = mends(plan(1000, [batches[0], replace(batches[1], count=2, wax_each_g=350.0)], PENDING, TODAY), PENDING)
     assert exactly.fewer == (Cut("B", "pillar", 1, 1),)  # one pillar of 350 g, or two jars of exactly 200 g
+    jars = mends(plan(300, batches[:1], PENDING, TODAY), PENDING)
+    assert jars.fewer == (Cut("A", "jar", 2, 3),)  # 200 g short are two jars to the gram, not three
 
 
 def test_a_batch_of_a_later_day_cannot_mend_an_earlier_one() -> None:

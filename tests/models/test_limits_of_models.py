@@ -335,8 +335,8 @@ def test_counts_of_several_blocks_on_one_day() -> None:
             date, item, mass_g
             2025-02-01, A, 90
             2025-02-01, B, 180
-            2025-03-01, C, 310
             2025-03-01, , 490
+            2025-03-01, C, 310
             2025-03-01, , 500
             2025-03-01, A, 80
             2025-03-01, B, 160""",
@@ -345,6 +345,16 @@ def test_counts_of_several_blocks_on_one_day() -> None:
     days = [[float(r[c]) for c in ("in_g", "out_g", "low_g", "total_g")] for r in book.rows("FROM shelf_days")]
     assert days == [[600, 0, 600, 600], [0, 0, 600, 570], [0, 0, 570, 470], [0, 30, 440, 440]]
     assert [float(r["total_g"]) for r in book.rows("FROM shelf_moves")][-4:] == [490, 470, 460, 440]
+
+
+def test_comb_counted_in_frames_is_used_up_by_a_load_that_took_the_rest() -> None:
+    """Four frames of unknown weight, 100 g weighed into one pass and the rest, not weighed, into the next: nothing waits."""
+    book = figures(
+        harvests="harvest, date, comb, frames\nboth, 2025-05-01, brood comb, 4\nsome, 2025-05-01, brood comb, 4",
+        loads="session, source, mass_g\nA, both, 100\nA, some, 100\nB, both,",
+        passes="session, pass, date, method, wax_out_g\nA, 1, 2025-06-01, steam, 60\nB, 1, 2025-06-02, steam, 60",
+    )
+    assert list(column(book, "comb_pending", "harvest", "mass_g")) == ["some"]
 
 
 def test_a_session_of_comb_that_nobody_can_weigh_has_no_unaccounted_wax() -> None:
