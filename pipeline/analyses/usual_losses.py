@@ -163,13 +163,18 @@ class UsualLoss:
 
     def _of_few(self, b: Balance, prior: float) -> float:
         """The scatter of a few steps alike, this one left out, drawn towards the prior and never over it."""
-        others = list(self.shares.get(b.alike[0], ()))
-        if b.weighed and b.lost_share in others:
-            others.remove(b.lost_share)
+        others = self._others(b)
         if len(others) < _FEW_OF_ITS_OWN:
             return prior
         spread_2 = (MAD_TO_SD * float(np.median(np.abs(others)))) ** 2 - self.scatter[b.alike[0]]
         return _pooled(min(sqrt(max(spread_2, 0.0)), prior), len(others), prior)
+
+    def _others(self, b: Balance) -> list[float]:
+        """The shares lost at the other steps of its very kind."""
+        others = list(self.shares.get(b.alike[0], ()))
+        if b.weighed and b.lost_share in others:
+            others.remove(b.lost_share)
+        return others
 
     def _store_loss(self, b: Balance) -> float:
         """How often other emptied harvests of this book lost something in store."""
@@ -200,10 +205,7 @@ class UsualLoss:
         kind, stage, method, comb, _ = b.alike[0]
         known = self._known(str(kind), stage, method, comb)
         reach = _NEAR * sqrt(known.between**2 + known.within**2)
-        others = list(self.shares.get(b.alike[0], ()))
-        if b.weighed and b.lost_share is not None:
-            others.remove(b.lost_share)
-        own = [x for x in others if abs(x - known.mean) <= reach]
+        own = [x for x in self._others(b) if abs(x - known.mean) <= reach]
         trade, here = 1 / known.between**2, len(own) / known.within**2
         mean = (trade * known.mean + here * (sum(own) / len(own) if own else 0.0)) / (trade + here)
         return Slack(mean, sqrt(1 / (trade + here) + known.within**2), len(own), judged=True)

@@ -357,6 +357,35 @@ def test_comb_counted_in_frames_is_used_up_by_a_load_that_took_the_rest() -> Non
     assert list(column(book, "comb_pending", "harvest", "mass_g")) == ["some"]
 
 
+def test_one_flagged_session_flags_its_group_and_the_book_and_no_other_group() -> None:
+    """A melts slumgum beside its comb, B wax, C is not flagged, D's wax is set aside, E's load is empty (contract 2)."""
+    book = figures(
+        harvests="""
+            harvest, date, comb, mass_g
+            H1, 2025-05-01, cappings, 1000
+            H2, 2025-05-01, cappings, 1000
+            H3, 2025-05-01, cappings, 1000
+            H4, 2025-05-01, white comb, 1000
+            H5, 2025-05-01, white comb, 1000""",
+        loads="session, source, part, mass_g\nC, H3, , 1000\nA, H1, , 1000\nA, C, slumgum, 50\nB, H2, , 1000\nB, W, , 100\nD, H4, , 1000\nE, H5, ,",
+        passes="""
+            session, pass, date, method, wax_out_g, residue_g
+            C, 1, 2025-06-01, steam, 700, 100
+            A, 1, 2025-06-02, steam, 700, 250
+            B, 1, 2025-06-02, steam, 800, 200
+            D, 1, 2025-06-02, steam, 600, 350
+            E, 1, 2025-06-02, steam, 100, 200""",
+        blocks="block, date, session, mass_g, supplier\nW, 2025-01-01, , 100, Aune\nBA, 2025-06-03, A, 700,\nBB, 2025-06-03, B, 800,\nBC, 2025-06-03, C, 700,\nBE, 2025-06-03, E, 100,",
+    )
+
+    def flags(grouping: str, **of: str) -> list[str]:
+        return sorted(row(book, "yields_by_group", grouping=grouping, **of)["flags"])
+
+    assert flags("comb", comb="cappings") == ["slumgum", "wax_loaded"]
+    assert flags("comb", comb="white comb") == ["set_aside", "unweighed"]
+    assert flags("book") == flags("season", season="2025") == ["set_aside", "slumgum", "unweighed", "wax_loaded"]
+
+
 def test_a_session_of_comb_that_nobody_can_weigh_has_no_unaccounted_wax() -> None:
     """Pass 2 was weighed, pass 1 took drone comb by the frame, of which no weight is known: a figure that cannot be known is null."""
     book = figures(
