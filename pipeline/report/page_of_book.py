@@ -65,13 +65,15 @@ def gather(loaded: Loaded, begin: Callable[[Sequence[Picture]], None]) -> Page:
         begin(section.pictures)
         return section
 
-    stock = begun(section_shelf.section(loaded, units))  # needs no analysis: its pictures are drawn beside the first
+    # those that need no analysis of seasons come first: their pictures are drawn meanwhile
+    candles = begun(section_wicks_flaws_market.section(loaded, units))
+    stock = begun(section_shelf.section(loaded, units))
     moved = trend.trend(loaded, trend.LATEST)
     by_season, claims = moved.seasons, tuple(visible(text) for text in moved.told("season"))
     sections = (
         begun(section_season.section(house, units, by_season, claims)),
         begun(section_plan.section(loaded, units)),
-        begun(section_wicks_flaws_market.section(loaded, units)),
+        candles,
         begun(section_losses.section(house, units, moved)),
         begun(section_trust.attention(loaded, panel_suspect_weights.panel(loaded, units))),
         stock,
