@@ -434,6 +434,22 @@ def test_a_gram_set_aside_was_weighed_with_the_passes() -> None:
     assert column(book, "stock_set_aside", "session", "mass_g") == {"S": 1}
 
 
+def test_a_group_stands_on_every_scale_that_one_of_its_sessions_stood_on() -> None:
+    """Gains of .3, .4 and 1.2 % of three scales: .5 % of loads and blocks, 1.3 % of all three (contract 2, its uncertainty)."""
+    book = figures(
+        book={"scales": {"loads": Scale(0, 0.003), "blocks": Scale(0, 0.004), "passes": Scale(0, 0.012)}},
+        harvests="harvest, date, comb, mass_g\nA, 2025-05-01, cappings, 1000\nB, 2025-05-01, cappings, 1000\nC, 2026-05-01, cappings, 1000",
+        loads="session, source, mass_g\nA, A, 1000\nB, B, 1000\nC, C, 1000",
+        passes="session, pass, date, method, mass_in_g, wax_out_g\nA, 1, 2025-06-01, steam, , 800\nB, 1, 2025-06-01, press, , 600\nC, 1, 2026-06-01, steam, , 800\nD, 1, 2026-06-01, press, 1000, 600",
+        blocks="block, date, session, mass_g\nBA, 2025-06-02, A, 800\nBC, 2026-06-02, C, 800\nBD, 2026-06-02, D, 600",
+    )
+    found = {r["session"]: r["u"] / r["yield"] for r in book.rows("FROM yields_by_session")}
+    assert found == pytest.approx({"A": 0.005, "B": (0.003**2 + 0.012**2) ** 0.5, "C": 0.005, "D": (0.004**2 + 0.012**2) ** 0.5})
+    for season in ("2025", "2026"):  # B's wax was set aside, D's comb never logged
+        group = row(book, "yields_by_group", grouping="season", season=season)
+        assert (group["yield"], group["u"] / group["yield"]) == pytest.approx((0.7, 0.013))
+
+
 def test_a_scale_for_loads_matters_not_where_nothing_was_loaded() -> None:
     """1000 g of mass_in and a block of 600 g stand on one scale, whose gain cancels."""
     book = figures(
