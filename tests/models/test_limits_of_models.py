@@ -434,18 +434,39 @@ def test_a_gram_set_aside_was_weighed_with_the_passes() -> None:
     assert column(book, "stock_set_aside", "session", "mass_g") == {"S": 1}
 
 
+def test_a_single_gram_of_wax_is_followed_to_its_end() -> None:
+    """99 g cast and 1 g passed on, of which the next session casts .8 g."""
+    book = figures(
+        harvests="harvest, date, comb, mass_g\nH, 2025-05-01, cappings, 200",
+        loads="session, source, part, mass_g\nA, H, , 200\nB, A, wax, 1",
+        passes="session, pass, date, method, wax_out_g\nA, 1, 2025-06-01, steam, 100\nB, 1, 2025-06-02, water bath, 0.9",
+        blocks="block, date, session, mass_g\nX, 2025-06-03, A, 99\nY, 2025-06-03, B, 0.8",
+    )
+    assert float(row(book, "yields_by_group", grouping="book")["wax_g"]) == pytest.approx(99.8)
+
+
 def test_a_group_stands_on_every_scale_that_one_of_its_sessions_stood_on() -> None:
     """Gains of .3, .4 and 1.2 % of three scales: .5 % of loads and blocks, 1.3 % of all three (contract 2, its uncertainty)."""
     book = figures(
         book={"scales": {"loads": Scale(0, 0.003), "blocks": Scale(0, 0.004), "passes": Scale(0, 0.012)}},
-        harvests="harvest, date, comb, mass_g\nA, 2025-05-01, cappings, 1000\nB, 2025-05-01, cappings, 1000\nC, 2026-05-01, cappings, 1000",
-        loads="session, source, mass_g\nA, A, 1000\nB, B, 1000\nC, C, 1000",
-        passes="session, pass, date, method, mass_in_g, wax_out_g\nA, 1, 2025-06-01, steam, , 800\nB, 1, 2025-06-01, press, , 600\nC, 1, 2026-06-01, steam, , 800\nD, 1, 2026-06-01, press, 1000, 600",
-        blocks="block, date, session, mass_g\nBA, 2025-06-02, A, 800\nBC, 2026-06-02, C, 800\nBD, 2026-06-02, D, 600",
+        harvests="harvest, date, comb, mass_g" + "".join(f"\n{h}, 2025-05-01, cappings, 1000" for h in "ABCEGH"),
+        loads="session, source, mass_g\nA, A, 1000\nB, B, 1000\nC, C, 1000\nE, E, 500\nE, E, 500\nG, G, 500\nG, G, 500\nH, H, 1000",
+        passes="""
+            session, pass, date, method, mass_in_g, wax_out_g
+            A, 1, 2025-06-01, steam, , 800
+            B, 1, 2025-06-01, press, , 600
+            C, 1, 2026-06-01, steam, , 800
+            D, 1, 2026-06-01, press, 1000, 600
+            E, 1, 2027-06-01, steam, , 800
+            F, 1, 2027-06-01, press, 1000, 600
+            G, 1, 2028-06-01, press, , 600
+            H, 1, 2028-06-01, steam, , 800""",
+        blocks="block, date, session, mass_g" + "".join(f"\nB{s}, 2029-06-02, {s}, {800 if s in 'ACEH' else 600}" for s in "ACDEFH"),
     )
+    cast, aside, by_mass_in = 0.005, (0.003**2 + 0.012**2) ** 0.5, (0.004**2 + 0.012**2) ** 0.5
     found = {r["session"]: r["u"] / r["yield"] for r in book.rows("FROM yields_by_session")}
-    assert found == pytest.approx({"A": 0.005, "B": (0.003**2 + 0.012**2) ** 0.5, "C": 0.005, "D": (0.004**2 + 0.012**2) ** 0.5})
-    for season in ("2025", "2026"):  # B's wax was set aside, D's comb never logged
+    assert found == pytest.approx(dict.fromkeys("ACEH", cast) | dict.fromkeys("BG", aside) | dict.fromkeys("DF", by_mass_in))
+    for season in ("2025", "2026", "2027", "2028"):  # in the later two one session loaded its comb in two parts
         group = row(book, "yields_by_group", grouping="season", season=season)
         assert (group["yield"], group["u"] / group["yield"]) == pytest.approx((0.7, 0.013))
 
