@@ -118,7 +118,7 @@ class Judgement:
     @cached_property
     def masses(self) -> dict[Weight, float]:
         """The reconciled mass of each weighed cell, never below zero; suspects count as not weighed."""
-        kept = zip(self.weighed.weights, self.reconciled_g, strict=False)
+        kept = zip(self.weighed.weights, self.reconciled_g[: len(self.weighed.weights)], strict=True)
         return {w: max(float(g), 0.0) for w, g in kept if w.mass_g is not None}
 
     def derived(self, balances: Sequence[Balance]) -> dict[Weight, float | None]:

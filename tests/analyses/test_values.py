@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from ast import Call, parse, walk
 from collections.abc import Iterator
 from dataclasses import fields, is_dataclass
 from functools import cached_property
 from importlib import import_module
+from inspect import getsource
 from pkgutil import iter_modules
 
 import pytest
@@ -30,3 +32,11 @@ def test_a_value_is_frozen_and_compared_only_where_that_can_be_answered(value: t
     assert ("__slots__" in vars(value)) != keeps, "only what keeps something that it worked out has room for more than its fields"
     if any(str(f.type).startswith(ARRAYS) for f in fields(value)):  # two arrays are equal element by element: no yes or no
         assert not value.__dataclass_params__.eq  # type: ignore[attr-defined]
+
+
+@pytest.mark.parametrize("module", [found.name for found in iter_modules(analyses.__path__)])
+def test_what_goes_side_by_side_has_one_length(module: str) -> None:
+    """Columns of unlike lengths are a fault, which a silent zip would turn into figures for the wrong rows."""
+    source = getsource(import_module(f"{analyses.__name__}.{module}"))
+    calls = [n for n in walk(parse(source)) if isinstance(n, Call) and getattr(n.func, "id", "") == "zip"]
+    assert all([(k.arg, getattr(k.value, "value", None)) for k in n.keywords] == [("strict", True)] for n in calls)
