@@ -153,7 +153,7 @@ def _pounds(typed: Typed) -> list[_Option]:
     if len(numbers) == 2 and "lb" in typed.text and "oz" in typed.text and numbers[1].isdigit():
         return [(float(f"{numbers[0]}.{numbers[1]}") * GRAMS["lb"], f"{numbers[0]}.{numbers[1]} lb", False)]
     pounds, _, ounces = (numbers[0].replace(",", ".") if len(numbers) == 1 else "").partition(".")
-    if typed.unit != "lb" or not ounces or int(ounces) not in range(1, _OUNCES):
+    if typed.unit != "lb" or not ounces or not 0 < int(ounces) < _OUNCES:
         return []
     meant = f"{pounds or '0'} lb {int(ounces)} oz"
     return [(int(pounds or "0") * GRAMS["lb"] + int(ounces) * GRAMS["oz"], meant, False)]

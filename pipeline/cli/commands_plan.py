@@ -113,10 +113,8 @@ def pour(
     from pipeline.answers import pour
     from pipeline.report import pour_page
     from pipeline.wording import pour_sentences
-    from pipeline.wording.amounts import Units
 
-    unknown = pour_sentences.unknown(pour.names_like(loaded, batch), batch)
-    found = pour.pour(loaded, batch, light) or running.stop(unknown, exit_codes.WRONG_USE)
+    found = pour.pour(loaded, batch, light) or running.no_batch(loaded, batch)
     units = Units.of(loaded.book, "draws")
     if html:
         html.write_text(pour_page.page(found, units, str(book)), encoding="utf-8")

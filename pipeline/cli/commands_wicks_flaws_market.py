@@ -122,12 +122,10 @@ def label(
 ) -> None:
     """Write labels for a batch, to print. What is in it, net mass, lot, burning time and warnings."""
     loaded = running.opened(book, today, leave_out)
-    from pipeline.answers import label, pour
+    from pipeline.answers import label
     from pipeline.report import label_page
-    from pipeline.wording import pour_sentences
     from pipeline.wording.amounts import Units
 
-    unknown = pour_sentences.unknown(pour.names_like(loaded, batch), batch)
-    found = label.label(loaded, batch) or running.stop(unknown, exit_codes.WRONG_USE)
+    found = label.label(loaded, batch) or running.no_batch(loaded, batch)
     files = label_page.write(found, Units.of(loaded.book), out or book / REPORTS, book.resolve().name)
     running.emit({"files": files}, as_json, lambda: "\n".join(map(str, files)))

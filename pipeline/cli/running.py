@@ -48,6 +48,14 @@ def stop(sentence: str, code: int) -> NoReturn:
     sys.exit(code)
 
 
+def no_batch(loaded: Loaded, batch: str) -> NoReturn:
+    """End where the book has no batch of that name, with those of names alike."""
+    from pipeline.answers.pour import names_like
+    from pipeline.wording.pour_sentences import unknown
+
+    stop(unknown(names_like(loaded, batch), batch), exit_codes.WRONG_USE)
+
+
 def folder(book: Path) -> Path:
     """The book's folder, an interrupted recording in it finished first; wrong use where there is none."""
     from pipeline.recording.durable_files import may_be_unfinished

@@ -29,8 +29,11 @@ def may_be_unfinished(book: Path) -> bool:
     """Whether a crash may have cut a recording short: its journal or a copy of a log is there, or a log lies elsewhere."""
     if any((book / WORKSHOP / name).exists() for name in ("journal", "journal.new")):
         return True
-    with os.scandir(book) as there:
-        return any(file.name != WORKSHOP and (file.name.endswith(_ASIDE) or file.is_symlink()) for file in there)
+    try:
+        with os.scandir(book) as there:
+            return any(file.name != WORKSHOP and (file.name.endswith(_ASIDE) or file.is_symlink()) for file in there)
+    except PermissionError:  # a folder that may be entered but not listed: each name is to be tried
+        return True
 
 
 def put_aside(target: Path, data: bytes) -> None:

@@ -56,15 +56,16 @@ class Build(AbstractContextManager["Build"]):
         if kept:
             return kept
         self._charts.start()
-        Thread(target=import_module, args=("pipeline.report.page_of_book",), daemon=True).start()  # meanwhile
+        # the page's modules take a quarter of a second to load, which the database's work leaves free
+        Thread(target=import_module, args=("pipeline.report.page_of_book",), daemon=True).start()
         return flow.load(self._folder, today)
 
     def finish(self, loaded: Loaded, pictures: Path | None = None, pdf: bool = False) -> Built:
         """Keep the figures, write the report (its pictures into ``pictures``), then print it. Raises MachineFault."""
         with ThreadPoolExecutor(1) as beside:
-            kept = beside.submit(flow.keep, loaded)  # most of it is waiting for the disk
+            kept = beside.submit(flow.keep, loaded)  # the page is worked out meanwhile
             page, headline = self._page(loaded, pictures, kept.result)
-        kept.result()
+        kept.result()  # where the page stood there already, nobody has asked yet
         paper = "Letter" if loaded.book.show.length == "in" else "A4"
         problems: list[dict[str, Any]] = [f.as_dict() for f in loaded.findings]
         printed = report.pdf(page, paper) if pdf else None

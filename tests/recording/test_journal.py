@@ -12,6 +12,7 @@ from filelock import FileLock
 
 from pipeline.contract.findings import MachineFault
 from pipeline.recording import journal
+from pipeline.recording.durable_files import may_be_unfinished
 from pipeline.recording.journal import Write, commit, locked, recover, take_back
 
 BEFORE = {"loads.csv": b"session,source,mass_kg\nS1,A1,2\n", "passes.csv": b"session,pass\nS1,1\n", "blocks.csv": None}
@@ -251,3 +252,27 @@ def test_who_waits_for_a_recording_that_hangs_is_told_so_and_who_waits_in_a_queu
     monkeypatch.setattr(journal.history, "stamp", another_wrote)
     with journal.locked(tmp_path):
         assert not held.is_locked
+
+
+@pytest.mark.parametrize("left", ["", ".combtally/journal", ".combtally/journal.new", ".loads.csv.combtally"])
+def test_one_look_tells_whether_a_crash_may_have_cut_a_recording_short(tmp_path: Path, left: str) -> None:
+    lay(tmp_path)
+    (tmp_path / ".combtally").mkdir()
+    if left:
+        (tmp_path / left).write_bytes(b"")
+    assert may_be_unfinished(tmp_path) is bool(left)
+
+
+def test_where_a_log_lies_elsewhere_or_no_list_is_to_be_had_each_name_is_looked_at(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    (tmp_path / "book").mkdir()
+    lay(tmp_path / "book")
+    (tmp_path / "book" / "sales.csv").symlink_to(tmp_path / "elsewhere.csv")
+    assert may_be_unfinished(tmp_path / "book")
+    (tmp_path / "book" / "sales.csv").unlink()
+    assert not may_be_unfinished(tmp_path / "book")
+
+    def refused(_: Path) -> None:
+        raise PermissionError(errno.EACCES, os.strerror(errno.EACCES))
+
+    monkeypatch.setattr(os, "scandir", refused)
+    assert may_be_unfinished(tmp_path / "book")
