@@ -35,3 +35,9 @@ def test_a_caution_with_reasons_in_several_logs_is_said_once(tmp_path: Path) -> 
     blocks = "block,date,mass_g,session,notes\nB1,2025-06-02,800,S1,grey underneath\nB2,2025-06-03,100,S1,grey too"
     found = care(flow.load(write(tmp_path, passes=PASSES.format(heat=80, note="grey and spongy"), blocks=blocks), date(2026, 1, 1)))
     assert [(c.caution, c.log, c.line, c.rows) for c in found] == [("water", "blocks", 2, 4)]
+
+
+def test_a_note_with_several_telltales_of_a_caution_counts_its_row_once(tmp_path: Path) -> None:
+    harvests = "harvest,date,comb,mass_g,hold,notes\nH1,2025-05-01,brood comb,900,disease,AFB: foul brood in the sickly comb\nH2,2025-05-02,brood comb,900,,well"
+    found = care(flow.load(write(tmp_path, harvests=harvests), date(2026, 1, 1)))
+    assert [(c.caution, c.log, c.line, c.rows) for c in found] == [("foulbrood", "harvests", 2, 1)]
