@@ -5,7 +5,7 @@ Where nothing has changed since figures were last worked out, they are taken fro
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Sequence
+from collections.abc import Collection, Sequence
 from contextlib import closing, suppress
 from dataclasses import dataclass, replace
 from datetime import date
@@ -100,23 +100,13 @@ def opened(folder: Path, today: date, on: date | None = None) -> Loaded:
     return with_shelf_of(on or today, loaded)
 
 
-def _in_memory(few_rows: bool) -> Warehouse:
-    return Warehouse(few_rows=few_rows)
-
-
-def answering(
-    tables: Collection[str],
-    folder: Path,
-    today: date,
-    origin: MadeFrom,
-    empty: Callable[[bool], Warehouse] = _in_memory,
-) -> Loaded:
+def answering(tables: Collection[str], folder: Path, today: date, origin: MadeFrom) -> Loaded:
     """A book's figures from its database file, else worked out as far as these tables need them, and not kept.
 
-    Of many books nobody reads warnings and notes, so only errors are looked for. ``empty``: what makes a warehouse, see
-    :meth:`Warehouse.of_several_books`. Raises MachineFault.
+    Of many books nobody reads warnings and notes, so only errors are looked for; other books are worked out meanwhile,
+    so one statement at a time. Raises MachineFault.
     """
-    return recalled(folder, today, origin) or _load(folder, today, origin, tables, empty)
+    return recalled(folder, today, origin) or _load(folder, today, origin, tables)
 
 
 def recalled(folder: Path, today: date, origin: MadeFrom | None = None) -> Loaded | None:
@@ -155,13 +145,7 @@ def load(folder: Path, today: date) -> Loaded:
     return _load(folder, today, made_from(folder, today))
 
 
-def _load(
-    folder: Path,
-    today: date,
-    origin: MadeFrom | None,
-    tables: Collection[str] = (),
-    empty: Callable[[bool], Warehouse] = _in_memory,
-) -> Loaded:
+def _load(folder: Path, today: date, origin: MadeFrom | None, tables: Collection[str] = ()) -> Loaded:
     """Everything, or only what these tables need and the errors that bear on it; those are judged in the database alone."""
     from pipeline.checks.findings_and_rows_left_out import judge
     from pipeline.checks.rule_engine import rules
@@ -171,7 +155,7 @@ def _load(
     from pipeline.reading.mangled_names import mangled_keys, with_one_cause
 
     book, findings = read_book(folder)
-    warehouse = empty(has_few_rows(book))
+    warehouse = Warehouse(few_rows=has_few_rows(book), hands=1 if tables else None)
     models: Sequence[Query] = queries("models")
     asked = rules()
     wanted: Collection[str] = settings_tables.ABOUT

@@ -16,7 +16,6 @@ from pathlib import Path
 from typing import Any
 
 from pipeline.contract.findings import MachineFault
-from pipeline.database.connection import Warehouse
 from pipeline.database.made_from import MadeFrom, made_from, program
 from pipeline.database.text_cache import KeptTexts, digest_of
 from pipeline.flow import Loaded, answering
@@ -63,7 +62,6 @@ def _shared_out(books: Sequence[int], hands: int) -> list[Sequence[int]]:
 
 
 Task = tuple[Sequence[Path], date, Question, str]
-Warehouses = Callable[[bool], Warehouse]
 
 
 def _kept(folder: Path, today: date, question: Question, by: str) -> str | None:
@@ -74,16 +72,15 @@ def _kept(folder: Path, today: date, question: Question, by: str) -> str | None:
 def _answered(task: Task) -> list[str | None]:
     """The answers of some books, worked out now and kept."""
     folders, today, question, by = task
-    with Warehouse.of_several_books() as empty:
-        return [_worked_out(folder, today, question, by, empty) for folder in folders]
+    return [_worked_out(folder, today, question, by) for folder in folders]
 
 
-def _worked_out(folder: Path, today: date, question: Question, by: str, empty: Warehouses) -> str | None:
+def _worked_out(folder: Path, today: date, question: Question, by: str) -> str | None:
     origin = made_from(folder, today, by)
     if origin is None:
         return None
     try:
-        loaded = answering(question.reads, folder, today, origin, empty)
+        loaded = answering(question.reads, folder, today, origin)
     except MachineFault:
         return None
     text = None if loaded.blocked else json.dumps(question.answer(loaded), default=_exact)

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from contextlib import closing, contextmanager
+from collections import deque
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from copy import copy
+from functools import cache
 from itertools import count
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
+from weakref import finalize
 
 import duckdb
 
@@ -43,63 +45,96 @@ _MOST_PARSED = 500  # the books of a club, of a few shapes, asked 460 different 
 _AT_ONCE = 500  # rows written by one statement, each of which takes its time however short it is
 
 
+@cache
+def _engine() -> duckdb.DuckDBPyConnection:
+    """DuckDB itself, begun once in a process: that takes as long as a tenth of a small book."""
+    return duckdb.connect(":memory:", config=dict(_QUIET))
+
+
+_NUMBERS = count(1)
+
+
+class _InMemory:
+    """A database of its own in the engine's memory, let go of with the last warehouse that works on it."""
+
+    def __init__(self) -> None:
+        self.name = f"book_{next(_NUMBERS)}"
+        _engine().cursor().execute(f"ATTACH ':memory:' AS {self.name}")
+        finalize(self, _let_go, self.name).atexit = False  # the process takes it with it
+
+    def opened(self) -> duckdb.DuckDBPyConnection:
+        """A connection to it."""
+        return _engine().cursor().execute(f"USE {self.name}")
+
+
+class _File:
+    """A database file, only to be read."""
+
+    def __init__(self, file: Path) -> None:
+        self._con = duckdb.connect(str(file), read_only=True, config=dict(_QUIET))
+        self.name = file.stem
+
+    def opened(self) -> duckdb.DuckDBPyConnection:
+        """A connection to it."""
+        return self._con.cursor()
+
+
+def _let_go(name: str) -> None:
+    _engine().cursor().execute(f"DETACH {name}")
+
+
 class Warehouse:
     """A DuckDB database of one book, in memory or a file."""
 
-    def __init__(
-        self, connection: duckdb.DuckDBPyConnection | None = None, few_rows: bool = False, hands: int | None = None
-    ) -> None:
-        """An empty one in memory, or that of a connection.
+    def __init__(self, file: _File | None = None, few_rows: bool = False, hands: int | None = None) -> None:
+        """An empty one in memory, or that of a file.
 
         ``few_rows``: to think a statement over would take longer than it; ``hands``: statements that run at a time.
         """
-        self._con, self._hands = connection or duckdb.connect(":memory:", config=dict(_QUIET)), hands
-        if few_rows:
-            self.execute(f"SET disabled_optimizers = {quoted(_COSTLY)}")
+        self._place, self._hands = file or _InMemory(), hands
+        self._con = self._place.opened()
+        if file is None:
+            self.execute(f"SET disabled_optimizers = {quoted(_COSTLY if few_rows else '')}")
 
     @classmethod
     def of_file(cls, file: Path) -> Warehouse | None:
         """A database file, only to be read; None where it is none, or where another program writes into it."""
         try:
-            return cls(duckdb.connect(str(file), read_only=True, config=dict(_QUIET)))
+            return cls(_File(file))
         except duckdb.Error:
             return None
 
-    @classmethod
-    @contextmanager
-    def of_several_books(cls) -> Iterator[Callable[[bool], Warehouse]]:
-        """Empty warehouses for small books one after the other (given whether it has ``few_rows``), in one database.
-
-        To make and close a database takes as long as a tenth of such a book. Each has a schema of its own.
-        """
-        database = duckdb.connect(":memory:", config=dict(_QUIET))
-        numbers = count()
-
-        def another(few_rows: bool) -> Warehouse:
-            made = cls(database.cursor(), hands=1)
-            name = f"book_{next(numbers)}"
-            costly = _COSTLY if few_rows else ""
-            made.execute(f"CREATE SCHEMA {name}; SET schema = {name}; SET disabled_optimizers = {quoted(costly)}")
-            return made
-
-        with closing(database):
-            yield another
+    @property
+    def name(self) -> str:
+        """What the database is called in statements that name another too."""
+        return self._place.name
 
     def abreast(self, needs: Mapping[str, list[str]], work: Callable[[Warehouse, str], T]) -> dict[str, T]:
         """What the work gives for each name, with a warehouse for its use, see :func:`pipeline.database.scheduler.abreast`."""
-        from pipeline.database.scheduler import abreast  # a question to a kept database needs no threads
+        from pipeline.database import scheduler  # a question to a kept database needs no threads
 
-        return abreast(needs, lambda name: work(self if self._hands == 1 else self.beside(), name), self._hands)
+        hands = self._hands or scheduler.HANDS
+        free = deque(self if hands == 1 else self.beside() for _ in range(hands))
+
+        def by_a_free_hand(name: str) -> T:
+            hand = free.popleft()
+            try:
+                return work(hand, name)
+            finally:
+                free.append(hand)
+
+        return scheduler.abreast(needs, by_a_free_hand, hands)
 
     def beside(self) -> Warehouse:
         """Another hand on the same database, for use in another thread."""
         other = copy(self)
-        other._con = self._con.cursor()
+        other._con = self._place.opened()
         return other
 
     def close(self) -> None:
-        """Let go of the database."""
+        """Let go of the database, which ends with the last that works on it."""
         self._con.close()
+        del self._place
 
     def execute(self, sql: str, parameters: Sequence[object] | dict[str, object] | None = None) -> None:
         """Run a statement for its effect. Raises MachineFault where the disk is full or may not be written."""

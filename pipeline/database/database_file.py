@@ -46,7 +46,7 @@ def keep(warehouse: Warehouse, book: Book, origin: MadeFrom, patience_s: float) 
             _write(hand, book, file)
         finally:
             hand.close()
-            warehouse.execute("DETACH DATABASE IF EXISTS kept")
+            warehouse.execute(f"DETACH DATABASE IF EXISTS {_kept(warehouse)}")
         if not origin.holds():
             raise MachineFault(f"a log of {book.folder} was changed while it was read; try again")
         _swap(file, book.folder)
@@ -82,6 +82,11 @@ def _remove(path: Path) -> None:
         file.unlink(missing_ok=True)
 
 
+def _kept(warehouse: Warehouse) -> str:
+    """What the file is called while it is written: several books may be at work in one process."""
+    return f"{warehouse.name}_kept"
+
+
 def _write(hand: Warehouse, book: Book, file: Path) -> None:
     """The database into a new file, with what each table means: logs without their marks, models as they are kept."""
     models = in_order(queries("models"))
@@ -89,29 +94,30 @@ def _write(hand: Warehouse, book: Book, file: Path) -> None:
     left = {model.name for model in models if model.is_view or not model.is_in_file}
     tables = [table for table in _tables(hand) if table["name"] not in left]
     rows = sum(table["rows"] for table in tables if table["name"] in LOGS)
-    hand.execute(f"ATTACH {quoted(str(file))} AS kept (BLOCK_SIZE {_LARGE if rows > _MANY else _SMALL})")
-    hand.execute("USE kept")
+    kept = _kept(hand)
+    hand.execute(f"ATTACH {quoted(str(file))} AS {kept} (BLOCK_SIZE {_LARGE if rows > _MANY else _SMALL})")
+    hand.execute(f"USE {kept}")
     # a new file needs no log of changes, which would be written only to be worked in again
     hand.execute("SET auto_checkpoint_skip_wal_threshold = 0; SET wal_autocheckpoint = '0B'")
     hand.execute("SET disabled_compression_methods = 'dict_fsst'")  # packing names takes longer than writing them
     hand.execute("BEGIN")
     for name in (table["name"] for table in tables):
         columns = f"* EXCLUDE (bad, {ODD})" if name in LOGS else "*"
-        hand.execute(f'CREATE TABLE "{name}" AS SELECT {columns} FROM memory."{name}"')
+        hand.execute(f'CREATE TABLE "{name}" AS SELECT {columns} FROM {hand.name}."{name}"')
     hand.execute(settings_tables.macros(book))
     for view in views:
         hand.execute(f'CREATE VIEW "{view.name}" AS {view.sql}')
     hand.execute(";".join(table_and_column_comments.statements([model for model in models if model.is_in_file])))
     hand.execute("COMMIT")
-    hand.execute("USE memory")
-    hand.execute("DETACH kept")
+    hand.execute(f"USE {hand.name}")
+    hand.execute(f"DETACH {kept}")
 
 
 def _tables(hand: Warehouse) -> list[Row]:
     """Name and number of rows of each table worked out."""
     return hand.rows(
         "SELECT table_name AS name, estimated_size AS rows FROM duckdb_tables() "
-        "WHERE database_name = 'memory' AND NOT temporary ORDER BY name"
+        "WHERE database_name = current_database() AND NOT temporary ORDER BY name"
     )
 
 

@@ -13,24 +13,23 @@ HANDS = 2
 """So many parts are worked on beside each other: small tables leave a second core idle."""
 
 
-def abreast(needs: Mapping[str, list[str]], work: Callable[[str], T], hands: int | None = None) -> dict[str, T]:
-    """What the work gives for each name; ``needs`` holds the names that each waits for. ``hands``: default :data:`HANDS`.
+def abreast(needs: Mapping[str, list[str]], work: Callable[[str], T], hands: int) -> dict[str, T]:
+    """What the work gives for each name; ``needs`` holds the names that each waits for; ``hands`` work beside each other.
 
     Of those that can be begun, the one goes first that the longest way of others waits for; of equals, the first named.
     What the work raises is raised when the parts under way have ended.
     """
-    many = hands or HANDS
-    if many == 1:
+    if hands == 1:
         return {name: work(name) for name in TopologicalSorter(needs).static_order()}
     done: dict[str, T] = {}
     order, behind = TopologicalSorter(needs), _behind(needs)
     order.prepare()
     ready: list[str] = []
     busy: dict[Future[T], str] = {}
-    with ThreadPoolExecutor(many) as pool:
+    with ThreadPoolExecutor(hands) as pool:
         while order.is_active():
             ready = sorted([*ready, *order.get_ready()], key=lambda name: -behind[name])
-            while ready and len(busy) < many:
+            while ready and len(busy) < hands:
                 name = ready.pop(0)
                 busy[pool.submit(work, name)] = name
             for ended in wait(busy, return_when=FIRST_COMPLETED).done:

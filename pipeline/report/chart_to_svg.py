@@ -59,7 +59,8 @@ def unchecked() -> AbstractContextManager[None]:
     """
     from altair.utils import schemapi
 
-    return schemapi.debug_mode(False)
+    off: AbstractContextManager[None] = schemapi.debug_mode(False)
+    return off
 
 
 def make_ready() -> None:
