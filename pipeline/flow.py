@@ -156,8 +156,10 @@ def _load(folder: Path, today: date, origin: MadeFrom | None, tables: Collection
 
     book, findings = read_book(folder)
     warehouse = Warehouse(few_rows=has_few_rows(book), hands=1 if tables else None)
+    known = LOGS if tables else JudgedLogs(origin).known(book) if origin else ()
+    read = read_logs(book, warehouse, judged=known)
     models: Sequence[Query] = queries("models")
-    asked = rules()
+    asked = rules(read.held)
     wanted: Collection[str] = settings_tables.ABOUT
     if tables:
         asked = [rule for rule in asked if rule.severity is Severity.ERROR]
@@ -165,8 +167,6 @@ def _load(folder: Path, today: date, origin: MadeFrom | None, tables: Collection
         models = needed_for(rest.union(tables), models)
         wanted = read_by(models).union(rest, tables)
     settings_tables.put(book, warehouse, today, today, wanted)
-    known = LOGS if tables else JudgedLogs(origin).known(book) if origin else ()
-    read = read_logs(book, warehouse, judged=known)
     names = {log: file.name for log, file in read.files.items()}
     mangled = mangled_keys(read.findings, warehouse)
     broken, left_out = judge(book, warehouse, read, models, asked)

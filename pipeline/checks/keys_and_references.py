@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 
 from pipeline.checks.rule_files import SqlRule
 from pipeline.contract.columns import Column, Log
@@ -63,16 +63,19 @@ _HEADERS = {
 """What each of them finds, and its header as a rule's file has one."""
 
 
-def rules_from_columns() -> list[SqlRule]:
-    """The rules made from the columns, as SELECTs like those in ``checks/``."""
-    logs = LOGS.values()
-    return [
-        _rule("double-key", [_double_key(log) for log in logs if log.key]),
-        _rule("unknown-reference", [_unknown(LOGS[n]) for n in dict.fromkeys(column.refers for _, column in _referring())]),
-        _rule("log-missing", [_missing(log, column) for log, column in _referring()]),
-        _rule("one-of-several", [_filled(log, names, "= 1") for log in logs for names in log.one_of]),
-        _rule("any-of-several", [_filled(log, names, ">= 1") for log in logs for names in log.any_of]),
-    ]  # fmt: skip
+def rules_from_columns(held: Collection[str] = tuple(LOGS)) -> list[SqlRule]:
+    """The rules made from the columns, as SELECTs like those in ``checks/``; of the ``held`` logs, as others have no rows."""
+    logs = [LOGS[name] for name in LOGS if name in held]
+    referring = [(log, column) for log in logs for column in log.columns if column.refers]
+    named = dict.fromkeys(column.refers for _, column in referring if column.refers in held)
+    found = {
+        "double-key": [_double_key(log) for log in logs if log.key],
+        "unknown-reference": [_unknown(LOGS[n], [r for r in referring if r[1].refers == n]) for n in named],
+        "log-missing": [_missing(log, column) for log, column in referring],
+        "one-of-several": [_filled(log, names, "= 1") for log in logs for names in log.one_of],
+        "any-of-several": [_filled(log, names, ">= 1") for log in logs for names in log.any_of],
+    }
+    return [_rule(name, parts) for name, parts in found.items() if parts]
 
 
 def _rule(name: str, parts: Iterable[str]) -> SqlRule:
@@ -95,13 +98,9 @@ def _double_key(log: Log) -> str:
     )
 
 
-def _referring() -> list[tuple[Log, Column]]:
-    return [(log, column) for log in LOGS.values() for column in log.columns if column.refers]
-
-
-def _unknown(other: Log) -> str:
+def _unknown(other: Log, referring: Iterable[tuple[Log, Column]]) -> str:
     """The references into a log that lead nowhere, where that log has rows."""
-    named = "\nUNION ALL ".join(_naming(log, column) for log, column in _referring() if column.refers == other.name)
+    named = "\nUNION ALL ".join(_naming(log, column) for log, column in referring)
     return (
         f"SELECT l.*, '{other.file}' AS file, '{other.key[0]}' AS key FROM ({named}) AS l "
         f"ANTI JOIN {other.name} AS o ON o.{other.key[0]} = l.named WHERE EXISTS (SELECT 1 FROM {other.name})"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from pipeline.checks.keys_and_references import rules_from_columns
@@ -26,9 +26,13 @@ class Broken:
     subject: str = ""
 
 
-def rules() -> list[SqlRule]:
-    """Every rule across rows and logs, by name: those that the columns imply and those written as SQL."""
-    return sorted([*rules_from_columns(), *written_rules()], key=lambda rule: rule.name)
+def rules(held: Collection[str] = tuple(LOGS)) -> list[SqlRule]:
+    """Every rule across rows and logs, by name: those that the columns imply and those written as SQL.
+
+    Of a log that has no rows (``held``: those that have) nothing can be found, and rules that would are not among them.
+    """
+    written = [rule for rule in written_rules() if rule.log in ("", *held)]
+    return sorted([*rules_from_columns(held), *written], key=lambda rule: rule.name)
 
 
 def broken(  # noqa: PLR0913, PLR0917 - the rules, what they gave, where it stands, and how it is told

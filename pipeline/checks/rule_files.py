@@ -14,11 +14,15 @@ A rule stands in one file. Its first comment line says what it finds; the lines 
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 
 from pipeline.contract.findings import Severity
 from pipeline.database.connection import Row
 from pipeline.database.shipped_queries import Query, queries
+
+_LOG = re.compile(r"^SELECT (?:DISTINCT )?'(\w+)' AS log, (?:\w+\.)?row\b", re.MULTILINE)
+"""How the rows of a rule begin that tells of one log alone."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,6 +45,12 @@ class SqlRule:
     def severity(self) -> Severity:
         """How much a finding matters where its row does not say so itself."""
         return Severity(self._said["severity"])
+
+    @property
+    def log(self) -> str:
+        """The log in whose rows it finds something; empty where it says so row by row, or of no row."""
+        told = set(_LOG.findall(self.query.sql))
+        return told.pop() if len(told) == 1 else ""
 
     @property
     def example(self) -> str:

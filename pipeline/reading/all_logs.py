@@ -32,6 +32,11 @@ class Reading:
     findings: list[Finding]
     places: dict[str, Sequence[int]]
 
+    @property
+    def held(self) -> set[str]:
+        """The logs that have rows."""
+        return {log for log, rows in self.rows.items() if rows}
+
     def lines(self, log: str, rows: set[int]) -> dict[int, int]:
         """The physical line of each row (row 1 = first record) of a log."""
         return {row: self.places[log][row - 1] for row in rows}

@@ -94,13 +94,16 @@ def asked_book(
 ) -> Iterator[tuple[list[Broken], Warehouse]]:
     """What reading and rules find in a book, some of whose logs are taken from elsewhere, and where it was read into.
 
-    With the models that the rules, and ``more``, read. Raises MachineFault.
+    With the models and settings that the rules, and ``more``, read. Raises MachineFault.
     """
     warehouse = Warehouse(few_rows=has_few_rows(book))
     try:
-        settings_tables.put(book, warehouse, today, today)
         read = read_logs(book, warehouse, instead, judged=LOGS)
-        models = needed_for(read_by([*_all_queries(asked), *more]), queries("models"))
+        names = {rule.name for rule in asked}
+        asked = [rule for rule in rules(read.held) if rule.name in names]
+        tables = read_by([*_all_queries(asked), *more])
+        models = needed_for(tables, queries("models"))
+        settings_tables.put(book, warehouse, today, today, tables | read_by(models))
         broken, _ = judge(book, warehouse, read, models, asked, most=None)
         yield [*map(Broken, read.findings), *broken], warehouse
     finally:

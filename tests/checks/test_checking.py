@@ -9,10 +9,12 @@ from pathlib import Path
 
 import pytest
 
+from pipeline import flow
 from pipeline.book.book_toml import read_book
 from pipeline.checks.rule_engine import rules
 from pipeline.checks.rule_files import SqlRule
-from pipeline.contract.findings import Finding, Severity
+from pipeline.contract.findings import Finding, Severity, log_name
+from pipeline.contract.log_columns import LOGS
 from pipeline.recording.new_findings import asked_book
 from tests import books
 from tests.books import TODAY, write
@@ -111,12 +113,35 @@ def test_one_slip_one_finding(tmp_path: Path, rule: SqlRule, found_of_each: dict
     assert own, [f.sentence() for f in found]
     assert len(own) == 1 or rule.name in KNOCK_ON.get(rule.name, ())
     assert own[0].fix
+    assert rule.log in ("", *(log_name(f.log) for f in own))
     assert "{" not in own[0].message + own[0].fix
     assert {f.rule for f in found} - {rule.name} <= KNOCK_ON.get(rule.name, set()) | {"twice-the-same"}
     if rule.name in SAID:
         line, column, words = SAID[rule.name]
         assert (own[0].line, own[0].column) == (line, column)
         assert words in own[0].message
+
+
+WITHOUT = [("batches", "blends", "burns", "candles", "draws", "sales", "stocktakes", "wicks"), ("harvests", "loads", "passes", "blocks")]
+
+
+@pytest.mark.parametrize("empty", WITHOUT, ids=["wax alone", "candles alone"])
+def test_of_logs_without_rows_no_rule_is_asked_that_could_not_find_anything(tmp_path: Path, empty: tuple[str, ...]) -> None:
+    """Of the rest the same is found as by every rule, in the book of all their slips."""
+    together, held = BooksTogether(), [log for log in LOGS if log not in empty]
+    for rule in RULES:
+        if rule.name not in OF_A_WHOLE_BOOK:
+            together.add(rule.name, broken_book(tmp_path / rule.name, rule.example))
+    book = together.written(tmp_path / "together")
+    for log in empty:
+        (book / LOGS[log].file).unlink()
+    fewer = rules(held)
+    assert len(fewer) < len(RULES)
+    asked = flow.load(book, date.fromisoformat(TODAY)).warehouse
+    found = {rule.name: asked.rows(f"SELECT * FROM ({rule.query.sql}) ORDER BY ALL") for rule in fewer}
+    assert any(found.values())
+    for rule in RULES:
+        assert asked.rows(f"SELECT * FROM ({rule.query.sql}) ORDER BY ALL") == found.get(rule.name, []), rule.name
 
 
 USUAL_SCALE = [

@@ -7,7 +7,7 @@
 -- counted: whether a stocktake has weighed it since
 -- closed: whether it was emptied, or last counted as nothing
 -- with: comb, apiary, hive, wax_expected, hold
-WITH loads AS (
+WITH taken AS (
     SELECT t.source AS harvest, sum(coalesce(t.mass_g, t.estimate_g)) AS loaded_g, bool_or(t.emptied) AS emptied,
         bool_or(NOT t.weighed) AS taken_whole, bool_or(t.mass_g IS NULL) AS guessed
     FROM loads_taking_the_rest AS t JOIN settings AS s ON t.date <= s.on_date
@@ -37,7 +37,7 @@ stock AS (
         c.counted_g IS NOT NULL AS counted,
         coalesce(l.emptied, false) OR coalesce(c.counted_g = 0, false) AS closed
     FROM harvest_masses AS m JOIN settings AS s ON m.date <= s.on_date
-    LEFT JOIN loads AS l USING (harvest) LEFT JOIN counts AS c USING (harvest) LEFT JOIN ledger AS g USING (harvest)
+    LEFT JOIN taken AS l USING (harvest) LEFT JOIN counts AS c USING (harvest) LEFT JOIN ledger AS g USING (harvest)
 )
 SELECT t.*, h.comb, h.apiary, h.hive, h.wax_expected, h.hold
 FROM stock AS t JOIN harvests AS h USING (harvest)
