@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from functools import partial
 from math import inf, log
 
+import numpy as np
+
 from pipeline.analyses.slip_ranking import SLIP, Open, Slip
 from pipeline.analyses.step_balance import Balance, Slack, Weight
 from pipeline.analyses.typing_slips import PRIOR, Candidate, Typed, candidates
@@ -79,10 +81,11 @@ def ways(problem: Problem, pen: Pen, neighbours: Neighbours) -> tuple[list[Slip]
 
 def _slips(problem: Problem, i: int, w: Weight, options: Sequence[Candidate], sizes: UsualSizes) -> Iterator[Slip]:
     mass, column = w.mass_g or 0.0, problem.columns[:, i]
-    for c in options:
-        d = mass - c.mass_g
-        prior = log(SLIP) + c.log_share + sizes.likelier(w, c.mass_g)
-        yield Slip(c.kind, (i,), prior, d * column, c.mass_g, d, c.detail, c.taken_off, coarse_g=c.coarse_g)
+    meant = np.array([c.mass_g for c in options])
+    shifts = np.outer(mass - meant, column)
+    for c, shift, likelier in zip(options, shifts, sizes.likelier(w, meant).tolist(), strict=True):
+        prior = log(SLIP) + c.log_share + likelier
+        yield Slip(c.kind, (i,), prior, shift, c.mass_g, mass - c.mass_g, c.detail, c.taken_off, coarse_g=c.coarse_g)
     if w.again and w.log in _TWICE:
         yield Slip("entered twice", (i,), log(_TWICE[w.log]), mass * column, 0.0, mass)
 

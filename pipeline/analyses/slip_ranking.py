@@ -102,14 +102,14 @@ class _Known:
     """The slips of known size: D (n, k), their scores alone."""
 
     def __init__(self, problem: Problem, slips: Sequence[Slip]) -> None:
-        self.slips = slips
+        self.slips, self.most = slips, problem.g
         self.shifts = np.array([s.shift for s in slips]).reshape(len(slips), len(problem.gap))
         self.first = np.array([s.streams[0] for s in slips], np.int64)
         self.pulls = self.shifts @ problem.inverse
         self.gain = 2 * self.pulls @ problem.gap - np.einsum("nk,nk->n", self.pulls, self.shifts)
-        prior = np.array([s.prior for s in slips])
+        self.prior = np.array([s.prior for s in slips])
         # two slips are held to what is written, as what rounding may explain is the other's
-        self.beside = prior + self.gain / 2
+        self.beside = self.prior + self.gain / 2
         self.gain = self.gain + self._rounded(problem, np.ones(len(slips), bool))
         for stream, other in problem.doubted.items():
             mine = self.first == stream
@@ -117,14 +117,14 @@ class _Known:
             self.gain[mine] = (
                 problem.g - np.einsum("nk,nk->n", left @ other.inverse, left) - other.log_size + problem.log_size
             ) + self._rounded(other, mine)
-        self.score = prior + self.gain / 2
+        self.score = self.prior + self.gain / 2
 
     def _rounded(self, problem: Problem, which: Flags) -> Floats:
         """What the rounding of the weights that were meant adds to the gain: whole ounces, tenths of a pound."""
         more = np.zeros(len(self.slips))
-        for i, slip in enumerate(self.slips):
-            if not (which[i] and slip.coarse_g):
-                continue
+        coarse = np.array([s.coarse_g for s in self.slips], np.float64) > 0
+        for i in np.flatnonzero(which & coarse):
+            slip = self.slips[i]
             one = slip.shift / slip.error_g
             pull = one @ problem.inverse
             spread = slip.coarse_g**2 / 12
@@ -135,13 +135,18 @@ class _Known:
     def singles(self) -> list[_Scored]:
         return [(float(score), (slip,)) for score, slip in zip(self.score, self.slips, strict=True)]
 
-    def likeliest(self) -> _Known:
-        """The likeliest of them alone, where there are too many to pair."""
+    def worth_pairing(self, other: Floats, least: float) -> _Known:
+        """Those that may come to ``least`` beside one of ``other`` priors: no two gain more than closes all balances.
+
+        Only the likeliest of them alone, where there are too many to pair.
+        """
         kept = np.argsort(-self.score, kind="stable")[:_MOST]
+        kept = np.sort(kept[self.prior[kept] + other.max(initial=-inf) + self.most / 2 > least])
         few = object.__new__(_Known)
         few.slips = [self.slips[i] for i in kept]
-        few.shifts, few.pulls, few.gain = self.shifts[kept], self.pulls[kept], self.gain[kept]
-        few.score, few.first, few.beside = self.score[kept], self.first[kept], self.beside[kept]
+        few.shifts, few.pulls, few.first, few.beside = (
+            a[kept] for a in (self.shifts, self.pulls, self.first, self.beside)
+        )
         return few
 
 
@@ -215,8 +220,7 @@ def _weight(problem: Problem, slip: Slip) -> float:
 
 def _two_known(known: _Known, least: float) -> list[_Scored]:
     """Two slips of known size at two streams, as far as they are not negligible."""
-    if len(known.slips) > _MOST:
-        known = known.likeliest()
+    known = known.worth_pairing(known.prior, least)
     both = known.beside[:, None] + known.beside[None, :] - known.pulls @ known.shifts.T
     both[known.first[:, None] >= known.first[None, :]] = -np.inf
     least = max(least, both.max(initial=-np.inf) - _NEGLIGIBLE)
@@ -227,9 +231,8 @@ def _two_known(known: _Known, least: float) -> list[_Scored]:
 
 def _known_and_open(known: _Known, opens: _Opens, least: float, which: Flags) -> list[_Scored]:
     """A slip of known size beside one of unknown size at another stream, of those in ``which``."""
-    if len(known.slips) > _MOST:
-        known = known.likeliest()
     alone, constant, factor = opens.beside
+    known = known.worth_pairing(constant[which], least)
     pull = alone[None, :] - known.pulls @ opens.shifts.T
     one = known.beside[:, None] + constant + factor * pull**2
     one[(known.first[:, None] == opens.first[None, :]) | ~opens.possible(pull) | ~which] = -np.inf

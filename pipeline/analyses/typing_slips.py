@@ -25,6 +25,7 @@ _TAIL = 2
 """Digits that are taken over from a neighbouring row by eye."""
 
 _NUMBER = re.compile(r"\d+(?:[.,]\d+)?|[.,]\d+")
+_IDLE_ZERO = re.compile(r"0\d")
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,7 +136,7 @@ def _tails(text: str, near: Sequence[str]) -> list[str]:
 
 def _texts(typed: Typed, texts: list[str]) -> list[_Option]:
     """What these texts weigh; nobody means a number with an idle zero in front."""
-    read = [grams(Typed(t, typed.unit)) for t in texts if not re.match(r"0\d", t)]
+    read = [grams(Typed(t, typed.unit)) for t in texts if not _IDLE_ZERO.match(t)]
     return [(m, "", False) for m in read if m is not None]
 
 

@@ -9,6 +9,7 @@ from math import log, log1p, sqrt
 
 import numpy as np
 
+from pipeline.analyses.balance_least_squares import Floats
 from pipeline.analyses.distributions import MAD_TO_SD
 from pipeline.analyses.step_balance import Weight
 
@@ -37,13 +38,14 @@ class UsualSizes:
                 logs[w.log, w.column].append(log(w.mass_g))
         return cls({column: _usual(np.array(found)) for column, found in logs.items() if len(found) >= _FEWEST})
 
-    def likelier(self, w: Weight, meant_g: float) -> float:
-        """By how much (log odds) such a weight is likelier to be ``meant_g`` than what was typed."""
-        if (w.log, w.column) not in self.columns or not w.mass_g or meant_g <= 0:
-            return 0.0
+    def likelier(self, w: Weight, meant_g: Floats) -> Floats:
+        """By how much (log odds) a weight is likelier to be each of ``meant_g`` (n,), above zero, than what was typed; (n,)."""
+        if (w.log, w.column) not in self.columns or not w.mass_g:
+            return np.zeros(len(meant_g))
         middle, spread = self.columns[w.log, w.column]
-        typed, meant = ((log(g) - middle) / spread for g in (w.mass_g, meant_g))
-        return (_TAIL + 1) / 2 * (log1p(typed**2 / _TAIL) - log1p(meant**2 / _TAIL))
+        typed = (log(w.mass_g) - middle) / spread
+        meant = (np.log(meant_g) - middle) / spread
+        return np.asarray((_TAIL + 1) / 2 * (log1p(typed**2 / _TAIL) - np.log1p(meant**2 / _TAIL)), np.float64)
 
     def density(self, of_log: str, mass_g: float, even_g: float) -> float:
         """By how much (log odds) a row of a log is likelier to weigh so much than any mass up to ``even_g``."""

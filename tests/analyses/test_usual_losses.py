@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from math import log
 
+import numpy as np
 import pytest
 from scipy import stats
 
@@ -293,17 +294,18 @@ SPREADS = [
 @pytest.mark.parametrize(("masses", "spread"), SPREADS)
 def test_a_weight_is_likelier_by_the_t_of_its_log(masses, spread: float) -> None:
     typed, meant = (float(stats.t.logpdf(log(g / 1000) / spread, 4)) for g in (9000, 2000))
-    assert sizes(*masses).likelier(weight(9000), 2000) == pytest.approx(meant - typed)
+    assert sizes(*masses).likelier(weight(9000), np.array([2000.0, 9000.0])) == pytest.approx([meant - typed, 0])
     a_row = float(stats.t.logpdf(log(2) / spread, 4)) - log(spread * 2000)  # a density in grams
     assert sizes(*masses).density("loads", 2000, even_g=700) == pytest.approx(a_row - log(1 / 700))
 
 
 def test_of_sizes_not_known_nothing_is_said() -> None:
     few, enough = sizes(*ALIKE[:5], 0.0), sizes(*ALIKE)
-    assert (few.likelier(weight(9000), 1000), few.density("loads", 1000, 700)) == (0, 0)
-    assert [enough.likelier(w, g) for w, g in (
-        (weight(0), 1000), (weight(9000), 0), (weight(9000, "draws"), 1000), (weight(9000, column="residue"), 1000),
-    )] == [0, 0, 0, 0]  # fmt: skip
+    meant = np.array([1000.0, 1.0])
+    assert few.likelier(weight(9000), meant).tolist() == [0, 0]
+    assert few.density("loads", 1000, 700) == 0
+    for w in (weight(0), weight(9000, "draws"), weight(9000, column="residue")):
+        assert enough.likelier(w, meant).tolist() == [0, 0]
     assert [enough.density(of, g, 700) for of, g in (("loads", 0), ("draws", 1000))] == [0, 0]
-    assert enough.likelier(weight(9000), 1.0) < 0
+    assert enough.likelier(weight(9000), meant)[1] < 0
     assert enough.density("loads", 1.0, 700) != 0
