@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import partial
 from math import inf, log
 
@@ -32,11 +32,18 @@ class Pen:
     typed: Callable[[Weight], Typed]
     vessels: Mapping[str, float]
     step_g: Callable[[str], float]
+    _asked: dict[tuple[Weight, ...], list[Candidate]] = field(default_factory=dict, init=False)
 
     def candidates(self, weight: Weight, near: Sequence[Weight] = ()) -> list[Candidate]:
-        """What may have been meant by one weight; ``near``: those of the neighbouring rows."""
-        texts = [self.typed(w).text for w in near]
-        return candidates(self.typed(weight), weight.mass_g or 0.0, self.vessels, self.step_g(weight.log), texts)
+        """What may have been meant by one weight, which is asked again with every slip that is looked for beside it.
+
+        ``near``: the weights of the neighbouring rows.
+        """
+        if (weight, *near) not in self._asked:
+            texts = [self.typed(w).text for w in near]
+            found = candidates(self.typed(weight), weight.mass_g or 0.0, self.vessels, self.step_g(weight.log), texts)
+            self._asked[weight, *near] = found
+        return self._asked[weight, *near]
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,8 +90,8 @@ def _slips(problem: Problem, i: int, w: Weight, options: Sequence[Candidate], si
     mass, column = w.mass_g or 0.0, problem.columns[:, i]
     meant = np.array([c.mass_g for c in options])
     shifts = np.outer(mass - meant, column)
-    for c, shift, likelier in zip(options, shifts, sizes.likelier(w, meant).tolist(), strict=True):
-        prior = log(SLIP) + c.log_share + likelier
+    for c, shift, likelier in zip(options, shifts, sizes.likelier(w, meant), strict=True):
+        prior = log(SLIP) + c.log_share + float(likelier)
         yield Slip(c.kind, (i,), prior, shift, c.mass_g, mass - c.mass_g, c.detail, c.taken_off, coarse_g=c.coarse_g)
     if w.again and w.log in _TWICE:
         yield Slip("entered twice", (i,), log(_TWICE[w.log]), mass * column, 0.0, mass)

@@ -123,7 +123,7 @@ class _Known:
         """What the rounding of the weights that were meant adds to the gain: whole ounces, tenths of a pound."""
         more = np.zeros(len(self.slips))
         coarse = np.array([s.coarse_g for s in self.slips], np.float64) > 0
-        for i in np.flatnonzero(which & coarse):
+        for i in np.flatnonzero(which & coarse).tolist():
             slip = self.slips[i]
             one = slip.shift / slip.error_g
             pull = one @ problem.inverse
@@ -140,8 +140,9 @@ class _Known:
 
         Only the likeliest of them alone, where there are too many to pair.
         """
-        kept = np.argsort(-self.score, kind="stable")[:_MOST]
-        kept = np.sort(kept[self.prior[kept] + other.max(initial=-inf) + self.most / 2 > least])
+        likeliest = np.argsort(-self.score, kind="stable")[:_MOST]
+        able = self.prior[likeliest] + other.max(initial=-inf) + self.most / 2 > least
+        kept = np.sort(likeliest[able])
         few = object.__new__(_Known)
         few.slips = [self.slips[i] for i in kept]
         few.shifts, few.pulls, few.first, few.beside = (
@@ -221,12 +222,16 @@ def _weight(problem: Problem, slip: Slip) -> float:
 def _two_known(known: _Known, least: float) -> list[_Scored]:
     """Two slips of known size at two streams, as far as they are not negligible."""
     known = known.worth_pairing(known.prior, least)
-    both = known.beside[:, None] + known.beside[None, :] - known.pulls @ known.shifts.T
-    both[known.first[:, None] >= known.first[None, :]] = -np.inf
-    least = max(least, both.max(initial=-np.inf) - _NEGLIGIBLE)
-    return [
-        (float(both[i, j]), (known.slips[i], known.slips[j])) for i, j in zip(*np.nonzero(both > least), strict=True)
-    ]
+    found: list[_Scored] = []
+    for stream in np.unique(known.first):
+        one, two = np.flatnonzero(known.first == stream), np.flatnonzero(known.first > stream)
+        both = known.beside[one, None] + known.beside[two] - known.pulls[one] @ known.shifts[two].T
+        least = max(least, both.max(initial=-inf) - _NEGLIGIBLE)
+        found += [
+            (float(both[i, j]), (known.slips[one[i]], known.slips[two[j]]))
+            for i, j in zip(*np.nonzero(both > least), strict=True)
+        ]
+    return [pair for pair in found if pair[0] > least]
 
 
 def _known_and_open(known: _Known, opens: _Opens, least: float, which: Flags) -> list[_Scored]:

@@ -78,11 +78,10 @@ def candidates(
     found = []
     for kind, options in by_kind.items():
         fit = [o for o in options if o[0] > least and abs(o[0] - mass_g) > 1e-9]
+        even = log(PRIOR[kind] / max(len(fit), 1))
         found += [
-            Candidate(
-                kind, o[0], log(PRIOR[kind] / len(fit)) + _step(kind, o[0], typed, step_g), *o[1:], _coarse(kind, o[1])
-            )
-            for o in fit
+            Candidate(kind, meant_g, even + _step(kind, meant_g, typed, step_g), detail, off, _coarse(kind, detail))
+            for meant_g, detail, off in fit
         ]
     return found
 

@@ -226,7 +226,7 @@ def fit(loaded: Loaded, latest: int | None = None) -> Fit:
     scale = scale_fit(steps, reads)
     found = weighed(steps, as_shown(reads, scale), _expected(book))
     files = TypedWeights(loaded, found.weights)
-    verdict = suspects(found, Pen(files.typed, book.vessels, lambda log: book.scale(log).step_g))
+    verdict = suspects(found, Pen(cache(files.typed), book.vessels, lambda log: book.scale(log).step_g))
     return Fit(loaded, files, verdict, scale, *looked_at)
 
 

@@ -31,16 +31,18 @@ class TypedCells:
         if self._text is None:
             return {}
         laid_out = layout(self._log, self._text.header, self._text.separator)
-        found, line = dict[int, Sequence[str]](), 1
+        found, at = dict[int, Sequence[str]](), 1
         with self._text.opened() as text:
             lines = Lines(text)
-            while (first := lines.take()) is not None:
-                if line in self._lines:
-                    record = record_from(first, lines, laid_out, line, 0)
-                    found[line] = record.cells
-                    line += record.lines
-                else:
-                    line += 1
+            for line in sorted(self._lines):
+                if line < at:  # inside the record before: the file is not the one that was read
+                    continue
+                lines.skip(line - at)
+                if (first := lines.take()) is None:
+                    break
+                record = record_from(first, lines, laid_out, line, 0)
+                found[line] = record.cells
+                at = line + record.lines
         return found
 
     @cached_property

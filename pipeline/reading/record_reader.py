@@ -14,6 +14,7 @@ import re
 from collections import deque
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from itertools import islice
 from typing import Final, NamedTuple
 
 from pipeline.contract.quantities import Refusal
@@ -92,6 +93,13 @@ class Lines:
     def take(self) -> str | None:
         """The next line; None at the end."""
         return self._back.popleft() if self._back else next(self._lines, None)
+
+    def skip(self, many: int) -> None:
+        """Pass over so many lines, or all that are left."""
+        back = min(many, len(self._back))
+        for _ in range(back):
+            self._back.popleft()
+        deque(islice(self._lines, many - back), maxlen=0)
 
     def give_back(self, lines: list[str]) -> None:
         """Put lines back, to be taken again in this order."""
