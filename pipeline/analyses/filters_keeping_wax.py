@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
 from math import sqrt
 
 import numpy as np
 
+from pipeline.analyses.balance_least_squares import Floats
 from pipeline.analyses.distributions import normal_below
 
 FEWEST = 5
@@ -17,13 +17,13 @@ SHARE = 0.002
 """A difference smaller than this is not worth a search: a judgement, no source."""
 
 
-@dataclass(frozen=True, slots=True)
-class Loss:
-    """The share of its wax that one refining pass cannot account for; ``filter`` and ``method`` are how it was done."""
+@dataclass(frozen=True, slots=True, eq=False)
+class Losses:
+    """The shares of their wax that refining passes done in one way, by method and filter, cannot account for; (passes,)."""
 
     filter: str | None
     method: str
-    share: float
+    shares: Floats
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,19 +39,16 @@ class Leak:
     p: float
 
 
-def leaks(losses: Sequence[Loss]) -> list[Leak]:
-    """Each filter (by method) that can be compared, whether it leaks or not, in order of name."""
-    groups: dict[tuple[str, str], list[float]] = defaultdict(list)
-    for one in losses:
-        groups[one.method, one.filter or ""].append(one.share)
-    everything = {key: np.array(shares) for key, shares in groups.items()}
+def leaks(losses: Sequence[Losses]) -> list[Leak]:
+    """Each filter (by method) that can be compared with all others, whether it leaks or not."""
     found = []
-    for (method, sieve), own in sorted(everything.items()):
-        rest = np.concatenate([np.zeros(0), *(s for key, s in everything.items() if key != (method, sieve))])
+    for one in losses:
+        own = one.shares
+        rest = np.concatenate([np.zeros(0), *(other.shares for other in losses if other is not one)])
         if min(len(own), len(rest)) >= FEWEST:
             middles = float(np.median(own)), float(np.median(rest))
             p = rank_sum_above(own, rest) if middles[0] - middles[1] >= SHARE else 1.0
-            found.append(Leak(sieve or None, method, len(own), len(rest), *middles, p))
+            found.append(Leak(one.filter, one.method, len(own), len(rest), *middles, p))
     return found
 
 

@@ -42,10 +42,11 @@ def of_block(loaded: Loaded, block: str, sessions: Sequence[str]) -> Quality:
 
 def of_measured(loaded: Loaded) -> list[Quality]:
     """The quality of every block of which something was measured, in the order of the log."""
-    rows = loaded.warehouse.rows("SELECT * FROM block_purity ORDER BY row, property")
-    origin = {r["block"]: r["session"] for r in loaded.warehouse.rows("SELECT block, session FROM blocks")}
-    made = groupby(rows, key=lambda r: r["block"])
-    return [_quality(loaded, block, list(mine), [origin[block]] if origin[block] else []) for block, mine in made]
+    rows = loaded.warehouse.rows(
+        "SELECT p.*, b.session FROM block_purity AS p JOIN blocks AS b USING (row) ORDER BY row, property"
+    )
+    made = groupby(rows, key=lambda r: (r["block"], r["session"]))
+    return [_quality(loaded, block, list(mine), [origin] if origin else []) for (block, origin), mine in made]
 
 
 def _quality(loaded: Loaded, block: str, rows: Sequence[dict[str, object]], sessions: Sequence[str]) -> Quality:

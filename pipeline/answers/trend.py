@@ -24,6 +24,7 @@ from pipeline.analyses.season_slope import FEWEST_FOR_A_CLAIM
 from pipeline.analyses.seasons_at_fixed_mix import Change, SeasonRow, Seasons
 from pipeline.analyses.trend_claims import Claim
 from pipeline.answers.yields import READS, yields
+from pipeline.database.connection import Row
 from pipeline.database.shipped_queries import query
 from pipeline.database.tables_a_query_reads import read_by
 from pipeline.flow import Loaded
@@ -85,32 +86,31 @@ def reads() -> frozenset[str]:
 
 def trend(loaded: Loaded, latest_signals: int | None = None) -> Trend:
     """Whether rendering gets better or worse; the rules are asked of all passes, or of so many of the latest of each kind."""
-    by_season, by_pass = seasons(loaded), tuple(charts(loaded, latest_signals))
-    kept = trend_claims.held(_candidates(loaded, by_season, by_pass))
+    won = loaded.warehouse.ask("yields_by_season_comb_and_method")
+    by_season, by_pass = _seasons(loaded, won), tuple(charts(loaded, latest_signals))
+    kept = trend_claims.held(_candidates(loaded, won, by_season, by_pass))
     by_season = by_season.claiming(frozenset(c.kind for c in kept))
     return Trend(by_season, by_pass, kept, Units.of(loaded.book))
 
 
-def _candidates(loaded: Loaded, by_season: Seasons, by_pass: Sequence[Chart]) -> list[Claim]:
-    """All that could be claimed: one family."""
+def _candidates(loaded: Loaded, won: Sequence[Row], by_season: Seasons, by_pass: Sequence[Chart]) -> list[Claim]:
+    """All that could be claimed: one family; ``won``: rows of yields_by_season_comb_and_method."""
     warehouse, line = loaded.warehouse, by_season.slope
-    won = [
-        Sums((r["comb"], r["method"]), r["season"], *_told(r))
-        for r in warehouse.ask("yields_by_season_comb_and_method")
-    ]
+    melted = [Sums((r["comb"], r["method"]), r["season"], *_told(r)) for r in won]
     refined = [
         Sums((r["method"], r["filter"]), r["season"], r["n"], r["odds"], r["odds2"], r["shares"])
         for r in warehouse.ask("refining_log_odds_by_season")
     ]
     found = []
-    for kind, sums in (("season", won), ("refining", refined)):
+    for kind, sums in (("season", melted), ("refining", refined)):
         if (shift := last_season_against_earlier.shift(sums)) is not None:
             found.append(Claim(kind, shift.p, shift))
     years = sum(r.yield_fixed_mix is not None for r in by_season.rows)
     if line is not None and line.p is not None and years >= FEWEST_FOR_A_CLAIM:
         found.append(Claim("slope", line.p, line))
     lost = [
-        filters_keeping_wax.Loss(r["filter"], r["method"], r["share"]) for r in warehouse.ask("unaccounted_by_filter")
+        filters_keeping_wax.Losses(r["filter"], r["method"], np.array(r["shares"]))
+        for r in warehouse.ask("unaccounted_by_filter")
     ]
     return [
         *found,
@@ -119,17 +119,15 @@ def _candidates(loaded: Loaded, by_season: Seasons, by_pass: Sequence[Chart]) ->
     ]
 
 
-def _told(row: dict[str, Any]) -> tuple[int, float, float, float]:
+def _told(row: Row) -> tuple[int, float, float, float]:
     return row["told"], float(row["odds"]), float(row["odds2"]), float(row["told_yields"])
 
 
-def seasons(loaded: Loaded) -> Seasons:
+def _seasons(loaded: Loaded, won: Sequence[Row]) -> Seasons:
     """Season by season: yields, at a fixed mix of comb too, losses, what each change was made of, and the slope."""
-    warehouse = loaded.warehouse
-    won = [_won(r) for r in warehouse.ask("yields_by_season_comb_and_method")]
     raw = {r["season"]: r["yield"] for r in yields(loaded, "season").rows if r["season"] is not None}
-    losses = {r["season"]: r["loss"] for r in warehouse.ask("refining_loss_by_season")}
-    return seasons_at_fixed_mix.seasons(won, raw, losses)
+    losses = {r["season"]: r["loss"] for r in loaded.warehouse.ask("refining_loss_by_season")}
+    return seasons_at_fixed_mix.seasons([_won(r) for r in won], raw, losses)
 
 
 def charts(loaded: Loaded, latest_signals: int | None = None) -> list[Chart]:
@@ -174,7 +172,7 @@ def _in_order(dates: Array, rows: Array, losses: Array, us: Array) -> tuple[Arra
     return dates[order].astype("datetime64[D]"), rows[order], losses[order], us[order]
 
 
-def _won(row: dict[str, Any]) -> seasons_at_fixed_mix.Won:
+def _won(row: Row) -> seasons_at_fixed_mix.Won:
     sums = {k: float(row[k]) for k in ("loaded_g", "wax_g", "loaded_g2", "yields", "yields2")}
     return seasons_at_fixed_mix.Won(
         season=row["season"], comb=row["comb"], method=row["method"], sessions=row["sessions"], **sums

@@ -11,7 +11,7 @@ from scipy import stats
 
 from pipeline.analyses import trend_claims
 from pipeline.analyses.control_limits import Chart, Limits, Signal
-from pipeline.analyses.filters_keeping_wax import Loss, leaks, rank_sum_above
+from pipeline.analyses.filters_keeping_wax import Losses, leaks, rank_sum_above
 from pipeline.analyses.last_season_against_earlier import Sums, shift
 from pipeline.analyses.season_change_parts import KindPart, RenderedGroup, in_order, split
 from pipeline.analyses.season_slope import FittedLine, kendall_p, kendall_z, least_squares, theil_sen
@@ -303,25 +303,25 @@ def test_a_family_is_held_to_its_level_and_told_in_the_order_it_came() -> None:
 # Filters that keep wax --------------------------------------------------------------------------------------------
 
 
-def passes(sieve: str | None, *shares: float, method: str = "oven") -> list[Loss]:
-    return [Loss(sieve, method, s) for s in shares]
+def passes(sieve: str | None, *shares: float, method: str = "oven") -> Losses:
+    return Losses(sieve, method, np.array(shares))
 
 
 def test_five_passes_a_side_and_a_fifth_of_a_hundredth_are_enough_to_ask() -> None:
     felt, none = passes("felt", 0.010, 0.011, 0.012, 0.013, 0.014), passes(None, 0.010, 0.010, 0.010, 0.010, 0.010)
-    bare, leak = leaks(felt + none)
+    bare, leak = leaks([none, felt])
     assert (bare.filter, bare.p) == (None, 1.0)
     # scipy.stats.mannwhitneyu, asymptotic, one-sided, ties and continuity corrected
-    want = stats.mannwhitneyu([f.share for f in felt], [n.share for n in none], alternative="greater", method="asymptotic").pvalue
+    want = stats.mannwhitneyu(felt.shares, none.shares, alternative="greater", method="asymptotic").pvalue
     assert (leak.filter, leak.method, leak.passes, leak.others) == ("felt", "oven", 5, 5)
     assert (leak.share, leak.share_of_others, leak.p) == pytest.approx((0.012, 0.010, want))
-    assert leaks(felt[:4] + none) == []
-    nearly = leaks(passes("felt", 0.0119, 0.0119, 0.0119, 0.0119, 0.0119) + none)
+    assert leaks([none, passes("felt", *felt.shares[:4])]) == []
+    nearly = leaks([none, passes("felt", *[0.0119] * 5)])
     assert [k.p for k in nearly] == [1.0, 1.0]
 
 
 def test_a_filter_is_one_of_its_method() -> None:
-    found = leaks(passes("felt", *[0.03] * 5) + passes("felt", *[0.01] * 6, method="steam"))
+    found = leaks([passes("felt", *[0.03] * 5), passes("felt", *[0.01] * 6, method="steam")])
     assert [(k.method, k.filter, k.passes, k.others) for k in found] == [("oven", "felt", 5, 6), ("steam", "felt", 6, 5)]
 
 

@@ -336,12 +336,12 @@ def test_an_empty_book_has_no_trend(tmp_path) -> None:
     assert (found.code, found.json["seasons"], found.json["slope"]["p"]) == (0, [], None)
 
 
-def shares(sieve: str, middle: float, n: int = 12, method: str = "oven") -> list[filters_keeping_wax.Loss]:
-    return [filters_keeping_wax.Loss(sieve, method, middle + 0.0004 * i) for i in range(n)]
+def shares(sieve: str, middle: float, n: int = 12, method: str = "oven") -> filters_keeping_wax.Losses:
+    return filters_keeping_wax.Losses(sieve, method, middle + 0.0004 * np.arange(n))
 
 
 def test_a_strainer_that_keeps_more_than_the_others_is_a_leak() -> None:
-    felt, sieve = filters_keeping_wax.leaks(shares("felt", 0.02) + shares("sieve", 0.01))
+    felt, sieve = filters_keeping_wax.leaks([shares("felt", 0.02), shares("sieve", 0.01)])
     assert (felt.filter, felt.passes, felt.others) == ("felt", 12, 12)
     assert (felt.share, felt.share_of_others) == (pytest.approx(0.0222), pytest.approx(0.0122))
     assert felt.p < 1e-4
@@ -350,9 +350,9 @@ def test_a_strainer_that_keeps_more_than_the_others_is_a_leak() -> None:
 
 def test_a_strainer_that_loses_as_the_others_do_is_none() -> None:
     # Both lose 2 % every time, which a test against nothing would call a leak of each.
-    assert all(leak.p == 1.0 for leak in filters_keeping_wax.leaks(shares("felt", 0.02) + shares("sieve", 0.02)))
-    assert filters_keeping_wax.leaks(shares("felt", 0.05, 4) + shares("sieve", 0.01)) == []  # four passes are too few
-    assert filters_keeping_wax.leaks(shares("felt", 0.05)) == []  # nothing to compare it with
+    assert all(leak.p == 1.0 for leak in filters_keeping_wax.leaks([shares("felt", 0.02), shares("sieve", 0.02)]))
+    assert filters_keeping_wax.leaks([shares("felt", 0.05, 4), shares("sieve", 0.01)]) == []  # four passes are too few
+    assert filters_keeping_wax.leaks([shares("felt", 0.05)]) == []  # nothing to compare it with
 
 
 @pytest.mark.parametrize("seed", range(20))

@@ -37,7 +37,7 @@ def parts(loaded: Loaded) -> dict[str, float]:
     """What a report asks for, and what it takes."""
     return {
         "suspects": busy(lambda: suspects.fit(loaded, suspects.LATEST).suspects),
-        "trend": busy(lambda: (trend.seasons(loaded), trend.charts(loaded, trend.LATEST))),
+        "trend": busy(lambda: trend.trend(loaded, trend.LATEST)),
     }
 
 

@@ -42,12 +42,10 @@ def once(book: Path, today: date) -> None:
     from pipeline.report import chart_to_svg, page_of_book
     from pipeline.report.html_page import render
 
-    by_season = timed("analyses: trend", lambda: trend.seasons(loaded))
-    charted = timed("analyses: control charts", lambda: trend.charts(loaded, trend.LATEST))
+    moved = timed("analyses: trend and control charts", lambda: trend.trend(loaded, trend.LATEST))
     fit = timed("analyses: weights", lambda: suspects.fit(loaded, suspects.LATEST))
     timed("analyses: forecast, twice with the page's own", lambda: _ahead(loaded))
-    trend.seasons = lambda *_: by_season  # type: ignore[assignment]
-    trend.charts = lambda *_: charted  # type: ignore[assignment]
+    trend.trend = lambda *_: moved  # type: ignore[assignment]
     suspects.fit = lambda *_: fit  # type: ignore[assignment]
     page = timed("questions and words", lambda: page_of_book.gather(loaded, lambda _: None))
     timed("Altair and the engine", chart_to_svg.make_ready)
