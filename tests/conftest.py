@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import gc
 import os
+import shutil
+from pathlib import Path
 from random import SystemRandom
 
 import pytest
@@ -16,6 +19,7 @@ SEED = "COMBTALLY_SEED"
 if "PYTEST_XDIST_WORKER" in os.environ:  # a test process for each core leaves none idle
     scheduler.HANDS = 1
 
+os.environ.pop("PYTHONDONTWRITEBYTECODE", None)  # the processes that tests begin compile the program once, not each
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # as the command line has it
 settings.register_profile("combtally", deadline=None, database=None, derandomize=False, print_blob=True)
 
@@ -32,6 +36,12 @@ def pytest_configure(config: pytest.Config) -> None:
     config.option.hypothesis_seed = os.environ.setdefault(SEED, str(fresh))
 
 
+def pytest_collection_finish() -> None:
+    """All that was loaded stays: no search for garbage looks at it again."""
+    gc.freeze()
+    gc.set_threshold(50_000, 20, 50)
+
+
 def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
     terminalreporter.write_line(f"the laws' seed was {os.environ[SEED]}; {SEED}={os.environ[SEED]} draws the same again")
 
@@ -39,3 +49,14 @@ def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
 @pytest.fixture
 def renew(request: pytest.FixtureRequest) -> bool:
     return bool(request.config.getoption("--renew"))
+
+
+@pytest.fixture(scope="session")
+def built_demo(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The demo, built once, its page in ``reports``; who changes it takes a copy, which needs no building."""
+    from tests.books import ROOT, run
+
+    derived = shutil.ignore_patterns("*.duckdb", ".combtally", "reports")
+    book = Path(shutil.copytree(ROOT / "data" / "demo", tmp_path_factory.mktemp("built") / "demo", ignore=derived))
+    assert run("build", book).code == 0
+    return book

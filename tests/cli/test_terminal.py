@@ -75,7 +75,7 @@ def test_findings_are_wrapped_and_coloured_on_a_terminal_and_one_on_a_line_in_a_
     found = [line for line in named.splitlines() if re.match("(error|warning|note): ", line)]
     assert found
     assert all(re.search(r" \[[\w-]+\]$", line) for line in found)
-    assert " ".join(plain.split()) == " ".join(piped.split())
+    assert "".join(plain.split()) == "".join(piped.split())
     assert re.match(r"\x1b\[31merror\x1b\[0m: ", coloured)
 
 
