@@ -8,30 +8,51 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
+import duckdb
+
 from pipeline.book.book_settings import Book
 from pipeline.contract.log_columns import LOGS
 from pipeline.database import settings_tables
 from pipeline.database.connection import Warehouse, quoted
 from pipeline.database.model_order import needed_for
-from pipeline.database.shipped_queries import queries, query
-from pipeline.database.tables_a_query_reads import read_by
+from pipeline.database.shipped_queries import Query, queries
+from pipeline.database.tables_a_query_reads import tables_of
 
 
-def figures(
-    on: str = "2030-01-01", book: dict[str, Any] | None = None, needs: tuple[str, ...] = (), **logs: str
-) -> Warehouse:
-    """A warehouse with every model run over the logs given as CSV text, headers in grams, dates as ISO.
+def figures(on: str = "2030-01-01", book: dict[str, Any] | None = None, whole: bool = False, **logs: str) -> Warehouse:
+    """A warehouse with the logs given as CSV text, headers in grams, dates as ISO; a model is run when it is first asked for.
 
-    ``needs``: queries of answers; then only the models that these ask are run.
+    ``whole``: all are run at once, for who asks what there is.
     """
-    warehouse = Warehouse()
+    warehouse = _Lazy()
     for name in LOGS:
         _table(warehouse, name, list(csv.DictReader(io.StringIO(logs.get(name, "").strip()), skipinitialspace=True)))
     day = date.fromisoformat(on)
     settings_tables.put(Book(Path(), "test", **(book or {})), warehouse, day, day)
-    asked = [query("answers/queries", name) for name in needs]
-    warehouse.run(needed_for(read_by(asked), queries("models")) if asked else queries("models"))
+    warehouse.waiting.update((model.name, model) for model in queries("models"))
+    if whole:
+        warehouse.make_what_is_read_by(*(f"FROM {name}" for name in warehouse.waiting))
     return warehouse
+
+
+class _Lazy(Warehouse):
+    """A warehouse whose models are made when a statement first names one. ``waiting``: those not made yet."""
+
+    def __init__(self) -> None:
+        self.waiting: dict[str, Query] = {}
+        super().__init__(few_rows=True, hands=1)
+
+    def make_what_is_read_by(self, *statements: str) -> None:
+        named = set().union(*map(tables_of, statements)) & self.waiting.keys()
+        wanted = needed_for(named, list(self.waiting.values())) if named else []
+        for model in wanted:
+            del self.waiting[model.name]
+        if wanted:
+            self.run(wanted)
+
+    def _asked(self, sql: str, parameters: Any = None) -> duckdb.DuckDBPyConnection:
+        self.make_what_is_read_by(sql)
+        return super()._asked(sql, parameters)
 
 
 def row(warehouse: Warehouse, table: str, **key: object) -> dict[str, Any]:

@@ -32,7 +32,7 @@ ROLLED = "it,rolled,pure,60,,"
 def told(candle: str, *burns: str) -> Any:
     """The answer for the one candle of a book with these burns."""
     warehouse = figures(
-        needs=("test_burns", "candle_kinds"), blends="blend,wax_pct,oil,oil_pct\npure,100,,\njar mix,70,coconut oil,30",
+        blends="blend,wax_pct,oil,oil_pct\npure,100,,\njar mix,70,coconut oil,30",
         candles=f"candle,form,blend,fill_mass_g,diameter_mm,mouth_diameter_mm\n{candle}",
         wicks="wick,rank,from_diameter_mm,to_diameter_mm\nW1,1,40,55\nW2,2,55,70\nW3,3,70,85",
         burns="\n".join([HEAD, *burns]),

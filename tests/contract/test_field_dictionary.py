@@ -34,7 +34,7 @@ def test_every_field_of_the_dictionary_stands_in_several_models() -> None:
 @pytest.fixture(scope="module")
 def described() -> dict[str, list[str]]:
     """The columns of every model in an empty book."""
-    book = figures()
+    book = figures(whole=True)
     return {m.name: [c["column_name"] for c in book.rows(f'DESCRIBE "{m.name}"')] for m in queries("models")}
 
 

@@ -20,6 +20,7 @@ def one_day() -> dict[str, Warehouse]:
     """A book in which nearly everything is done on one day, looked at on that day and on its eve."""
     book = figures(
         DAY,
+        whole=True,
         harvests="""
             harvest, date, comb, mass_g, frames, hold
             F0, 2025-06-01, brood comb, , 4,

@@ -41,7 +41,7 @@ def loaded(book: Book) -> Warehouse:
     s = book.settings
     scales = {log: Scale(float(x.step_g), float(x.relative)) for log, x in {"": s.scale, **s.other_scales}.items()}
     settings = {"season_starts": (s.season_month, s.season_day), "scales": scales, "pour_loss_share": s.pour_loss, "densities": s.densities}
-    return figures(END.isoformat(), settings, **{log: table(rows) for log, rows in book.logs.items() if rows})
+    return figures(END.isoformat(), settings, whole=True, **{log: table(rows) for log, rows in book.logs.items() if rows})
 
 
 @pytest.fixture(scope="module", params=SEEDS)

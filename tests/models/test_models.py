@@ -456,7 +456,7 @@ def test_an_empty_book_has_every_table():
 
 @pytest.fixture(scope="module")
 def empty() -> Warehouse:
-    return figures()
+    return figures(whole=True)
 
 
 @pytest.mark.parametrize("model", queries("models"), ids=lambda m: m.name)

@@ -23,7 +23,7 @@ from pipeline.recording import record_and_undo
 from tests.conftest import SEED
 from tests.strategies import made_book, write_book
 
-BOOKS, EACH = 3 * int(os.environ.get("LOOK_HARDER", "1")), 4
+BOOKS, EACH = 2 * int(os.environ.get("LOOK_HARDER", "1")), 4
 TODAY = date(2027, 1, 1)
 OFTEN = ("loads", "passes", "blocks")
 ANY = [*LOGS.values(), LOGS["loads"], LOGS["loads"], LOGS["passes"], LOGS["blocks"]]
