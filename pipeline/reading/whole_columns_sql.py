@@ -17,9 +17,10 @@ from pipeline.database.connection import quoted
 from pipeline.reading.cell_reader import EXACT, NO, YES, Conventions
 from pipeline.reading.column_limits_sql import breaks
 
-PLAIN_NAME: Final = r"^(\w{4}[\w./-]*|[A-Za-z_]{1,2}[0-9_./-][\w./-]*|\w{1,3})$"
-"""Names of the usual letters that no spreadsheet made: a date as it writes one has a mark behind one or two digits, or
-behind three letters. (In SQL a ``\\w`` is a letter without an accent, a digit or an underscore.)"""
+PLAIN_NAME: Final = r"^(\w{4}[\w./-]*|[A-Za-z_]{1,2}[0-9_./-][\w./-]*|\w{1,3}|[A-Za-z]+( [A-Za-z0-9]+)+)$"
+"""Names of the usual letters, or words as in ``jar large``, that no spreadsheet made: a date as it writes one has a mark
+behind one or two digits, or a dash behind three letters. (In SQL a ``\\w`` is a letter without an accent, a digit or an
+underscore.)"""
 
 
 def lax(column: Column, unit: str | None, cell: str, how: Conventions) -> str:
