@@ -58,7 +58,7 @@ def browser(profile: Path, script: bool) -> Any:
     if not script:
         options.add_experimental_option("prefs", {"profile.managed_default_content_settings.javascript": 2})
     opened = selenium.Chrome(options=options, service=selenium.ChromeService(driver))
-    metrics = {"width": 360, "height": 800, "deviceScaleFactor": 2, "mobile": True}
+    metrics = {"width": 360, "height": 800, "deviceScaleFactor": 1, "mobile": True}
     opened.execute_cdp_cmd("Emulation.setDeviceMetricsOverride", metrics)
     return opened
 
