@@ -214,11 +214,11 @@ Act = Callable[[bool], "Outcome"]
 
 def _answered(act: Act, yes: bool) -> Outcome:
     """What an entry comes to; warnings are told and asked about where somebody sits at a terminal."""
-    from pipeline.cli import guided_prompts
-
     outcome = act(yes)
     if not outcome.asks or not sys.stdin.isatty():
         return outcome
+    from pipeline.cli import guided_prompts
+
     _say_findings(outcome)
     if not guided_prompts.agreed("Save anyway?", "no"):
         return dataclasses.replace(outcome, findings=())

@@ -20,7 +20,8 @@ def day(asked: typer.Context, text: str | None) -> date | None:
     if text is None:
         return None
     book = asked.params.get("book") or next(iter(asked.params.get("books") or ()), None)  # eager: read before options
-    order = read_book(book)[0].dates if book is not None and (book / TOML).is_file() else "iso"
+    # typer 0.28 has the words of an argument here, later ones the path
+    order = read_book(Path(book))[0].dates if book is not None and Path(book, TOML).is_file() else "iso"
     found = read_cell(text.strip(), LOGS["passes"].column("date"), None, Conventions(dates=order))
     if not isinstance(found, date):
         raise typer.BadParameter(found.sentence() if isinstance(found, Refusal) else "it is empty")
