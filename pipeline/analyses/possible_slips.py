@@ -88,13 +88,12 @@ def ways(problem: Problem, pen: Pen, neighbours: Neighbours) -> tuple[list[Slip]
 
 def _slips(problem: Problem, i: int, w: Weight, options: Sequence[Candidate], sizes: UsualSizes) -> Iterator[Slip]:
     mass, column = w.mass_g or 0.0, problem.columns[:, i]
-    meant = np.array([c.mass_g for c in options])
-    shifts = np.outer(mass - meant, column)
-    for c, shift, likelier in zip(options, shifts, sizes.likelier(w, meant), strict=True):
-        prior = log(SLIP) + c.log_share + float(likelier)
-        yield Slip(c.kind, (i,), prior, shift, c.mass_g, mass - c.mass_g, c.detail, c.taken_off, coarse_g=c.coarse_g)
+    likelier = sizes.likelier(w, np.array([c.mass_g for c in options]))
+    for c, odds in zip(options, likelier.tolist(), strict=True):
+        prior = log(SLIP) + c.log_share + odds
+        yield Slip(c.kind, (i,), prior, column, c.mass_g, mass - c.mass_g, c.detail, c.taken_off, coarse_g=c.coarse_g)
     if w.again and w.log in _TWICE:
-        yield Slip("entered twice", (i,), log(_TWICE[w.log]), mass * column, 0.0, mass)
+        yield Slip("entered twice", (i,), log(_TWICE[w.log]), column, 0.0, mass)
 
 
 def _other(problem: Problem, i: int, w: Weight, kind: str = "other") -> Iterator[Open]:
@@ -108,8 +107,8 @@ def _other(problem: Problem, i: int, w: Weight, kind: str = "other") -> Iterator
 def _exchange(problem: Problem, i: int, w: Weight, j: int, n: Weight) -> Slip:
     """Two rows with each other's weights."""
     d = (w.mass_g or 0.0) - (n.mass_g or 0.0)
-    shift = d * (problem.columns[:, i] - problem.columns[:, j])
-    return Slip("rows exchanged", (i, j), log(SLIP * PRIOR["rows exchanged"] / 2), shift, n.mass_g, d)
+    along = problem.columns[:, i] - problem.columns[:, j]
+    return Slip("rows exchanged", (i, j), log(SLIP * PRIOR["rows exchanged"] / 2), along, n.mass_g, d)
 
 
 def _off(problem: Problem, at: tuple[int, Balance, Slack, float], sizes: UsualSizes) -> Iterator[Open]:
@@ -136,8 +135,8 @@ def _missing_loads(problem: Problem, sizes: UsualSizes) -> Iterator[Open]:
     stores = [s for s in steps if s[1].kind in ("harvest", "block", "slumgum", "wax")]
     for j, join, slack, size in (s for s in steps if s[1].kind == "join"):
         for i, *_, held in stores:
-            shift = (1 - slack.mean) * problem.columns[:, j] - problem.columns[:, i]
+            along = (1 - slack.mean) * problem.columns[:, j] - problem.columns[:, i]
             if min(size, held) > 0:
-                slip = Slip("missing row", (j, i), log(ODD / 2 / len(stores)), shift, detail=join.kind)
+                slip = Slip("missing row", (j, i), log(ODD / 2 / len(stores)), along, detail=join.kind)
                 most = min(size, held)
                 yield Open(slip, most, gain=True, likelier=partial(sizes.density, "loads", even_g=most))

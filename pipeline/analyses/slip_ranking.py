@@ -9,10 +9,11 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from math import inf, log, pi, sqrt
+from typing import NamedTuple
 
 import numpy as np
 
-from pipeline.analyses.balance_least_squares import Flags, Floats
+from pipeline.analyses.balance_least_squares import Flags, Floats, Ints
 from pipeline.analyses.distributions import chi2_above
 from pipeline.analyses.weight_in_doubt import FAINTEST, Problem
 
@@ -30,7 +31,8 @@ _MOST = 1500
 class Slip:
     """One thing that may have happened. ``streams``: the columns that it makes worthless, the blamed one first.
 
-    ``kind``: of :data:`typing_slips.PRIOR`, or of a slack ``missing row``, ``rest``, ``odd``. ``likely_g``: the weight
+    ``kind``: of :data:`typing_slips.PRIOR`, or of a slack ``missing row``, ``rest``, ``odd``. ``along`` (balances,): by
+    how much it moves the gaps for a gram; the slips of one weight share it. ``likely_g``: the weight
     meant; ``error_g``: what the stream is too heavy by; ``likely``: the name meant; ``row``: the balance, of all that can
     be checked, into which a wrongly named weight belongs. ``detail``, ``taken_off``, ``coarse_g``: see
     :class:`typing_slips.Candidate`.
@@ -39,7 +41,7 @@ class Slip:
     kind: str
     streams: tuple[int, ...]
     prior: float
-    shift: Floats
+    along: Floats
     likely_g: float | None = None
     error_g: float = 0.0
     detail: str = ""
@@ -48,10 +50,15 @@ class Slip:
     row: int | None = None
     coarse_g: float = 0.0
 
+    @property
+    def shift(self) -> Floats:
+        """By how much it moves the gaps, g; (balances,)."""
+        return self.error_g * self.along
+
 
 @dataclass(frozen=True, slots=True)
 class Open:
-    """A slip of unknown size: ``slip.shift`` is its direction. ``size``: g; even over it, or (``normal``) its sd.
+    """A slip of unknown size. ``size``: g; even over it, or (``normal``) its sd.
 
     ``gain``: whether only a positive size makes sense; ``most_g``: the largest that can be; ``mass_g``: the weight that
     would become ``mass_g - size``; ``often``: so common that it is thought of beside every slip; ``likelier``: log odds
@@ -99,67 +106,75 @@ def explanations(problem: Problem, known: Sequence[Slip], opens: Sequence[Open])
 
 
 class _Known:
-    """The slips of known size: D (n, k), their scores alone."""
+    """The slips of known size, their scores alone; ``way`` (n,): the place of each one's direction in ``along`` (ways, k)."""
 
     def __init__(self, problem: Problem, slips: Sequence[Slip]) -> None:
-        self.slips, self.most = slips, problem.g
-        self.shifts = np.array([s.shift for s in slips]).reshape(len(slips), len(problem.gap))
+        self.slips, self._problem = slips, problem
+        along = {id(s.along): s.along for s in slips}
+        place = {way: at for at, way in enumerate(along)}
+        self.along = np.array(list(along.values())).reshape(len(along), len(problem.gap))
+        self.way = np.array([place[id(s.along)] for s in slips], np.int64)
         self.first = np.array([s.streams[0] for s in slips], np.int64)
-        self.pulls = self.shifts @ problem.inverse
-        self.gain = 2 * self.pulls @ problem.gap - np.einsum("nk,nk->n", self.pulls, self.shifts)
-        self.prior = np.array([s.prior for s in slips])
+        self.error, self.coarse, self.prior = (
+            np.array([(s.error_g, s.coarse_g, s.prior) for s in slips]).reshape(-1, 3).T
+        )
+        gain, rounded = self._gains(problem, np.ones(len(slips), np.bool_))
         # two slips are held to what is written, as what rounding may explain is the other's
-        self.beside = self.prior + self.gain / 2
-        self.gain = self.gain + self._rounded(problem, np.ones(len(slips), bool))
+        self.beside = self.prior + gain / 2
+        self.gain = gain + rounded
         for stream, other in problem.doubted.items():
             mine = self.first == stream
-            left = problem.gap - self.shifts[mine]
-            self.gain[mine] = (
-                problem.g - np.einsum("nk,nk->n", left @ other.inverse, left) - other.log_size + problem.log_size
-            ) + self._rounded(other, mine)
+            gain, rounded = self._gains(other, mine)
+            self.gain[mine] = gain + rounded + problem.g - other.g - other.log_size + problem.log_size
         self.score = self.prior + self.gain / 2
 
-    def _rounded(self, problem: Problem, which: Flags) -> Floats:
-        """What the rounding of the weights that were meant adds to the gain: whole ounces, tenths of a pound."""
-        more = np.zeros(len(self.slips))
-        coarse = np.array([s.coarse_g for s in self.slips], np.float64) > 0
-        for i in np.flatnonzero(which & coarse).tolist():
-            slip = self.slips[i]
-            one = slip.shift / slip.error_g
-            pull = one @ problem.inverse
-            spread = slip.coarse_g**2 / 12
-            size = 1 + float(pull @ one) * spread
-            more[i] = float(pull @ (problem.gap - slip.shift)) ** 2 * spread / size - log(size)
-        return more[which]
+    def _gains(self, problem: Problem, which: Flags) -> tuple[Floats, Floats]:
+        """What some gain, and what the rounding of the weights meant adds to it: whole ounces, tenths of a pound."""
+        ways, way = np.unique(self.way[which], return_inverse=True)
+        along, error = self.along[ways], self.error[which]
+        pulls = along @ problem.inverse
+        weight, top = np.einsum("wk,wk->w", pulls, along)[way], (pulls @ problem.gap)[way]
+        spread = self.coarse[which] ** 2 / 12
+        size = 1 + weight * spread
+        return error * (2 * top - error * weight), (top - error * weight) ** 2 * spread / size - np.log(size)
 
     def singles(self) -> list[_Scored]:
-        return [(float(score), (slip,)) for score, slip in zip(self.score, self.slips, strict=True)]
+        return [(score, (slip,)) for score, slip in zip(self.score.tolist(), self.slips, strict=True)]
 
-    def worth_pairing(self, other: Floats, least: float) -> _Known:
+    def worth_pairing(self, other: Floats, least: float) -> _Paired:
         """Those that may come to ``least`` beside one of ``other`` priors: no two gain more than closes all balances.
 
         Only the likeliest of them alone, where there are too many to pair.
         """
         likeliest = np.argsort(-self.score, kind="stable")[:_MOST]
-        able = self.prior[likeliest] + other.max(initial=-inf) + self.most / 2 > least
+        able = self.prior[likeliest] + other.max(initial=-inf) + self._problem.g / 2 > least
         kept = np.sort(likeliest[able])
-        few = object.__new__(_Known)
-        few.slips = [self.slips[i] for i in kept]
-        few.shifts, few.pulls, few.first, few.beside = (
-            a[kept] for a in (self.shifts, self.pulls, self.first, self.beside)
-        )
-        return few
+        shifts = self.error[kept, None] * self.along[self.way[kept]]
+        slips = [self.slips[i] for i in kept.tolist()]
+        return _Paired(slips, self.first[kept], shifts, shifts @ self._problem.inverse, self.beside[kept])
+
+
+class _Paired(NamedTuple):
+    """Slips to be paired, their blamed streams (n,), shifts and pulls (n, k), and their scores beside another."""
+
+    slips: list[Slip]
+    first: Ints
+    shifts: Floats
+    pulls: Floats
+    beside: Floats
 
 
 class _Opens:
     """The slips of unknown size: each one's score is ``constant + factor * pull²``."""
 
     def __init__(self, problem: Problem, opens: Sequence[Open]) -> None:
-        f = np.array([o.slip.shift for o in opens]).reshape(len(opens), len(problem.gap))
+        f = np.array([o.slip.along for o in opens]).reshape(len(opens), len(problem.gap))
         weight = np.einsum("nk,nk->n", f @ problem.inverse, f)
         told = weight * np.array([o.size for o in opens]) ** 2 > FAINTEST
         self.opens = [o for o, t in zip(opens, told, strict=True) if t]
         self.first = np.array([o.slip.streams[0] for o in self.opens], np.int64)
+        limits = [(o.gain, min(o.most_g, inf if o.normal else o.size)) for o in self.opens]
+        self.gain, self.most = np.array(limits).reshape(-1, 2).T
         self.shifts, self.weight = f[told], weight[told]
         self.pull = self.shifts @ problem.inverse @ problem.gap
         self.beside = self.pull.copy(), *self._figures()
@@ -181,16 +196,15 @@ class _Opens:
         score = self.constant + self.factor * self.pull**2
         found = [
             (float(score[i]), self.slip(int(i), self.pull[i]), self.opens[i])
-            for i in np.flatnonzero(self.possible(self.pull))
+            for i in np.flatnonzero(self.possible(np.arange(len(self.opens)), self.pull))
         ]
         return [(s + (o.likelier(slip.error_g) if o.likelier else 0.0), (slip,)) for s, slip, o in found]
 
-    def possible(self, pull: Floats) -> Flags:
-        """Which of them have a size that makes sense; (…, opens)."""
-        limits = [(o.gain, min(o.most_g, inf if o.normal else o.size)) for o in self.opens]
-        gain, size = np.array(limits).reshape(-1, 2).T
-        most = size + 3 / np.sqrt(self.weight)
-        return np.asarray(((pull > 0) | (gain == 0)) & (np.abs(pull) <= most * self.weight), np.bool_)
+    def possible(self, which: Ints, pull: Floats) -> Flags:
+        """Whether some of them (n,), pulled so hard (n,), have a size that makes sense."""
+        weight = self.weight[which]
+        most = self.most[which] + 3 / np.sqrt(weight)
+        return np.asarray(((pull > 0) | (self.gain[which] == 0)) & (np.abs(pull) <= most * weight), np.bool_)
 
     def slip(self, i: int, pull: float) -> Slip:
         """One of them with its likeliest size."""
@@ -216,20 +230,20 @@ def _unexplained(problem: Problem, slip: Slip, known: _Known) -> bool:
 
 
 def _weight(problem: Problem, slip: Slip) -> float:
-    return float(slip.shift @ problem.inverse @ slip.shift)
+    return float(slip.along @ problem.inverse @ slip.along)
 
 
 def _two_known(known: _Known, least: float) -> list[_Scored]:
     """Two slips of known size at two streams, as far as they are not negligible."""
-    known = known.worth_pairing(known.prior, least)
+    paired = known.worth_pairing(known.prior, least)
     found: list[_Scored] = []
-    for stream in np.unique(known.first):
-        one, two = np.flatnonzero(known.first == stream), np.flatnonzero(known.first > stream)
-        both = known.beside[one, None] + known.beside[two] - known.pulls[one] @ known.shifts[two].T
+    for stream in np.unique(paired.first):
+        one, two = np.flatnonzero(paired.first == stream), np.flatnonzero(paired.first > stream)
+        both = paired.beside[one, None] + paired.beside[two] - paired.pulls[one] @ paired.shifts[two].T
         least = max(least, both.max(initial=-inf) - _NEGLIGIBLE)
         found += [
-            (float(both[i, j]), (known.slips[one[i]], known.slips[two[j]]))
-            for i, j in zip(*np.nonzero(both > least), strict=True)
+            (float(both[i, j]), (paired.slips[one[i]], paired.slips[two[j]]))
+            for i, j in (divmod(at, len(two)) for at in np.flatnonzero(both > least).tolist())
         ]
     return [pair for pair in found if pair[0] > least]
 
@@ -237,14 +251,17 @@ def _two_known(known: _Known, least: float) -> list[_Scored]:
 def _known_and_open(known: _Known, opens: _Opens, least: float, which: Flags) -> list[_Scored]:
     """A slip of known size beside one of unknown size at another stream, of those in ``which``."""
     alone, constant, factor = opens.beside
-    known = known.worth_pairing(constant[which], least)
-    pull = alone[None, :] - known.pulls @ opens.shifts.T
-    one = known.beside[:, None] + constant + factor * pull**2
-    one[(known.first[:, None] == opens.first[None, :]) | ~opens.possible(pull) | ~which] = -np.inf
-    least = max(least, one.max(initial=-np.inf) - _NEGLIGIBLE)
+    paired = known.worth_pairing(constant[which], least)
+    pull = alone - paired.pulls @ opens.shifts.T
+    score = paired.beside[:, None] + constant + factor * pull**2
+    one, two = np.nonzero(score > least)
+    able = which[two] & (paired.first[one] != opens.first[two]) & opens.possible(two, pull[one, two])
+    one, two = one[able], two[able]
+    told = score[one, two]
+    near = told > told.max(initial=-inf) - _NEGLIGIBLE
     return [
-        (float(one[i, j]), (known.slips[i], opens.slip(int(j), pull[i, j])))
-        for i, j in zip(*np.nonzero(one > least), strict=True)
+        (float(score[i, j]), (paired.slips[i], opens.slip(j, pull[i, j])))
+        for i, j in zip(one[near].tolist(), two[near].tolist(), strict=True)
     ]
 
 

@@ -51,9 +51,9 @@ class Names:
         for i, balance, slack, _ in problem.steps:
             for w, sign in _movable(balance, slack):
                 if w in place and w.mass_g:
-                    leaving = sign * w.mass_g * problem.columns[:, i]
-                    if leaving @ problem.inverse @ (2 * problem.gap - leaving) > 0:
-                        slip = Slip("wrong name", (place[w], i), 0.0, leaving, error_g=w.mass_g, detail=balance.kind)
+                    leaving = sign * problem.columns[:, i]
+                    slip = Slip("wrong name", (place[w], i), 0.0, leaving, error_g=w.mass_g, detail=balance.kind)
+                    if leaving @ problem.inverse @ (2 * problem.gap - slip.shift) > 0:
                         yield from self._moved(problem, w, balance, slip)
 
     def _moved(self, problem: Problem, w: Weight, balance: Balance, slip: Slip) -> Iterator[Slip]:
@@ -61,13 +61,13 @@ class Names:
         options = self._entering(problem, w, balance)
         prior = log(SLIP * PRIOR["wrong name"] / max(len(options), 1))
         for gain, name, row, entering in sorted(options, key=lambda o: -o[0])[:_TOLD]:
-            shift = slip.shift if entering is None else slip.shift + entering
-            yield replace(slip, prior=prior + gain, shift=shift, likely=name, row=row)
+            along = slip.along if entering is None else slip.along + entering
+            yield replace(slip, prior=prior + gain, along=along, likely=name, row=row)
 
     def _entering(
         self, problem: Problem, w: Weight, balance: Balance
     ) -> list[tuple[float, str, int | None, Floats | None]]:
-        """Where else the weight may belong: what the fit there gains, the name, the balance, the shift in this problem."""
+        """Where else the weight may belong: what the fit there gains, the name, the balance, what a gram does to the gaps."""
         mass, weights = w.mass_g or 0.0, len(self.weighed.weights)
         here = {id(b): i for i, b, *_ in problem.steps}
         rows = self._kinds.get(balance.kind, np.array([], np.int64))
@@ -82,9 +82,9 @@ class Names:
             if other.of == balance.of:
                 continue
             if (inside := here.get(id(other))) is not None:
-                shift = -_sign(other.kind, self.weighed.slacks[r].mean) * mass * problem.columns[:, inside]
-                if shift @ problem.inverse @ (problem.gap - shift / 2) > 0:
-                    found.append((0.0, other.of, int(r), shift))
+                along = -_sign(other.kind, self.weighed.slacks[r].mean) * problem.columns[:, inside]
+                if along @ problem.inverse @ (problem.gap - mass * along / 2) > 0:
+                    found.append((0.0, other.of, int(r), along))
             else:
                 found.append((float(gain), other.of, int(r), None))
         for other in self.weighed.open_stores:

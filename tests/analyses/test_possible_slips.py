@@ -39,7 +39,7 @@ def listed(of: Problem, others: list[Weight] | None = None) -> tuple[list[Slip],
 def off(of: Problem) -> list[tuple]:
     """The steps that went off: kind, prior, which way (1: too little came out), size, most, thought of often, by usual sizes."""
     return [
-        (o.slip.kind, round(exp(o.slip.prior), 6), float(o.slip.shift[0]), o.size, o.most_g, o.often, o.likelier is not None)
+        (o.slip.kind, round(exp(o.slip.prior), 6), float(o.slip.along[0]), o.size, o.most_g, o.often, o.likelier is not None)
         for o in listed(of)[1] if o.gain
     ]  # fmt: skip
 
@@ -80,7 +80,7 @@ def test_a_load_that_nobody_wrote_down_left_a_store_for_a_pass() -> None:
     join, stores = step("join", [100], [250]), [step("harvest", [300], [200]), step("block", [200], [50])]
     of = problem((join, Slack(0.2, 0.02, 9), 250.0), (stores[0], PLAIN, 300.0), (stores[1], PLAIN, 200.0))
     found = [o for o in listed(of)[1] if len(o.slip.streams) == 2]
-    assert [(o.slip.kind, o.slip.streams, o.size, o.gain, o.slip.detail, o.slip.shift.tolist()) for o in found] == [
+    assert [(o.slip.kind, o.slip.streams, o.size, o.gain, o.slip.detail, o.slip.along.tolist()) for o in found] == [
         ("missing row", (6, 7), 250, True, "join", [-0.8, 1, 0]), ("missing row", (6, 8), 200, True, "join", [-0.8, 0, 1]),
     ]  # fmt: skip
     assert [exp(o.slip.prior) for o in found] == pytest.approx([0.0015 / 2 / 2] * 2)

@@ -23,7 +23,7 @@ def problem(gap, columns, variance, streams=None) -> Problem:
 
 
 def known(name: str, of: Problem, stream: int, error_g: float, prior: float, coarse_g: float = 0.0) -> Slip:
-    return Slip(name, (stream,), log(prior), error_g * of.columns[:, stream], error_g=error_g, coarse_g=coarse_g)
+    return Slip(name, (stream,), log(prior), of.columns[:, stream], error_g=error_g, coarse_g=coarse_g)
 
 
 def unknown(name: str, of: Problem, stream: int, prior: float, size: float, **more) -> Open:
@@ -44,9 +44,9 @@ def density(of: Problem, *slips: Slip | Open, rounding: bool = True) -> float:
         v = v + (s.coarse_g**2 / 12 * np.outer(one, one) if rounding else 0)
     for o in (s for s in slips if isinstance(s, Open)):
         if o.normal:
-            v = v + o.size**2 * np.outer(o.slip.shift, o.slip.shift)
+            v = v + o.size**2 * np.outer(o.slip.along, o.slip.along)
         else:
-            each = multivariate_normal.pdf(gap - SIZES_G[:, None] * o.slip.shift, np.zeros(len(gap)), v)
+            each = multivariate_normal.pdf(gap - SIZES_G[:, None] * o.slip.along, np.zeros(len(gap)), v)
             return prior + log(np.trapezoid(each, SIZES_G) / o.size)
     return prior + float(multivariate_normal.logpdf(gap, np.zeros(len(gap)), v))
 
