@@ -246,7 +246,7 @@ class _Search:
 
     def _blame(self, problem: Problem, i: int, told: tuple[Slip, float], among: tuple[Weight, ...]) -> None:
         slip, chance = told
-        stream, balance = problem.streams[i], problem.place.get(i)
+        stream, balance = problem.streams[i], problem.place(i)
         if isinstance(stream, Weight):
             column, value = stream.column, stream.mass_g
             if slip.kind == "wrong name":

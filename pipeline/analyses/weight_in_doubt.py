@@ -95,19 +95,15 @@ class Problem:
         """The balances in it: the column of each one's slack, and the mass at it."""
         return [(i, *s) for i, s in enumerate(self.streams) if not isinstance(s, Weight)]
 
-    @property
-    def place(self) -> dict[int, Balance]:
-        """For each stream, by its column: the balance that it stands in and that fails most, one of weighings if any does."""
+    def place(self, index: int) -> Balance | None:
+        """The balance that a stream stands in and that fails most, one of weighings if any does."""
+        stream, steps = self.streams[index], self.steps
         z = np.abs(self.gap) / np.sqrt(np.diag(self._covariance))
-        steps, found = self.steps, {}
-        for column, stream in enumerate(self.streams):
-            rows = sorted(np.flatnonzero(self.columns[:, column]), key=lambda r: -z[r])
-            here = [(z[r] > _FAILS, b) for r in rows for i, b, *_ in steps if self.columns[r, i] != 0]
-            own = [(far, b) for far, b in here if stream in (*b.into, *b.out)] or here
-            weighings = [b for far, b in own if far and b.kind != "yield"]
-            if own:
-                found[column] = next(iter(weighings), own[0][1])
-        return found
+        rows = sorted(np.flatnonzero(self.columns[:, index]), key=lambda r: -z[r])
+        here = [(z[r] > _FAILS, b) for r in rows for i, b, *_ in steps if self.columns[r, i] != 0]
+        own = [(far, b) for far, b in here if stream in (*b.into, *b.out)] or here
+        weighings = [b for far, b in own if far and b.kind != "yield"]
+        return next(iter([*weighings, *(b for _, b in own)]), None)
 
     def checks(self, index: int) -> bool:
         """Whether anything else checks this stream, be it as large as the steps that it stands in."""
