@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import cache
 from typing import TYPE_CHECKING, TypeAlias
 
 from pipeline.contract.columns import Column, Log, rules
@@ -20,9 +21,14 @@ def model(log: Log, more: dict[str, tuple[str, ...]]) -> Schema:
     The frame's index is the row, its columns stand in kept units. ``more`` holds the comb kinds and methods that
     book.toml adds. Each check's name is its rule.
     """
+    return _model(log, tuple(more.items()))
+
+
+@cache
+def _model(log: Log, more: tuple[tuple[str, tuple[str, ...]], ...]) -> Schema:
     import pandera.pandas as pandera
 
-    columns = {c.field: _model_column(pandera, c, more) for c in log.columns}
+    columns = {c.field: _model_column(pandera, c, dict(more)) for c in log.columns}
     schema: Schema = pandera.DataFrameSchema(columns, name=log.name, description=log.row_is, strict=False, coerce=False)
     return schema
 

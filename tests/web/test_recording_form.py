@@ -48,7 +48,7 @@ class Phone:
 
     def browser(self) -> httpx.Client:
         """A browser without the cookie; it is closed with the phone."""
-        opened = httpx.Client(base_url=f"http://{self.host}", follow_redirects=True, timeout=60)
+        opened = httpx.Client(verify=False, base_url=f"http://{self.host}", follow_redirects=True, timeout=60)
         self.browsers.append(opened)
         return opened
 
