@@ -10,9 +10,8 @@ import pytest
 
 from pipeline import flow
 from pipeline.answers import questions_to_several_books
-from tests.books import ROOT, run, write
+from tests.books import run, write
 
-DEMO = ROOT / "data" / "demo"
 SMALL = {
     "harvests": "harvest,date,comb,mass_g\nH1,2025-05-01,brood comb,4000",
     "loads": "session,source,mass_g\nR25-1,H1,4000",
@@ -21,19 +20,22 @@ SMALL = {
 
 
 @pytest.fixture
-def books(tmp_path: Path) -> tuple[Path, Path]:
-    return Path(shutil.copytree(DEMO, tmp_path / "demo", ignore=shutil.ignore_patterns(".combtally", "*.duckdb", "reports"))), write(tmp_path / "small", **SMALL)
+def books(built_demo: Path, tmp_path: Path) -> tuple[Path, Path]:
+    """One whose figures are kept, and one that was never asked."""
+    return built_demo, write(tmp_path / "small", **SMALL)
 
 
 @pytest.mark.parametrize("words", [("yields", "--by", "session"), ("yields",), ("losses", "--by", "method"), ("flow", "--by", "season")])
 def test_every_row_bears_its_book_and_is_the_row_of_that_book_alone(words: tuple[str, ...], books: tuple[Path, Path]) -> None:
     command, *rest = words
-    alone = [{"book": b.name} | row for b in books for row in run(command, b, *rest, "--json").json]
-    assert run(command, *books, *rest, "--json").json == alone
+    together = run(command, *books, *rest, "--json").json
+    assert together == [{"book": b.name} | row for b in books for row in run(command, b, *rest, "--json").json]
     assert "small" in run(command, *books, *rest).out
 
 
-def test_trend_is_a_list_of_books(books: tuple[Path, Path]) -> None:
+def test_trend_is_a_list_of_books_none_of_which_was_asked_before(built_demo: Path, tmp_path: Path) -> None:
+    derived = shutil.ignore_patterns(".combtally", "*.duckdb", "reports")
+    books = Path(shutil.copytree(built_demo, tmp_path / "demo", ignore=derived)), write(tmp_path / "small", **SMALL)
     found = run("trend", *books, "--json").json
     assert [{k: v for k, v in one.items() if k != "book"} for one in found] == [run("trend", b, "--json").json for b in books]
     assert [one["book"] for one in found] == ["demo", "small"]
@@ -82,7 +84,7 @@ def test_one_bad_book_stops_all_unless_its_rows_may_be_left_out(books: tuple[Pat
 
 
 def test_compare_writes_one_page(books: tuple[Path, Path], tmp_path: Path) -> None:
-    twin = Path(shutil.copytree(books[0], tmp_path / "twin"))
+    twin = Path(shutil.copytree(books[0], tmp_path / "twin", ignore=shutil.ignore_patterns("reports")))
     ran = run("compare", books[0], twin, books[1], "--out", tmp_path / "out", "--json")
     assert ran.code == 0, ran.err
     page = Path(ran.json["page"]).read_text("utf-8")
