@@ -5,16 +5,12 @@ Altair and the engine under it take a second to start; in a process of their own
 
 from __future__ import annotations
 
-import gc
 import json
-import os
 import pickle
-import signal
 import subprocess
 import sys
 from collections.abc import Iterable
 from concurrent.futures import Future, ThreadPoolExecutor
-from contextlib import suppress
 from dataclasses import asdict
 from pathlib import Path
 from typing import BinaryIO, Self, cast
@@ -22,12 +18,12 @@ from typing import BinaryIO, Self, cast
 from pipeline.contract.findings import MachineFault
 from pipeline.database.made_from import program
 from pipeline.database.text_cache import KeptTexts, digest_of
+from pipeline.report.chart_drawing_work import CUT_OFF
 from pipeline.report.page_dataclasses import Drawing, Picture
 
-_START = "import sys; sys.path[:] = sys.argv[1:]; from pipeline.report import chart_drawing_process; chart_drawing_process.work()"
-
-_CUT_OFF = (OSError, EOFError, pickle.UnpicklingError)
-"""What a pipe gives when the other end is gone: nothing any more, or half of what was sent."""
+_START = (
+    "import sys; sys.path[:] = sys.argv[1:]; from pipeline.report import chart_drawing_work; chart_drawing_work.work()"
+)
 
 
 class ChartProcess:
@@ -95,30 +91,7 @@ class ChartProcess:
             pickle.dump(picture.chart, to)
             to.flush()
             drawing: Drawing = pickle.load(back)
-        except _CUT_OFF as fault:
+        except CUT_OFF as fault:
             process.wait()  # its own last words on stderr come first
             raise MachineFault(f"the picture {picture.name} could not be drawn: the drawing process ended") from fault
         return drawing
-
-
-def work() -> None:
-    """Draw what comes in on the standard input until nothing more can come."""
-    gc.disable()  # it ends before collecting pays
-    signal.signal(signal.SIGINT, signal.SIG_IGN)  # where there are no such groups
-    with suppress(BrokenPipeError), os.fdopen(os.dup(1), "wb") as back:  # a sender that was killed waits for nothing
-        os.dup2(2, 1)  # what a library prints must not get among the drawings
-        _serve(sys.stdin.buffer, back)
-
-
-def _serve(pictures: BinaryIO, back: BinaryIO) -> None:
-    from pipeline.report import chart_to_svg
-
-    with chart_to_svg.unchecked():
-        chart_to_svg.make_ready()
-        while True:
-            try:
-                chart = pickle.load(pictures)
-            except _CUT_OFF:
-                return
-            pickle.dump(chart(), back)
-            back.flush()

@@ -67,7 +67,7 @@ def test_a_drawing_cut_off_half_way_is_told_with_its_name(monkeypatch: pytest.Mo
 
 def test_a_chart_cut_off_half_way_ends_it_quietly() -> None:
     half = pickle.dumps(SHELF.chart)[:100]
-    done = subprocess.run([sys.executable, "-c", "from pipeline.report import chart_drawing_process; chart_drawing_process.work()"], input=half, capture_output=True, cwd=ROOT)
+    done = subprocess.run([sys.executable, "-c", "from pipeline.report import chart_drawing_work; chart_drawing_work.work()"], input=half, capture_output=True, cwd=ROOT)
     assert (done.returncode, done.stdout, done.stderr) == (0, b"", b"")
 
 
