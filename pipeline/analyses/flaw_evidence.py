@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from math import comb
@@ -32,11 +33,11 @@ class Factor:
 
 @dataclass(frozen=True, slots=True)
 class Poured:
-    """A poured batch: its flaws, and what was measured of its pour, its vessel, its wick and its recipe."""
+    """Poured batches alike: their flaws, what was measured of pour, vessel, wick and recipe, and how many they are."""
 
-    batch: str
     flaws: frozenset[str]
     measures: Mapping[str, float | None]
+    batches: int = 1
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,12 +77,13 @@ def evidence(pours: Sequence[Poured], factors: Sequence[Factor], fewest: int) ->
 
 
 def _table(pours: Sequence[Poured], flaw: str, factor: Factor, fewest: int) -> Evidence | None:
-    sides: dict[bool, list[bool]] = {True: [], False: []}
+    flawed, every = Counter[bool](), Counter[bool]()
     for pour in pours:
         has = factor.has(pour.measures)
         if has is not None:
-            sides[has].append(flaw in pour.flaws)
-    (a, n), (b, m) = ((sum(side), len(side)) for side in (sides[True], sides[False]))
+            every[has] += pour.batches
+            flawed[has] += pour.batches * (flaw in pour.flaws)
+    (a, n), (b, m) = ((flawed[side], every[side]) for side in (True, False))
     if min(n, m) < fewest:
         return None
     p = fisher(a, n, b, m)

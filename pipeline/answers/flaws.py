@@ -50,15 +50,19 @@ class FlawsAnswer:
 def flaws(loaded: Loaded) -> FlawsAnswer:
     """The flaws of the batches poured up to today."""
     known = {r["flaw"]: r for r in shipped_files.reference("flaw_causes")}
-    rows = loaded.warehouse.ask("poured_batches")
+    rows = loaded.warehouse.ask("pours_by_flaws_and_conditions")
     named = {text: flaw_evidence.words(text, tuple(known)) for text in {r["flaws"] for r in rows}}
-    pours = [Poured(r["batch"], named[r["flaws"]][0], r) for r in rows]
+    pours = [Poured(named[r["flaws"]][0], r, r["batches"]) for r in rows]
     limits = thresholds()
     found = flaw_evidence.evidence(pours, factors(), int(limits["fewest_batches"]))
-    counts = Counter(flaw for p in pours for flaw in p.flaws)
+    counts = Counter[str]()
+    for p in pours:
+        counts.update(dict.fromkeys(p.flaws, p.batches))
     told = [Flaw(f, counts[f], known[f]["cause"], known[f]["change"], found.get(f)) for f in known if counts[f]]
-    free = tuple((r["batch"], words) for r in rows for words in named[r["flaws"]][1])
-    return FlawsAnswer(tuple(sorted(told, key=lambda f: -f.batches)), len(pours), free, limits["flaw_level"])
+    logged = sorted((*batch, r["flaws"]) for r in rows for batch in r["logged"])
+    free = tuple((batch, words) for _, batch, text in logged for words in named[text][1])
+    poured = sum(p.batches for p in pours)
+    return FlawsAnswer(tuple(sorted(told, key=lambda f: -f.batches)), poured, free, limits["flaw_level"])
 
 
 def known_flaws() -> tuple[str, ...]:

@@ -80,18 +80,9 @@ def _answer(loaded: Loaded, sheet: PourSheet, candle: Candle, small_step_g: floa
 
 def _done(loaded: Loaded, candle: str) -> list[Done]:
     """The poured batches of a kind, oldest first; a natural bloom is no flaw."""
-    rows = [r for r in loaded.warehouse.ask("poured_batches") if r["candle"] == candle]
     return [
-        Done(
-            batch=r["batch"],
-            date=r["date"],
-            pour_temp_c=r["pour_temp_c"],
-            scent_temp_c=r["scent_temp_c"],
-            room_temp_c=r["room_temp_c"],
-            flaws=r["flaws"],
-            flawless=words(r["flaws"], known_flaws())[0] <= {NO_FAULT},
-        )
-        for r in sorted(rows, key=lambda r: r["date"])
+        Done(**r, flawless=words(r["flaws"], known_flaws())[0] <= {NO_FAULT})
+        for r in loaded.warehouse.ask("poured_batches", [candle])
     ]
 
 

@@ -221,8 +221,8 @@ def test_a_cut_parts_those_beyond_it(value: float | None, above: bool | None, be
 
 def test_of_two_flaws_and_one_cut_by_hand() -> None:
     """Crack: 5 of 5 against 0 of 6, one table of C(11, 5) = 462; ridges: 1 of 5 against 1 of 6, every table as likely or less."""
-    hot = [Poured(f"H{i}", frozenset({"crack"} | ({"ridges"} if i == 0 else set())), {"t": 75.0}) for i in range(5)]
-    cool = [Poured(f"C{i}", frozenset({"ridges"} if i == 0 else ()), {"t": 65.0}) for i in range(6)]
+    hot = [Poured(frozenset({"crack"} | ({"ridges"} if i == 0 else set())), {"t": 75.0}) for i in range(5)]
+    cool = [Poured(frozenset({"ridges"} if i == 0 else ()), {"t": 65.0}) for i in range(6)]
     found = evidence([*hot, *cool], [Factor("hot", "t", 70, None)], 5)
     crack, ridges = found["crack"], found["ridges"]
     assert (crack.with_, crack.without, crack.p_alone, crack.p) == ((5, 5), (0, 6), pytest.approx(1 / 462), pytest.approx(2 / 462))

@@ -25,7 +25,7 @@ def test_fisher_is_scipys_on_random_tables() -> None:
 
 
 def pours(*told: tuple[str, float | None, float | None]) -> list[Poured]:
-    return [Poured(f"P{i}", frozenset(flaw.split(" + ")) - {""}, {"pour_temp_c": t, "room_temp_c": r}) for i, (flaw, t, r) in enumerate(told)]
+    return [Poured(frozenset(flaw.split(" + ")) - {""}, {"pour_temp_c": t, "room_temp_c": r}) for flaw, t, r in told]
 
 
 def test_holm_runs_over_every_pair() -> None:
@@ -45,7 +45,9 @@ def test_holm_runs_over_every_pair() -> None:
 def test_three_candles_prove_nothing() -> None:
     told = pours(*[("crack", 72, None)] * 4, *[("", 68, None)] * 30)
     assert evidence(told, [HOT], 5) == {}
-    assert evidence([*told, *pours(("crack", 72, None))], [HOT], 5)["crack"].p < 1e-4
+    found = evidence([*told, *pours(("crack", 72, None))], [HOT], 5)
+    assert found["crack"].p < 1e-4
+    assert evidence([Poured(frozenset({"crack"}), {"pour_temp_c": 72}, 5), Poured(frozenset(), {"pour_temp_c": 68}, 30)], [HOT], 5) == found
     assert evidence(pours(*[("crack", None, None)] * 20), [HOT], 5) == {}  # what nobody measured is on neither side
 
 
@@ -69,9 +71,9 @@ def test_where_nothing_depends_on_anything_few_books_name_a_cause() -> None:
     named = 0
     for _ in range(200):
         book = []
-        for i in range(40):
+        for _ in range(40):
             values = {m: dice.gauss(cut.above or cut.below or 0, 3) for m in measures for cut in cuts if cut.measure == m}
-            book.append(Poured(f"P{i}", frozenset(f for f in flaws if dice.random() < 0.15), values))
+            book.append(Poured(frozenset(f for f in flaws if dice.random() < 0.15), values))
         named += any(e.p < 0.05 for e in evidence(book, cuts, 5).values())
     assert named <= 16  # 5 % of 200 and two standard deviations of a count
 
