@@ -1,4 +1,4 @@
--- one row per group and session that loaded more than one thing, and one per group for all other sessions together
+-- one row per group: the sums that its yield rests on
 -- kept: no
 -- with: grouping, season, method, comb, apiary, hive, sessions
 -- loaded_g: what they loaded in the group, g: comb, and by method slumgum
@@ -22,7 +22,7 @@ by_session AS (
         sum(c * c) AS cc, sum(a * c) AS ac, sum(loaded_g) AS loaded_g, sum(wax_g) AS wax_g
     FROM by_load GROUP BY ALL
 ),
-parts AS (  -- f^2 n_wax, and (a y - f y - c Y)^2 over all loads of the session, y being its yield
+parts AS (  -- one row per session that loaded more than one thing, one per group for all others; f^2 n_wax, and (a y - f y - c Y)^2 over all loads of the session, y being its yield
     SELECT b.*, 1 AS sessions, n.* EXCLUDE (session, wax_g, yield), coalesce(n.yield, 0) AS y,
         exact(f * f * wax_u2 + y * y * (aa - 2 * f * a + loads * f * f) * load_u2) AS var0,
         exact(2 * y * (f * c - ac) * load_u2) AS var1, exact(cc * load_u2) AS var2
@@ -37,6 +37,10 @@ parts AS (  -- f^2 n_wax, and (a y - f y - c Y)^2 over all loads of the session,
     GROUP BY GROUPING SETS ((), (method), (season), (comb), (apiary), (apiary, hive))
 )
 SELECT CASE level WHEN 31 THEN 'book' WHEN 15 THEN 'method' WHEN 23 THEN 'season' WHEN 27 THEN 'comb' WHEN 29 THEN 'apiary'
-        ELSE 'hive' END AS grouping, season, method, comb, apiary, hive, sessions, loaded_g, wax_g, var0, var1, var2,
-    has_slumgum, has_wax, waits, unweighed, by_loads, by_blocks, by_passes
+        ELSE 'hive' END AS grouping, season, method, comb, apiary, hive, sum(sessions)::BIGINT AS sessions,
+    sum(loaded_g) AS loaded_g, sum(wax_g) AS wax_g, sum(var0) AS var0, sum(var1) AS var1, sum(var2) AS var2,
+    bool_or(has_slumgum) AS has_slumgum, bool_or(has_wax) AS has_wax, bool_or(waits) AS waits,
+    bool_or(unweighed) AS unweighed, bool_or(by_loads) AS by_loads, bool_or(by_blocks) AS by_blocks,
+    bool_or(by_passes) AS by_passes
 FROM parts
+GROUP BY ALL

@@ -6,13 +6,11 @@
 -- wax_g: wax won from it, g; what was passed on counts at what later sessions made of it
 -- with: yield, u, flags
 WITH sums AS (
-    SELECT grouping, season, method, comb, apiary, hive, sum(sessions)::BIGINT AS sessions,
-        coalesce(sum(loaded_g), 0)::DECIMAL(18, 6) AS loaded_g, coalesce(sum(wax_g), 0)::DECIMAL(18, 6) AS wax_g,
-        sum(wax_g)::DOUBLE / nullif(sum(loaded_g), 0)::DOUBLE AS yield,
-        sum(var0)::DOUBLE AS var0, sum(var1)::DOUBLE AS var1, sum(var2)::DOUBLE AS var2,
-        bool_or(by_loads) AS by_loads, bool_or(by_blocks) AS by_blocks, bool_or(by_passes) AS by_passes,
-        flags_of(bool_or(has_slumgum), bool_or(has_wax), bool_or(waits), bool_or(unweighed)) AS flags
-    FROM yield_sums GROUP BY ALL
+    SELECT * EXCLUDE (loaded_g, wax_g, var0, var1, var2), coalesce(loaded_g, 0)::DECIMAL(18, 6) AS loaded_g,
+        coalesce(wax_g, 0)::DECIMAL(18, 6) AS wax_g, y.wax_g::DOUBLE / nullif(y.loaded_g, 0)::DOUBLE AS yield,
+        var0::DOUBLE AS var0, var1::DOUBLE AS var1, var2::DOUBLE AS var2,
+        flags_of(has_slumgum, has_wax, waits, unweighed) AS flags
+    FROM yield_sums AS y
 ),
 shared AS (  -- hives whose comb came in with that of others, and was counted in even parts
     SELECT DISTINCT 'hive' AS grouping, h.apiary, h.hive FROM harvest_hives AS h
