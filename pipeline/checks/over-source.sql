@@ -6,7 +6,7 @@
 -- value: taken_g
 -- grows: over_g
 -- example: loads: H1,,1000 -> H1,,1300
-WITH moves AS (
+WITH moves AS NOT MATERIALIZED (  -- both times from what it reads: kept between, it would be the largest table of a build
     SELECT if(kind = 'draw', 'draws', 'loads') AS log, row, 'block ' || block AS source, 'blocks' AS born, mass_g AS change_g,
         date, turn, rank
     FROM block_moves
