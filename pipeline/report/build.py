@@ -56,8 +56,7 @@ class Build(AbstractContextManager["Build"]):
         if kept:
             return kept
         self._charts.start()
-        # the page's modules take a quarter of a second to load, which the database's work leaves free
-        Thread(target=import_module, args=("pipeline.report.page_of_book",), daemon=True).start()
+        Thread(target=_make_ready, daemon=True).start()
         return flow.load(self._folder, today)
 
     def finish(self, loaded: Loaded, pictures: Path | None = None, pdf: bool = False) -> Built:
@@ -84,3 +83,11 @@ class Build(AbstractContextManager["Build"]):
             kept.put(key, json.dumps({"sha256": sha256(path), "headline": headline}))
             kept.keep_only([key])
         return path, headline
+
+
+def _make_ready() -> None:
+    """Load the page's modules and its template: that takes a quarter of a second, which the database's work leaves free."""
+    import_module("pipeline.report.page_of_book")
+    from pipeline.report.html_page import template
+
+    template()

@@ -22,7 +22,7 @@ def render(page: Page, drawings: Mapping[str, Drawing]) -> str:
     ``drawings``: those of the page's pictures, by the pictures' names.
     """
     style = _style()
-    return _template().render(page=page, drawings=drawings, style=Markup(style), style_hash=_hash(style)) + "\n"
+    return template().render(page=page, drawings=drawings, style=Markup(style), style_hash=_hash(style)) + "\n"
 
 
 @cache
@@ -59,7 +59,9 @@ def with_unit(head: str) -> str:
     return f"{words},\N{NO-BREAK SPACE}{unit}" if comma and " " in words else head
 
 
-def _template() -> jinja2.Template:
+@cache
+def template() -> jinja2.Template:
+    """The page without its sections; to make it ready takes longer than to fill it."""
     env = jinja2.Environment(autoescape=True, undefined=jinja2.StrictUndefined, trim_blocks=True)
     env.filters |= {"unbroken": unbroken, "with_unit": with_unit}
     return env.from_string(files("pipeline.report").joinpath("page.html").read_text("utf-8"))

@@ -21,11 +21,11 @@ def exact(value: Number | Fraction) -> Fraction:
 
 def half_up(value: Fraction, decimals: int) -> Decimal:
     """A number rounded once, halves away from zero; negative decimals round to tens."""
+    parts, unit = value.numerator * 10 ** max(decimals, 0), value.denominator * 10 ** max(-decimals, 0)
+    whole = (2 * abs(parts) + unit) // (2 * unit)
     with localcontext() as context:
         context.prec = 60
-        scaled = value * Fraction(10) ** decimals
-        whole = (abs(scaled) + Fraction(1, 2)).__floor__()
-        return Decimal(whole if scaled >= 0 else -whole).scaleb(-decimals)
+        return Decimal(whole if parts >= 0 else -whole).scaleb(-decimals)
 
 
 def decimals_for(worth: float) -> int:
