@@ -21,8 +21,8 @@ from pipeline.contract.findings import Severity
 from pipeline.database.connection import Row
 from pipeline.database.shipped_queries import Query, queries
 
-_LOG = re.compile(r"^SELECT (?:DISTINCT )?'(\w+)' AS log, (?:\w+\.)?row\b", re.MULTILINE)
-"""How the rows of a rule begin that tells of one log alone."""
+_LOG = re.compile(r"^SELECT (?:DISTINCT )?'(\w+)' AS log, (?:\w+\.row|row|NULL::INTEGER AS row)\b", re.MULTILINE)
+"""How the rows of a rule begin that tells of one log alone, and only where it has rows."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,7 +48,7 @@ class SqlRule:
 
     @property
     def log(self) -> str:
-        """The log in whose rows it finds something; empty where it says so row by row, or of no row."""
+        """The log in which it finds something, where that is one and has to have rows; else empty."""
         told = set(_LOG.findall(self.query.sql))
         return told.pop() if len(told) == 1 else ""
 

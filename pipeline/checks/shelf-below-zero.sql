@@ -5,6 +5,6 @@
 -- value: least_g
 -- grows: under_g
 -- example: draws: B2,50,candles,P1 -> B2,900,sold,
-SELECT 'draws' AS log, NULL::INTEGER AS row, NULL::VARCHAR AS "column", min(low_g) AS least_g, -least_g AS under_g,
-    arg_min(date, (low_g, date)) AS date
+SELECT min(low_g) AS least_g, -least_g AS under_g, arg_min(date, (low_g, date)) AS date,
+    'draws' AS log, NULL::INTEGER AS row, NULL::VARCHAR AS "column"  -- of whatever took it, also where no draw is logged
 FROM (SELECT date, least(low_g, total_g) AS low_g FROM shelf_days) HAVING least_g < 0
