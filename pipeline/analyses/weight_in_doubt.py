@@ -53,7 +53,7 @@ class Problem:
         """The log of V's determinant."""
         return float(np.linalg.slogdet(self._covariance)[1])
 
-    @property
+    @cached_property
     def _covariance(self) -> Floats:
         return np.asarray((self.columns * self.variance) @ self.columns.T, np.float64)
 
