@@ -37,6 +37,11 @@ def pytest_configure(config: pytest.Config) -> None:
     config.option.hypothesis_seed = os.environ.setdefault(SEED, str(fresh))
 
 
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """The slow ones first, so that at the end no process waits for another that has just begun one."""
+    items.sort(key=lambda item: item.get_closest_marker("slow") is None)
+
+
 def pytest_collection_finish() -> None:
     """All that was loaded stays: no search for garbage looks at it again."""
     gc.freeze()

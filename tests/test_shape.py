@@ -123,7 +123,10 @@ def test_nothing_catches_everything() -> None:
                 assert not caught & {"Exception", "BaseException"}, f"{module}:{node.lineno}"
 
 
-@pytest.mark.parametrize("tool", [["ruff", "check", "."], ["ruff", "format", "--check", "pipeline"], ["mypy"]], ids=" ".join)
+MYPY = pytest.param(["mypy"], marks=pytest.mark.slow)
+
+
+@pytest.mark.parametrize("tool", [["ruff", "check", "."], ["ruff", "format", "--check", "pipeline"], MYPY], ids=" ".join)
 def test_tools_are_content(tool: list[str]) -> None:
     done = subprocess.run([sys.executable, "-m", *tool], cwd=ROOT, capture_output=True, text=True)
     assert done.returncode == 0, done.stdout + done.stderr

@@ -108,7 +108,6 @@ def unrest(browser: Any) -> list[str]:
     return [f"{wide} px too wide"] * (wide > 0) + said + [f"asked for {u}" for u in beside]
 
 
-@pytest.mark.slow
 @pytest.mark.parametrize(
     ("name", "width", "dress"),
     [*((name, min(WIDTHS), "dark") for name in sorted(books.BOOKS)), ("demo", max(WIDTHS), "light")],

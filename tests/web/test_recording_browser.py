@@ -235,6 +235,7 @@ class Hand:
         self.tap(label, "Written:")
 
 
+@pytest.mark.slow
 @pytest.mark.browser
 def test_every_form_by_keys_alone_at_360_px_and_axe_finds_nothing_on_any_page(tmp_path: Path) -> None:
     """A book in pounds from its first harvest to undo. 8 lb 6 oz less the crock's 2 lb 2 oz are 6 lb 4 oz; 47 of 100 oz: 47 %."""
