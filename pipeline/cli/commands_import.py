@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from pipeline.contract.findings import Finding
     from pipeline.old_records.prepared_import import Prepared
     from pipeline.old_records.proposal_and_questions import OpenQuestion
-    from pipeline.recording.record_and_undo import Outcome
+    from pipeline.recording.record_and_undo import Judged, Outcome
 
 File = Annotated[Path, typer.Argument(metavar="FILE", help="Your own records: CSV, XLSX or ODS.")]
 Map = Annotated[Path | None, typer.Option("--map", metavar="FILE", help="Saved answers (TOML) to go by.")]
@@ -35,13 +35,14 @@ def import_(
     """Take over records kept in your own columns. Proposes, asks, shows, then writes them as one entry."""
     dialogue = _Dialogue(book, file, today or date.today())
     prepared = dialogue.prepared(map_file)
-    findings = dialogue.broken(prepared)
+    judged = dialogue.judged(prepared)
+    findings = list(judged.outcome.findings) if judged else []
     terminal_output.say(dialogue.shown(prepared, findings), err=True)
     if prepared.proposal.questions:
         _end(prepared, findings, None, as_json, exit_codes.WRONG_USE)
     if not (yes or map_file or dialogue.agreed()):
         _end(prepared, findings, None, as_json, exit_codes.WRONG_USE)
-    outcome = dialogue.write(prepared)
+    outcome = dialogue.write(prepared, judged) if judged else None
     refused = outcome.refused if outcome else False
     _end(prepared, findings, outcome, as_json, exit_codes.BOOK_HAS_ERRORS if refused else exit_codes.DONE)
 
@@ -75,15 +76,13 @@ class _Dialogue:
             question = prepared.proposal.questions[0]
             answers[question.key] = _answer(question, prepared)
 
-    def broken(self, prepared: Prepared) -> list[Finding]:
-        """What the rows would break; nothing where questions are open, as they are not all there yet."""
+    def judged(self, prepared: Prepared) -> Judged | None:
+        """What the rows would break; None where there is nothing new, or questions are open and not all rows there yet."""
         from pipeline.recording import written_import
 
-        return (
-            []
-            if prepared.proposal.questions or not prepared.rows
-            else written_import.broken(self.book, prepared, self.today)
-        )
+        if prepared.proposal.questions or not prepared.rows:
+            return None
+        return written_import.foreseen(self.book, prepared, self.today)
 
     def shown(self, prepared: Prepared, findings: list[Finding]) -> str:
         """What the terminal shows before anything is written."""
@@ -98,11 +97,11 @@ class _Dialogue:
 
         return self.asks and guided_prompts.agreed("Write these rows?", "yes")
 
-    def write(self, prepared: Prepared) -> Outcome | None:
-        """Write them; None where there is nothing new."""
+    def write(self, prepared: Prepared, judged: Judged) -> Outcome:
+        """Write them as they were shown."""
         from pipeline.recording import written_import
 
-        return written_import.write(self.book, prepared, self.today) if prepared.rows else None
+        return written_import.write(self.book, prepared, judged, self.today)
 
 
 def _usable(value: Any) -> Any:

@@ -141,16 +141,11 @@ def record(  # noqa: PLR0913, PLR0917 - an entry's own parts
         return Outcome(entry.written, findings=entry.findings, said=entry.said)
 
 
-def foreseen(folder: Path, rows: Mapping[str, Sequence[Row]], today: date) -> Judged:
-    """What ``record`` would find and say of these rows, without writing; and what a session in them gives."""
+def foreseen(folder: Path, rows: Mapping[str, Sequence[Row]], today: date, with_yields: bool = True) -> Judged:
+    """What ``record`` would find and say of these rows, without writing; and (``with_yields``) what a session in them gives."""
     origin = made_from(folder, today)
-    entry = _prepared(read_book(folder)[0], rows, today, with_yields=True)
+    entry = _prepared(read_book(folder)[0], rows, today, with_yields)
     return Judged(rows, origin if origin and origin.holds() else None, entry)
-
-
-def findings_of(folder: Path, rows: Mapping[str, Sequence[Row]], today: date) -> list[Finding]:
-    """What ``record`` would say of these rows, without writing."""
-    return list(_prepared(read_book(folder)[0], rows, today).findings)
 
 
 def _prepared(book: Book, rows: Mapping[str, Sequence[Row]], today: date, with_yields: bool = False) -> _Prepared:

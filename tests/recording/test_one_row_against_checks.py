@@ -110,7 +110,7 @@ def new_of(before: dict[Key, set[str]], after: dict[Key, set[str]]) -> tuple[set
 
 
 def judged(folder: Path, rows: dict[str, list[dict[str, str]]]) -> set[str]:
-    return {f.rule for f in record_and_undo.findings_of(folder, rows, TODAY) if f.severity is not Severity.NOTE}
+    return {f.rule for f in record_and_undo.foreseen(folder, rows, TODAY).outcome.findings if f.severity is not Severity.NOTE}
 
 
 def tried(dice: Random, folder: Path, names: list[str], before: dict[Key, set[str]]) -> None:
