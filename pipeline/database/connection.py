@@ -58,13 +58,14 @@ class _InMemory:
     """A database of its own in the engine's memory, let go of with the last warehouse that works on it."""
 
     def __init__(self) -> None:
-        self.name = f"book_{next(_NUMBERS)}"
-        _engine().cursor().execute(f"ATTACH ':memory:' AS {self.name}")
-        finalize(self, _let_go, self.name).atexit = False  # the process takes it with it
+        # of two threads that are the first each may have begun an engine: it stays with its own
+        self._engine, self.name = _engine(), f"book_{next(_NUMBERS)}"
+        self._engine.cursor().execute(f"ATTACH ':memory:' AS {self.name}")
+        finalize(self, _let_go, self._engine, self.name).atexit = False  # the process takes it with it
 
     def opened(self) -> duckdb.DuckDBPyConnection:
         """A connection to it."""
-        return _engine().cursor().execute(f"USE {self.name}")
+        return self._engine.cursor().execute(f"USE {self.name}")
 
 
 class _File:
@@ -79,8 +80,8 @@ class _File:
         return self._con.cursor()
 
 
-def _let_go(name: str) -> None:
-    _engine().cursor().execute(f"DETACH {name}")
+def _let_go(engine: duckdb.DuckDBPyConnection, name: str) -> None:
+    engine.cursor().execute(f"DETACH {name}")
 
 
 class Warehouse:

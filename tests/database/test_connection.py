@@ -7,13 +7,14 @@ import os
 import signal
 import sys
 import threading
+from functools import cache
 from typing import Any
 
 import pytest
 
 from pipeline.checks import rule_engine
 from pipeline.contract.log_columns import LOGS
-from pipeline.database import settings_tables
+from pipeline.database import connection, settings_tables
 from pipeline.database.connection import Warehouse
 from pipeline.database.model_order import in_order, needed_for
 from pipeline.database.scheduler import abreast
@@ -61,6 +62,29 @@ def test_several_hands_see_one_book() -> None:
     abreast({name: [] for name in names}, lambda name: warehouse.beside().execute(f"CREATE TABLE {name} AS SELECT '{name}' AS name"), 2)
     found = abreast({name: [] for name in names}, lambda name: warehouse.beside().rows(f"FROM {name}"), 2)
     assert found == {name: [{"name": name}] for name in names}
+
+
+def test_threads_that_are_the_first_at_once_have_each_a_database_of_its_own(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(connection, "_engine", cache(connection._engine.__wrapped__))
+    together, found = threading.Barrier(4), []
+
+    def one(n: int) -> None:
+        together.wait()
+        for turn in range(5):
+            warehouse = Warehouse()
+            warehouse.execute(f"CREATE TABLE mine AS SELECT {n} AS n, {turn} AS turn")
+            found.append((warehouse.beside().rows("FROM mine"), n, turn))
+            warehouse.close()
+
+    threads = [threading.Thread(target=one, args=(n,)) for n in range(4)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    assert len(found) == 20
+    assert all(rows == [{"n": n, "turn": turn}] for rows, n, turn in found)
+    left = connection._engine().cursor().execute("SELECT database_name FROM duckdb_databases() WHERE NOT internal").fetchall()
+    assert left == [("memory",)], "a database goes with the last that works on it"
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="interrupts by POSIX")
