@@ -126,12 +126,17 @@ class Judgement:
         return derived(self.weighed, self.reconciled_g, balances)
 
 
+def likeliest_first(suspect: Suspect) -> tuple[float, str, int, str]:
+    """Where a suspect stands in the list; the digits of a chance behind the twelfth hang on the order of a sum."""
+    return -round(suspect.chance, 12), suspect.log, suspect.row or 0, suspect.column or ""
+
+
 def suspects(weighed: Weighed, pen: Pen) -> Judgement:
     """Solve all balances and explain those that fail."""
     solved = solve(weighed.network)
     search = _Search(weighed, solved, pen)
     search.explain_all(failing(weighed, solved))
-    named = sorted(search.named, key=lambda s: (-s.chance, s.log, s.row or 0, s.column or ""))
+    named = sorted(search.named, key=likeliest_first)
     return Judgement(weighed, solved, tuple(named), tuple(search.odd), settle(weighed, search.freed), search.doubts)
 
 

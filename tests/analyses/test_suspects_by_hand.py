@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
@@ -12,7 +13,7 @@ from pipeline.analyses.balance_least_squares import LARGEST_BLOCK, solve
 from pipeline.analyses.failing_balances import _Sets, failing
 from pipeline.analyses.possible_slips import Pen
 from pipeline.analyses.step_balance import Balance, Weight
-from pipeline.analyses.suspects import Judgement, suspects
+from pipeline.analyses.suspects import Judgement, likeliest_first, suspects
 from pipeline.analyses.typing_slips import Typed
 from pipeline.analyses.weighing_network import weighed
 from tests.analyses.balances import melted, step, weight
@@ -226,6 +227,12 @@ def test_suspects_are_listed_by_how_likely_they_are() -> None:
     assert [s.chance for s in found.suspects] == sorted((s.chance for s in found.suspects), reverse=True)
     assert all(s.chance >= 0.02 for s in found.suspects)
     assert isinstance(next(iter(found.doubts)), Weight)
+
+
+def test_suspects_as_likely_as_each_other_stand_in_the_order_of_the_book() -> None:
+    one = judged(*weighed_thrice(1740), join(2000.3, 2400.9)).suspects[0]
+    sure, as_sure, less = replace(one, row=9, chance=1.0), replace(one, row=3, chance=1 - 1e-15), replace(one, row=1, chance=0.9)
+    assert sorted([less, sure, as_sure], key=likeliest_first) == [as_sure, sure, less]
 
 
 @pytest.mark.parametrize("kind", ["join", "block"])
