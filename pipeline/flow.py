@@ -170,8 +170,7 @@ def _load(folder: Path, today: date, origin: MadeFrom | None, tables: Collection
     names = {log: file.name for log, file in read.files.items()}
     mangled = mangled_keys(read.findings, warehouse)
     broken, left_out = judge(book, warehouse, read, models, asked)
-    for step in (model for model in models if not model.is_in_file):  # of a million sessions they hold a gigabyte
-        warehouse.execute(f'DROP TABLE "{step.name}"')
+    warehouse.let_go(model for model in models if not model.is_in_file)  # of a million sessions they hold a gigabyte
     findings += read.findings + [each.finding for each in broken]
     findings = with_one_cause(findings, mangled)
     order = [TOML, *(names.get(log, LOGS[log].file) for log in LOGS)]

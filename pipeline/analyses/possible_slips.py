@@ -32,7 +32,9 @@ class Pen:
     typed: Callable[[Weight], Typed]
     vessels: Mapping[str, float]
     step_g: Callable[[str], float]
-    _asked: dict[tuple[Weight, ...], list[Candidate]] = field(default_factory=dict, init=False)
+    _asked: dict[tuple[Weight, ...], list[Candidate]] = field(
+        default_factory=dict, init=False, repr=False, compare=False
+    )
 
     def candidates(self, weight: Weight, near: Sequence[Weight] = ()) -> list[Candidate]:
         """What may have been meant by one weight, which is asked again with every slip that is looked for beside it.

@@ -9,6 +9,7 @@ A rule stands in one file. Its first comment line says what it finds; the lines 
 ``value``: the value that a finding shows as what was found;
 ``grows``: the value that says how far off it is, so that a fault that got worse is known from one that was there;
 ``subject``: what a finding without a row is about;
+``without_rows``: why it may find something although the log that it tells of has no rows;
 ``example``: the slip that makes the good book of ``tests/checks/good_book`` break the rule.
 """
 
@@ -22,7 +23,7 @@ from pipeline.database.connection import Row
 from pipeline.database.shipped_queries import Query, queries
 
 _LOG = re.compile(r"^SELECT (?:DISTINCT )?'(\w+)' AS log, (?:\w+\.row|row|NULL::INTEGER AS row)\b", re.MULTILINE)
-"""How the rows of a rule begin that tells of one log alone, and only where it has rows."""
+"""How the rows of a rule begin that tells of one log."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,6 +50,8 @@ class SqlRule:
     @property
     def log(self) -> str:
         """The log in which it finds something, where that is one and has to have rows; else empty."""
+        if "without_rows" in self._said:
+            return ""
         told = set(_LOG.findall(self.query.sql))
         return told.pop() if len(told) == 1 else ""
 

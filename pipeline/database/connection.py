@@ -222,6 +222,11 @@ class Warehouse:
         answers = self.abreast(models_read(by_name.values(), made), work)
         return {q.name: answers[q.name] for q in questions}
 
+    def let_go(self, models: Iterable[Query]) -> None:
+        """Drop the tables of models that nobody will read."""
+        for model in models:
+            self.execute(f'DROP TABLE "{model.name}"')
+
     def _make(self, model: Query) -> list[Row]:
         form = "VIEW" if model.is_view else "TABLE"
         self.execute(f'CREATE OR REPLACE {form} "{model.name}" AS {model.sql}')

@@ -123,7 +123,7 @@ EDITS: tuple[Callable[[Path, Random], None], ...] = (
     add_row, change_a_digit, change_a_digit_and_hide_it, touch, set_units, remove_a_log, second_file_of_a_log, cut_the_database,
     flip_a_byte_of_the_database, lay_down_text, lay_down_the_demos, lose_the_workshop, nothing,
 )  # fmt: skip
-EXAMPLES = 1 * int(os.environ.get("LOOK_HARDER", "1"))
+EXAMPLES = int(os.environ.get("LOOK_HARDER", "1"))
 
 
 @settings(max_examples=EXAMPLES)
