@@ -9,7 +9,8 @@ from math import inf, log
 
 import numpy as np
 
-from pipeline.analyses.slip_ranking import SLIP, Open, Slip
+from pipeline.analyses.slip import Open, Slip, SlipsOfWeight
+from pipeline.analyses.slip_ranking import SLIP
 from pipeline.analyses.step_balance import Balance, Slack, Weight
 from pipeline.analyses.typing_slips import PRIOR, Candidate, Typed, candidates
 from pipeline.analyses.usual_weights import UsualSizes
@@ -66,10 +67,10 @@ class Neighbours:
         return [n for n in around if n is not None]
 
 
-def ways(problem: Problem, pen: Pen, neighbours: Neighbours) -> tuple[list[Slip], list[Open]]:
+def ways(problem: Problem, pen: Pen, neighbours: Neighbours) -> tuple[list[SlipsOfWeight], list[Open]]:
     """The slips of known size, and those whose size only the balances can tell."""
     place = {w: i for i, w in enumerate(problem.streams) if isinstance(w, Weight)}
-    known: list[Slip] = []
+    known: list[SlipsOfWeight] = []
     opens: list[Open] = []
     for w, i in place.items():
         if w.mass_g is None or not problem.checks(i):
@@ -81,21 +82,28 @@ def ways(problem: Problem, pen: Pen, neighbours: Neighbours) -> tuple[list[Slip]
             if n in place and n.mass_g == w.mass_g:
                 opens += _other(problem, i, w, "neighbour's weight")
             elif n in place:
-                known.append(_exchange(problem, i, w, place[n], n))
+                known.append(SlipsOfWeight.one(_exchange(problem, i, w, place[n], n)))
     for step in problem.steps:
         if step[-1] > 0:
             opens += _off(problem, step, neighbours.sizes)
     return known, opens + list(_missing_loads(problem, neighbours.sizes))
 
 
-def _slips(problem: Problem, i: int, w: Weight, options: Sequence[Candidate], sizes: UsualSizes) -> Iterator[Slip]:
-    mass, column = w.mass_g or 0.0, problem.columns[:, i]
-    likelier = sizes.likelier(w, np.array([c.mass_g for c in options]))
-    for c, odds in zip(options, likelier.tolist(), strict=True):
-        prior = log(SLIP) + c.log_share + odds
-        yield Slip(c.kind, (i,), prior, column, c.mass_g, mass - c.mass_g, c.detail, c.taken_off, coarse_g=c.coarse_g)
+def _slips(
+    problem: Problem, i: int, w: Weight, options: Sequence[Candidate], sizes: UsualSizes
+) -> Iterator[SlipsOfWeight]:
+    mass, along = w.mass_g or 0.0, problem.columns[:, i]
+    meant, share, coarse = np.array([(c.mass_g, c.log_share, c.coarse_g) for c in options]).reshape(-1, 3).T
+    prior = log(SLIP) + share + sizes.likelier(w, meant)
+
+    def made(n: int) -> Slip:
+        c = options[n]
+        error_g = mass - c.mass_g
+        return Slip(c.kind, (i,), float(prior[n]), along, c.mass_g, error_g, c.detail, c.taken_off, coarse_g=c.coarse_g)
+
+    yield SlipsOfWeight((i,), along, prior, mass - meant, coarse, made)
     if w.again and w.log in _TWICE:
-        yield Slip("entered twice", (i,), log(_TWICE[w.log]), column, 0.0, mass)
+        yield SlipsOfWeight.one(Slip("entered twice", (i,), log(_TWICE[w.log]), along, 0.0, mass))
 
 
 def _other(problem: Problem, i: int, w: Weight, kind: str = "other") -> Iterator[Open]:

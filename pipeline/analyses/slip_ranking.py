@@ -6,7 +6,7 @@ pair of slips, is judged in closed form, all at once. Each is weighed by how oft
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from math import inf, log, pi, sqrt
 from typing import NamedTuple
@@ -15,6 +15,7 @@ import numpy as np
 
 from pipeline.analyses.balance_least_squares import Flags, Floats, Ints
 from pipeline.analyses.distributions import chi2_above
+from pipeline.analyses.slip import Open, Slip, SlipsOfWeight
 from pipeline.analyses.weight_in_doubt import FAINTEST, Problem
 
 SLIP = 0.005
@@ -25,54 +26,8 @@ _NEGLIGIBLE = 12.0
 """Pairs so much less likely (in log odds) than the likeliest explanation are left out."""
 _MOST = 1500
 """Slips paired with one another at most, the likeliest alone."""
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Slip:
-    """One thing that may have happened. ``streams``: the columns that it makes worthless, the blamed one first.
-
-    ``kind``: of :data:`typing_slips.PRIOR`, or of a slack ``missing row``, ``rest``, ``odd``. ``along`` (balances,): by
-    how much it moves the gaps for a gram; the slips of one weight share it. ``likely_g``: the weight
-    meant; ``error_g``: what the stream is too heavy by; ``likely``: the name meant; ``row``: the balance, of all that can
-    be checked, into which a wrongly named weight belongs. ``detail``, ``taken_off``, ``coarse_g``: see
-    :class:`typing_slips.Candidate`.
-    """
-
-    kind: str
-    streams: tuple[int, ...]
-    prior: float
-    along: Floats
-    likely_g: float | None = None
-    error_g: float = 0.0
-    detail: str = ""
-    taken_off: bool = False
-    likely: str | None = None
-    row: int | None = None
-    coarse_g: float = 0.0
-
-    @property
-    def shift(self) -> Floats:
-        """By how much it moves the gaps, g; (balances,)."""
-        return self.error_g * self.along
-
-
-@dataclass(frozen=True, slots=True)
-class Open:
-    """A slip of unknown size. ``size``: g; even over it, or (``normal``) its sd.
-
-    ``gain``: whether only a positive size makes sense; ``most_g``: the largest that can be; ``mass_g``: the weight that
-    would become ``mass_g - size``; ``often``: so common that it is thought of beside every slip; ``likelier``: log odds
-    for a size, g, beside the even ones.
-    """
-
-    slip: Slip
-    size: float
-    normal: bool = False
-    gain: bool = False
-    mass_g: float | None = None
-    often: bool = False
-    most_g: float = inf
-    likelier: Callable[[float], float] | None = None
+_FORGOTTEN = 30.0
+"""Single slips so much less likely than the likeliest are no explanation: a million of them would not show in any figure."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,39 +41,59 @@ class Explanation:
 _Scored = tuple[float, tuple[Slip, ...]]
 
 
-def explanations(problem: Problem, known: Sequence[Slip], opens: Sequence[Open]) -> list[Explanation]:
+def explanations(problem: Problem, known: Sequence[SlipsOfWeight], opens: Sequence[Open]) -> list[Explanation]:
     """All explanations, most likely first; their chances sum to one."""
-    alone = _Known(problem, known), _Opens(problem, opens)
-    scored: list[_Scored] = [(log(1 - SLIP), ())]
-    for part in alone:
-        scored += part.singles()
-    least = max(score for score, _ in scored) - _NEGLIGIBLE
-    often = np.array([o.often for o in alone[1].opens], bool)
-    best = max(scored[1:], key=lambda s: s[0], default=scored[0])[1]
-    if best and _unexplained(problem, best[0], alone[0]):
-        scored += _two_known(alone[0], least) + _known_and_open(*alone, least, np.ones_like(often))
+    sized, unsized = _Known(problem, known), _Opens(problem, opens)
+    of_any_size = unsized.singles()
+    best = max([*sized.likeliest(), *_likeliest(problem, of_any_size)], key=lambda one: one.score, default=None)
+    top = log(1 - SLIP) if best is None else max(log(1 - SLIP), best.score)
+    scored: list[_Scored] = [(log(1 - SLIP), ()), *sized.singles(top - _FORGOTTEN)]
+    scored += [single for single in of_any_size if single[0] > top - _FORGOTTEN]
+    least, often = top - _NEGLIGIBLE, np.array([o.often for o in unsized.opens], bool)
+    if best and _unexplained(problem, best):
+        scored += _two_known(sized, least) + _known_and_open(sized, unsized, least, np.ones_like(often))
     elif often.any():
-        scored += _known_and_open(*alone, least, often)
+        scored += _known_and_open(sized, unsized, least, often)
     top = max(score for score, _ in scored)
     weights = np.exp(np.array([score for score, _ in scored]) - top)
     found = [Explanation(s, float(w)) for (_, s), w in zip(scored, weights / weights.sum(), strict=True)]
     return sorted(found, key=lambda e: -e.chance)
 
 
+class _Likeliest(NamedTuple):
+    """The likeliest single slip: its score, and what the global test gains where it is mended."""
+
+    score: float
+    slip: Slip
+    gain: float
+
+
+def _likeliest(problem: Problem, singles: Sequence[_Scored]) -> list[_Likeliest]:
+    """Of slips with their likeliest sizes, if there is any."""
+    best = max(singles, key=lambda single: single[0], default=None)
+    if best is None:
+        return []
+    score, (slip,) = best
+    return [_Likeliest(score, slip, slip.error_g**2 * float(slip.along @ problem.inverse @ slip.along))]
+
+
 class _Known:
     """The slips of known size, their scores alone; ``way`` (n,): the place of each one's direction in ``along`` (ways, k)."""
 
-    def __init__(self, problem: Problem, slips: Sequence[Slip]) -> None:
-        self.slips, self._problem = slips, problem
-        along = {id(s.along): s.along for s in slips}
+    def __init__(self, problem: Problem, weights: Sequence[SlipsOfWeight]) -> None:
+        self._weights, self._problem = weights, problem
+        sizes = [len(w.prior) for w in weights]
+        self._begin = np.cumsum([0, *sizes])
+        along = {id(w.along): w.along for w in weights}
         place = {way: at for at, way in enumerate(along)}
         self.along = np.array(list(along.values())).reshape(len(along), len(problem.gap))
-        self.way = np.array([place[id(s.along)] for s in slips], np.int64)
-        self.first = np.array([s.streams[0] for s in slips], np.int64)
-        self.error, self.coarse, self.prior = (
-            np.array([(s.error_g, s.coarse_g, s.prior) for s in slips]).reshape(-1, 3).T
+        self.way = np.repeat(np.array([place[id(w.along)] for w in weights], np.int64), sizes)
+        self.first = np.repeat(np.array([w.streams[0] for w in weights], np.int64), sizes)
+        figures = np.concatenate(
+            [np.zeros((3, 0)), *(np.array([w.error_g, w.coarse_g, w.prior]) for w in weights)], axis=1
         )
-        gain, rounded = self._gains(problem, np.ones(len(slips), np.bool_))
+        self.error, self.coarse, self.prior = figures
+        gain, rounded = self._gains(problem, np.ones(len(self.first), np.bool_))
         # two slips are held to what is written, as what rounding may explain is the other's
         self.beside = self.prior + gain / 2
         self.gain = gain + rounded
@@ -127,6 +102,18 @@ class _Known:
             gain, rounded = self._gains(other, mine)
             self.gain[mine] = gain + rounded + problem.g - other.g - other.log_size + problem.log_size
         self.score = self.prior + self.gain / 2
+
+    def likeliest(self) -> list[_Likeliest]:
+        """The likeliest of them, if there is any."""
+        if not len(self.score):
+            return []
+        best = int(self.score.argmax())
+        return [_Likeliest(float(self.score[best]), self.slip(best), float(self.gain[best]))]
+
+    def slip(self, i: int) -> Slip:
+        """One of them, by its number."""
+        at = int(np.searchsorted(self._begin, i, "right")) - 1
+        return self._weights[at].made(i - int(self._begin[at]))
 
     def _gains(self, problem: Problem, which: Flags) -> tuple[Floats, Floats]:
         """What some gain, and what the rounding of the weights meant adds to it: whole ounces, tenths of a pound."""
@@ -138,30 +125,40 @@ class _Known:
         size = 1 + weight * spread
         return error * (2 * top - error * weight), (top - error * weight) ** 2 * spread / size - np.log(size)
 
-    def singles(self) -> list[_Scored]:
-        return [(score, (slip,)) for score, slip in zip(self.score.tolist(), self.slips, strict=True)]
+    def singles(self, least: float) -> list[_Scored]:
+        """Each alone, with its score, of those above the least."""
+        return [(float(self.score[i]), (self.slip(i),)) for i in np.flatnonzero(self.score > least).tolist()]
 
-    def worth_pairing(self, other: Floats, least: float) -> _Paired:
-        """Those that may come to ``least`` beside one of ``other`` priors: no two gain more than closes all balances.
+    def worth_pairing(self, other: Floats, least: float) -> Ints:
+        """The numbers of those that may come to ``least`` beside one of ``other`` priors: no two gain more than all is worth.
 
         Only the likeliest of them alone, where there are too many to pair.
         """
         likeliest = np.argsort(-self.score, kind="stable")[:_MOST]
         able = self.prior[likeliest] + other.max(initial=-inf) + self._problem.g / 2 > least
-        kept = np.sort(likeliest[able])
-        shifts = self.error[kept, None] * self.along[self.way[kept]]
-        slips = [self.slips[i] for i in kept.tolist()]
-        return _Paired(slips, self.first[kept], shifts, shifts @ self._problem.inverse, self.beside[kept])
+        return np.sort(likeliest[able])
 
+    def pulls(self, along: Floats) -> Floats:
+        """How hard a gram of each way pulls at each of ``along`` (n, k); (ways, n)."""
+        return np.asarray(self.along @ self._problem.inverse @ along.T, np.float64)
 
-class _Paired(NamedTuple):
-    """Slips to be paired, their blamed streams (n,), shifts and pulls (n, k), and their scores beside another."""
+    def pairs(self, number: Ints, least: float) -> tuple[Floats, Ints]:
+        """The scores (n, n) of pairs of some of those numbered, and which: those that may come to ``least`` beside another.
 
-    slips: list[Slip]
-    first: Ints
-    shifts: Floats
-    pulls: Floats
-    beside: Floats
+        At best that is one which moves the gaps its way by just what the first leaves, and is as likely as any of its way.
+        """
+        each, best = self.pulls(self.along), np.full(len(self.along), -inf)
+        np.maximum.at(best, self.way[number], self.prior[number])
+        blamed = np.zeros(len(self.along), np.int64)
+        blamed[self.way] = self.first
+        left = (self.along @ self._problem.inverse @ self._problem.gap) - self.error[number, None] * each[
+            self.way[number]
+        ]
+        size = np.maximum(each.diagonal(), np.finfo(float).tiny)
+        at_best = self.beside[number, None] + best + left**2 / size / 2
+        kept = number[np.where(blamed == self.first[number, None], -inf, at_best).max(axis=1, initial=-inf) > least]
+        both = np.outer(self.error[kept], self.error[kept]) * each[self.way[kept, None], self.way[kept]]
+        return self.beside[kept, None] + self.beside[kept] - both, kept
 
 
 class _Opens:
@@ -220,47 +217,37 @@ def _even_or_normal(o: Open, weight: float) -> tuple[float, float]:
     return o.slip.prior + log(sqrt(2 * pi / weight) / o.size), 1 / (2 * weight)
 
 
-def _unexplained(problem: Problem, slip: Slip, known: _Known) -> bool:
+def _unexplained(problem: Problem, best: _Likeliest) -> bool:
     """Whether the balances still fail with the best single slip mended, or only an odd step mends them."""
-    if slip.kind == "odd":
+    if best.slip.kind == "odd":
         return True
-    at = next((i for i, s in enumerate(known.slips) if s is slip), None)
-    gain = float(known.gain[at]) if at is not None else slip.error_g**2 * _weight(problem, slip)
-    return bool(chi2_above(np.array([max(len(problem.gap) - 1, 1)]), np.array([problem.g - gain]))[0] < LEVEL)
-
-
-def _weight(problem: Problem, slip: Slip) -> float:
-    return float(slip.along @ problem.inverse @ slip.along)
+    return bool(chi2_above(np.array([max(len(problem.gap) - 1, 1)]), np.array([problem.g - best.gain]))[0] < LEVEL)
 
 
 def _two_known(known: _Known, least: float) -> list[_Scored]:
     """Two slips of known size at two streams, as far as they are not negligible."""
-    paired = known.worth_pairing(known.prior, least)
-    found: list[_Scored] = []
-    for stream in np.unique(paired.first):
-        one, two = np.flatnonzero(paired.first == stream), np.flatnonzero(paired.first > stream)
-        both = paired.beside[one, None] + paired.beside[two] - paired.pulls[one] @ paired.shifts[two].T
-        least = max(least, both.max(initial=-inf) - _NEGLIGIBLE)
-        found += [
-            (float(both[i, j]), (paired.slips[one[i]], paired.slips[two[j]]))
-            for i, j in (divmod(at, len(two)) for at in np.flatnonzero(both > least).tolist())
-        ]
-    return [pair for pair in found if pair[0] > least]
+    score, number = known.pairs(known.worth_pairing(known.prior, least), least)
+    score[known.first[number, None] >= known.first[number]] = -inf
+    least = max(least, score.max(initial=-inf) - _NEGLIGIBLE)
+    return [
+        (float(score[i, j]), (known.slip(int(number[i])), known.slip(int(number[j]))))
+        for i, j in np.argwhere(score > least).tolist()
+    ]
 
 
 def _known_and_open(known: _Known, opens: _Opens, least: float, which: Flags) -> list[_Scored]:
     """A slip of known size beside one of unknown size at another stream, of those in ``which``."""
     alone, constant, factor = opens.beside
-    paired = known.worth_pairing(constant[which], least)
-    pull = alone - paired.pulls @ opens.shifts.T
-    score = paired.beside[:, None] + constant + factor * pull**2
+    number = known.worth_pairing(constant[which], least)
+    pull = alone - known.error[number, None] * known.pulls(opens.shifts)[known.way[number]]
+    score = known.beside[number, None] + constant + factor * pull**2
     one, two = np.nonzero(score > least)
-    able = which[two] & (paired.first[one] != opens.first[two]) & opens.possible(two, pull[one, two])
+    able = which[two] & (known.first[number[one]] != opens.first[two]) & opens.possible(two, pull[one, two])
     one, two = one[able], two[able]
     told = score[one, two]
     near = told > told.max(initial=-inf) - _NEGLIGIBLE
     return [
-        (float(score[i, j]), (paired.slips[i], opens.slip(j, pull[i, j])))
+        (float(score[i, j]), (known.slip(int(number[i])), opens.slip(j, pull[i, j])))
         for i, j in zip(one[near].tolist(), two[near].tolist(), strict=True)
     ]
 

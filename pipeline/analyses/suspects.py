@@ -14,7 +14,8 @@ from pipeline.analyses.distributions import chi2_above
 from pipeline.analyses.failing_balances import failing
 from pipeline.analyses.possible_slips import Neighbours, Pen, ways
 from pipeline.analyses.reconciled_masses import Freed, derived, settle
-from pipeline.analyses.slip_ranking import LEVEL, Explanation, Slip, by_stream, explanations
+from pipeline.analyses.slip import Slip, SlipsOfWeight
+from pipeline.analyses.slip_ranking import LEVEL, Explanation, by_stream, explanations
 from pipeline.analyses.step_balance import Balance, Weight
 from pipeline.analyses.weighing_network import Weighed
 from pipeline.analyses.weight_in_doubt import Problem, Step
@@ -201,11 +202,11 @@ class _Search:
 
     def _found(self, problem: Problem) -> list[Explanation]:
         known, opens = ways(problem, self.pen, self.neighbours)
-        found = explanations(problem, [*known, *self.names.ways(problem)], opens)
-        for i, told in by_stream(found).items():
-            stream = problem.streams[i]
-            if isinstance(stream, Weight):
-                self.doubts[stream] = max(self.doubts.get(stream, 0.0), sum(p for _, p in told))
+        found = explanations(problem, [*known, *map(SlipsOfWeight.one, self.names.ways(problem))], opens)
+        blamed = by_stream(found)
+        for i in {of.streams[0] for of in known}.union(blamed):
+            if isinstance(w := problem.streams[i], Weight):
+                self.doubts[w] = max(self.doubts.get(w, 0.0), sum(p for _, p in blamed.get(i, ())))
         return found
 
     def _problem(self, rows: Ints) -> tuple[Problem, Ints]:
@@ -228,9 +229,7 @@ class _Search:
         chances = {i: sum(p for s, p in told if s.kind != "rest") for i, told in blamed.items()}
         order = sorted(chances, key=lambda i: -chances[i])
         likeliest = _likeliest(found)
-        if (
-            likeliest.slips[0].kind != "rest"
-        ):  # the weight that heads the list is set free, by what it is most likely blamed for
+        if likeliest.slips[0].kind != "rest":  # what heads the list is set free, by what it is likeliest blamed for
             likeliest = next(e for e in found if any(order[0] in s.streams for s in e.slips))
         close = [i for i in order if isinstance(problem.streams[i], Weight) and chances[i] > chances[order[0]] / 3]
         least = max((_LEAST.get(self._class(problem, s), _FAINT) for s in found[0].slips), default=_FAINT)

@@ -14,7 +14,8 @@ from math import log
 import numpy as np
 
 from pipeline.analyses.balance_least_squares import Floats, Ints, Solved
-from pipeline.analyses.slip_ranking import SLIP, Slip
+from pipeline.analyses.slip import Slip
+from pipeline.analyses.slip_ranking import SLIP
 from pipeline.analyses.step_balance import Balance, Slack, Weight
 from pipeline.analyses.typing_slips import PRIOR
 from pipeline.analyses.weighing_network import Weighed

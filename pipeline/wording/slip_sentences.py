@@ -7,7 +7,7 @@ from math import sqrt
 from typing import NamedTuple
 
 from pipeline.analyses.scale_step_fit import ScaleFit
-from pipeline.analyses.slip_ranking import Slip
+from pipeline.analyses.slip import Slip
 from pipeline.analyses.step_balance import Balance
 from pipeline.wording.amounts import Units, plural
 

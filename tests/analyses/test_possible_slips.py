@@ -33,7 +33,13 @@ def problem(*steps: tuple[Balance, Slack, float], sd_g: float = 1.0) -> Problem:
 
 
 def listed(of: Problem, others: list[Weight] | None = None) -> tuple[list[Slip], list[Open]]:
-    return ways(of, PEN, Neighbours.of([*(s for s in of.streams if isinstance(s, Weight)), *(others or [])]))
+    known, opens = ways(of, PEN, Neighbours.of([*(s for s in of.streams if isinstance(s, Weight)), *(others or [])]))
+    slips = [(w, n, w.made(n)) for w in known for n in range(len(w.prior))]
+    for w, n, slip in slips:
+        assert (w.streams, w.along.tolist(), w.prior[n], w.error_g[n], w.coarse_g[n]) == (
+            slip.streams, slip.along.tolist(), slip.prior, slip.error_g, slip.coarse_g,
+        )  # fmt: skip
+    return [slip for *_, slip in slips], opens
 
 
 def off(of: Problem) -> list[tuple]:

@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from pipeline.analyses.balances_of_book import balances
-from pipeline.analyses.slip_ranking import Slip
+from pipeline.analyses.slip import Slip
 from pipeline.analyses.typing_slips import PRIOR, Typed, candidates, grams
 from pipeline.analyses.weighing_network import weighed
 from pipeline.answers import suspects

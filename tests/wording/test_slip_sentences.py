@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from pipeline.analyses.scale_step_fit import ScaleFit
-from pipeline.analyses.slip_ranking import Slip
+from pipeline.analyses.slip import Slip
 from pipeline.analyses.step_balance import Balance
 from pipeline.wording import slip_sentences
 from pipeline.wording.amounts import Units
