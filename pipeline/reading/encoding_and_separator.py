@@ -38,7 +38,7 @@ _SURELY: Final = 3  # so many cells, all of them names of columns, are a header 
 class Text:
     """A log as text: its file and encoding, how its cells are parted, and what stands in its header.
 
-    ``header_line`` is the header's last physical line. ``is_plain``: UTF-8, every line ended by LF, and no quote in it.
+    ``header_line`` is the header's last physical line. ``is_plain``: UTF-8, and every line ended by LF.
     ``header`` is empty where the file has no line with anything in it.
     """
 
@@ -105,7 +105,7 @@ def encoding_of(path: Path) -> str | Refusal:
 
 
 def _encoding(path: Path) -> tuple[str | None, bool]:
-    """The encoding (None: no text), and whether it is UTF-8 without a quote and a carriage return."""
+    """The encoding (None: no text), and whether it is UTF-8 without a carriage return."""
     with path.open("rb") as file:
         start = file.read(4)
     named = next((name for bom, name in _BOMS if start.startswith(bom)), None)
@@ -116,7 +116,7 @@ def _encoding(path: Path) -> tuple[str | None, bool]:
         if b"\0" in chunk:
             return None, False
         ascii_only = ascii_only and chunk.isascii()
-        is_plain = is_plain and b"\r" not in chunk and b'"' not in chunk
+        is_plain = is_plain and b"\r" not in chunk
     if ascii_only or _decodes(path, "utf-8"):
         return named or "utf-8", is_plain
     return ("cp1252" if not named and _decodes(path, "cp1252") else None), False

@@ -6,6 +6,7 @@ import csv
 import io
 import os
 import random
+import re
 from collections import Counter
 from collections.abc import Callable
 from datetime import date, datetime
@@ -27,9 +28,11 @@ from pipeline.database.connection import Warehouse
 from pipeline.reading import encoding_and_separator, one_log
 from pipeline.reading.all_logs import Reading, read_book
 from pipeline.reading.column_limits_sql import breaks
-from pipeline.reading.normalised_copy import quoted_row
+from pipeline.reading.encoding_and_separator import Text
+from pipeline.reading.normalised_copy import in_order, quoted_row
 from pipeline.reading.reading_rule_sentences import RULES
 from pipeline.reading.record_reader import Layout, records
+from pipeline.reading.row_faults import RowFaults
 
 SHEETS = Path(__file__).parent / "files"
 HARVESTS = """\
@@ -747,7 +750,7 @@ def test_a_line_with_quotes_that_stands_as_it_is_reads_alike_everywhere(row: lis
     out, laid_out = io.StringIO(), Layout(",", len(row), frozenset({1}))
     csv.writer(out, lineterminator="").writerow(row)
     line = out.getvalue()[:at] + slip + out.getvalue()[at:]
-    if quoted_row(laid_out).match(line + end) and line.strip(', "'):
+    if re.match(quoted_row(laid_out), line + end) and line.strip(', "'):
         (record,) = records([line + end], laid_out)
         assert record.fault is None
         assert len(record.cells) == len(row)
@@ -755,4 +758,25 @@ def test_a_line_with_quotes_that_stands_as_it_is_reads_alike_everywhere(row: lis
 
 
 def test_a_note_in_quotes_stands_as_it_is() -> None:
-    assert quoted_row(Layout(",", 2)).match('H1,"said ""dry"", but heavy"\n')
+    assert re.match(quoted_row(Layout(",", 2)), 'H1,"said ""dry"", but heavy"\n')
+
+
+@pytest.mark.parametrize(
+    ("text", "rows"),
+    [
+        ('name,notes\nH1,"said ""dry"", but heavy"\nH2,light\n', range(2, 4)),
+        ('name,notes\nH1,"said ""dry"", so é"\n', range(2, 3)),
+        ('name,notes\nH1,"over two\nlines"\nH2,light\n', None),
+        ('name,notes\nH1,"over two\n"\n', None),
+        ('name,"notes"\nH1,"light"\n', None),  # a name in quotes may hold a line end
+        ('name,notes\n"",""\n', None),
+        ('name,notes\nH1,"light" or so\n', None),
+    ],
+)
+def test_a_file_whose_quotes_are_all_meant_is_read_as_it_stands(text: str, rows: range | None, tmp_path: Path) -> None:
+    file, aside = tmp_path / "log.csv", tmp_path / "aside"
+    file.write_text(text, encoding="utf-8")
+    aside.mkdir()
+    found = in_order(Text(file, "utf-8", ",", ("name", "notes"), 1, True), Layout(",", 2, frozenset({1})), aside, RowFaults())
+    assert found.path == (aside / "log.csv" if rows is None else file)
+    assert rows is None or found.lines == rows
