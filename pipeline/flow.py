@@ -91,9 +91,10 @@ def opened(folder: Path, today: date, on: date | None = None) -> Loaded:
     Figures of the shelf are those of ``on`` (default: today). A folder that cannot be written only costs time; figures of
     a book with errors are not kept. Raises MachineFault where a log cannot be read.
     """
-    loaded = recalled(folder, today)
+    origin = made_from(folder, today)
+    loaded = recalled(folder, today, origin)
     if loaded is None:
-        loaded = load(folder, today)
+        loaded = load(folder, today, origin)
         if not loaded.blocked:
             with suppress(MachineFault):
                 keep(loaded, patience_s=0)
@@ -136,13 +137,13 @@ def keep(loaded: Loaded, patience_s: float = _PATIENCE_S) -> None:
     JudgedLogs(loaded.origin).remember({log: f for log, f in loaded.files.items() if loaded.rows[log] <= ORDINARY})
 
 
-def load(folder: Path, today: date) -> Loaded:
+def load(folder: Path, today: date, origin: MadeFrom | None = None) -> Loaded:
     """Everything up to the figures, worked out from the logs; the shelf is shown as of today.
 
     Rows with errors, and what hangs on them, stay out of every figure; whether that is acceptable is for the caller to
-    say. Raises MachineFault.
+    say. ``origin``: what it is made from, where that is known. Raises MachineFault.
     """
-    return _load(folder, today, made_from(folder, today))
+    return _load(folder, today, origin or made_from(folder, today))
 
 
 def _load(folder: Path, today: date, origin: MadeFrom | None, tables: Collection[str] = ()) -> Loaded:
@@ -169,8 +170,8 @@ def _load(folder: Path, today: date, origin: MadeFrom | None, tables: Collection
     settings_tables.put(book, warehouse, today, today, wanted)
     names = {log: file.name for log, file in read.files.items()}
     mangled = mangled_keys(read.findings, warehouse)
-    broken, left_out = judge(book, warehouse, read, models, asked)
-    warehouse.let_go(model for model in models if not model.is_in_file)  # of a million sessions they hold a gigabyte
+    steps = [model.name for model in models if not model.is_in_file]  # of a million sessions they hold gigabytes
+    broken, left_out = judge(book, warehouse, read, models, asked, spare=steps)
     findings += read.findings + [each.finding for each in broken]
     findings = with_one_cause(findings, mangled)
     order = [TOML, *(names.get(log, LOGS[log].file) for log in LOGS)]

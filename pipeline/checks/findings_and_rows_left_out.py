@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 from pipeline.book.book_settings import Book
 from pipeline.checks import rule_engine
@@ -26,10 +26,12 @@ def judge(  # noqa: PLR0913, PLR0917 - a book, where it stands, and what is aske
     models: Sequence[Query],
     rules: Sequence[SqlRule],
     most: int | None = MOST_TOLD,
+    spare: Iterable[str] = (),
 ) -> tuple[list[Broken], list[LeftOut]]:
     """What the rules find in the logs, and what was left out; the models are made in the warehouse.
 
-    ``most``: so many rows of a rule in one log are told, the rest are counted (None: every one is told).
+    ``most``: so many rows of a rule in one log are told, the rest are counted (None: every one is told). ``spare``: tables
+    of models that nobody reads afterwards.
 
     Rows with errors, and what hangs on them, are deleted from the log tables before the models are kept and the rules
     that weigh are asked: a session with a faulty load would give a wrong yield.
@@ -44,7 +46,8 @@ def judge(  # noqa: PLR0913, PLR0917 - a book, where it stands, and what is aske
     warehouse.execute("CREATE OR REPLACE TABLE left_out (log VARCHAR, row INTEGER)")
     left_out = _leave_out(warehouse, faulty) if faulty or read.findings else []
     others = [model for model in models if left_out or model not in first]
-    return found + _broken(book, read, rest, warehouse.run(others, [rule.query for rule in rest]), most), left_out
+    answers = warehouse.run(others, [rule.query for rule in rest], spare)
+    return found + _broken(book, read, rest, answers, most), left_out
 
 
 def _broken(

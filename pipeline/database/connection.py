@@ -15,7 +15,7 @@ from weakref import finalize
 import duckdb
 
 from pipeline.contract.findings import MachineFault
-from pipeline.database.model_order import models_read
+from pipeline.database.model_order import Readers, models_read
 from pipeline.database.shipped_queries import Query, query
 
 if TYPE_CHECKING:
@@ -144,16 +144,6 @@ class Warehouse:
         except _MACHINE as fault:
             raise MachineFault(f"the database could not be written: {_reason(fault)}") from fault
 
-    def takes_in(self, sql: str) -> bool:
-        """Run a statement that reads a file; False where the file is not the plain CSV that it expects."""
-        try:
-            self.execute(sql)
-        except duckdb.BinderException:
-            raise
-        except duckdb.Error:
-            return False
-        return True
-
     def rows(self, sql: str, parameters: Sequence[object] | dict[str, object] | None = None) -> list[Row]:
         """The rows of a SELECT as dictionaries; exact masses come as Decimal."""
         cursor = self._asked(sql, parameters)
@@ -211,21 +201,25 @@ class Warehouse:
             _PARSED[sql] = self._con.extract_statements(sql)
         return _PARSED[sql]
 
-    def run(self, models: Sequence[Query], questions: Sequence[Query] = ()) -> dict[str, list[Row]]:
-        """Make a table or a view of each model, those first that others read; gives each question's rows by its name."""
+    def run(
+        self, models: Sequence[Query], questions: Sequence[Query] = (), spare: Iterable[str] = ()
+    ) -> dict[str, list[Row]]:
+        """Make a table or a view of each model, those first that others read; gives each question's rows by its name.
+
+        ``spare``: tables that are needed for these alone: each is dropped when the last that reads it is done.
+        """
         by_name = {q.name: q for q in (*models, *questions)}
         made = {m.name for m in models}
+        readers = Readers(spare, by_name.values())
 
         def work(hand: Warehouse, name: str) -> list[Row]:
-            return hand._make(by_name[name]) if name in made else hand.rows(by_name[name].sql)
+            rows = hand._make(by_name[name]) if name in made else hand.rows(by_name[name].sql)
+            for table in readers.without(name):
+                hand.execute(f'DROP TABLE "{table}"')
+            return rows
 
         answers = self.abreast(models_read(by_name.values(), made), work)
         return {q.name: answers[q.name] for q in questions}
-
-    def let_go(self, models: Iterable[Query]) -> None:
-        """Drop the tables of models that nobody will read."""
-        for model in models:
-            self.execute(f'DROP TABLE "{model.name}"')
 
     def _make(self, model: Query) -> list[Row]:
         form = "VIEW" if model.is_view else "TABLE"

@@ -16,7 +16,7 @@ from typing import Any
 from pipeline import flow, report
 from pipeline.book.book_settings import DATABASE
 from pipeline.contract.findings import MachineFault
-from pipeline.database.made_from import sha256
+from pipeline.database.made_from import made_from, sha256
 from pipeline.database.text_cache import KeptTexts
 from pipeline.flow import Loaded
 from pipeline.report.chart_drawing_process import ChartProcess
@@ -52,12 +52,13 @@ class Build(AbstractContextManager["Build"]):
 
     def load(self, today: date) -> Loaded:
         """The book's figures, kept or new; where they are new there will be something to draw. Raises MachineFault."""
-        kept = flow.recalled(self._folder, today)
+        origin = made_from(self._folder, today)
+        kept = flow.recalled(self._folder, today, origin)
         if kept:
             return kept
         self._charts.start()
         Thread(target=_make_ready, daemon=True).start()
-        return flow.load(self._folder, today)
+        return flow.load(self._folder, today, origin)
 
     def finish(self, loaded: Loaded, pictures: Path | None = None, pdf: bool = False) -> Built:
         """Keep the figures, write the report (its pictures into ``pictures``), then print it. Raises MachineFault."""

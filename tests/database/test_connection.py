@@ -16,7 +16,7 @@ from pipeline.checks import rule_engine
 from pipeline.contract.log_columns import LOGS
 from pipeline.database import connection, settings_tables
 from pipeline.database.connection import Warehouse
-from pipeline.database.model_order import in_order, needed_for
+from pipeline.database.model_order import Readers, in_order, needed_for
 from pipeline.database.scheduler import abreast
 from pipeline.database.shipped_queries import Query, queries
 from pipeline.database.tables_a_query_reads import tables_of
@@ -54,6 +54,17 @@ def test_models_run_after_those_that_they_read() -> None:
     warehouse.run(three)
     assert warehouse.rows("FROM c") == [{"x": 5}]
     assert [m.name for m in needed_for({"b"}, three)] == ["a", "b"]
+
+
+def test_a_table_goes_with_the_last_that_reads_it() -> None:
+    models = [Query(n, sql, "", {}) for n, sql in (("a", "SELECT 5 AS x"), ("b", "SELECT x FROM a"), ("c", "SELECT x FROM b"))]
+    asked = [Query("one", "SELECT x FROM a, early", "", {}), Query("two", "SELECT x FROM c", "", {})]
+    readers = Readers(["a", "b", "early", "unread"], [*models, *asked])
+    assert [readers.without(name) for name in ("a", "b", "one", "c", "two")] == [["unread"], [], ["a", "early"], ["b"], []]
+    warehouse = Warehouse()
+    warehouse.execute("CREATE TABLE early AS SELECT 1 AS y; CREATE TABLE unread AS SELECT 1 AS y")
+    assert warehouse.run(models, asked, ["a", "b", "early", "unread"]) == {"one": [{"x": 5}], "two": [{"x": 5}]}
+    assert [row["name"] for row in warehouse.rows("SELECT table_name AS name FROM duckdb_tables()")] == ["c"]
 
 
 def test_several_hands_see_one_book() -> None:

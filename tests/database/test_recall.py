@@ -161,7 +161,7 @@ def reading_logs(monkeypatch: pytest.MonkeyPatch) -> list[str]:
     """What is read anew from here on, by the names of the books."""
     read: list[str] = []
     load = flow.load
-    monkeypatch.setattr(flow, "load", lambda folder, today: read.append(folder.name) or load(folder, today))
+    monkeypatch.setattr(flow, "load", lambda folder, *made_from: read.append(folder.name) or load(folder, *made_from))
     return read
 
 
@@ -169,7 +169,7 @@ def test_an_unchanged_book_is_not_read_again_and_says_the_same(built_demo: Path,
     asked = [(words, *form) for words, form in zip(COMMANDS, cycle([(), ("--json",)]), strict=False)]
     book, worked_out = built_demo, flow.load(built_demo, date(2026, 11, 1))
     with monkeypatch.context() as anew:  # every command on figures that were worked out from the logs
-        anew.setattr(flow, "recalled", lambda folder, today: replace(worked_out, warehouse=worked_out.warehouse.beside()))
+        anew.setattr(flow, "recalled", lambda folder, *made_from: replace(worked_out, warehouse=worked_out.warehouse.beside()))
         fresh = [told(book, "2026-11-01", *words) for words in asked]
     read = reading_logs(monkeypatch)
     assert [told(book, "2026-11-01", *words) for words in asked] == fresh
