@@ -34,6 +34,8 @@ from pipeline.wording.amounts import PLAIN, Units
 Array = npt.NDArray[Any]
 Mark = tuple[date, str]
 
+_WON = "yields_by_season_comb_and_method"
+
 LATEST = 1000
 """A report of a bigger book asks the rules of so many of the latest passes of each kind."""
 
@@ -75,18 +77,17 @@ class Trend:
 def reads() -> frozenset[str]:
     """The tables that it asks."""
     names = (
-        "yields_by_season_comb_and_method",
         "refining_log_odds_by_season",
         "unaccounted_by_filter",
         "refining_loss_by_season",
         "losses_for_control_charts",
     )
-    return frozenset(read_by(query("answers/queries", name) for name in names)).union(READS)
+    return frozenset(read_by(query("answers/queries", name) for name in names)).union(READS, [_WON])
 
 
 def trend(loaded: Loaded, latest_signals: int | None = None) -> Trend:
     """Whether rendering gets better or worse; the rules are asked of all passes, or of so many of the latest of each kind."""
-    won = loaded.warehouse.ask("yields_by_season_comb_and_method")
+    won = loaded.warehouse.rows(f"FROM {_WON} ORDER BY season, comb NULLS LAST, method NULLS LAST")
     by_season, by_pass = _seasons(loaded, won), tuple(charts(loaded, latest_signals))
     kept = trend_claims.held(_candidates(loaded, won, by_season, by_pass))
     by_season = by_season.claiming(frozenset(c.kind for c in kept))

@@ -44,7 +44,10 @@ def wax_on_hand_g(loaded: Loaded) -> float:
 
 def wax_u_g(loaded: Loaded) -> float:
     """How far the shelf may be from its ledger, g (standard uncertainty)."""
-    return float(loaded.warehouse.ask("shelf_uncertainty")[0]["u_g"])
+    house, found_g2 = loaded.warehouse, 0.0
+    if house.ask("shelf_counts")[0]["n"] > 1:  # the ledger is put in order only where counts are to be held against it
+        found_g2 = house.ask("found_by_shelf_counts")[0]["found_g2"]
+    return float(house.ask("shelf_uncertainty", [found_g2])[0]["u_g"])
 
 
 def sure_wax_g(loaded: Loaded, coming: Pending) -> float:

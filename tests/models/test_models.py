@@ -469,7 +469,8 @@ def test_every_model_says_what_a_row_and_each_column_is(model, empty):
 OTHER_EXACT = {
     "session_won.end_g": "DECIMAL(29,12)", "wax_followed.end_g": "DECIMAL(28,12)", "wax_followed.aside_g": "DECIMAL(28,12)",
     "yield_parts.mass_g": "DECIMAL(28,12)", "yield_parts.wax_g": "DECIMAL(28,12)", "yield_sums.loaded_g": "DECIMAL(38,12)",
-    "yield_sums.wax_g": "DECIMAL(38,12)",
+    "yield_sums.wax_g": "DECIMAL(38,12)", "yields_by_season_comb_and_method.loaded_g": "DECIMAL(38,12)",
+    "yields_by_season_comb_and_method.wax_g": "DECIMAL(38,12)",
 }  # fmt: skip
 """Steps that hold shares of a mass, to a millionth of a microgram, so that the shares sum to it."""
 RECKONED = {"frame_weights.each_g", "frame_weights.each_upto_g", "wax_holders.wax_g", "wax_per_candle.fill_g", "wax_per_candle.wax_each_g"}

@@ -1,5 +1,5 @@
 -- one row per harvest and block that has to do with the sessions looked at ($1 latest, or all): loaded, cast, or bought since
-SELECT source_kind, source FROM dated_loads SEMI JOIN sessions_to_balance USING (session) WHERE source_kind <> 'session'
+SELECT source_kind, source FROM loaded_masses SEMI JOIN sessions_to_balance USING (session) WHERE source_kind <> 'session'
 UNION
 SELECT 'block', block FROM blocks SEMI JOIN sessions_to_balance USING (session)
 UNION

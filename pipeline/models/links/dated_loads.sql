@@ -1,5 +1,5 @@
 -- one row per load into a pass that is logged: what it is, and when it went in
--- kept: for answers
+-- kept: no
 -- with: row, session, pass, date, source_kind, source, part
 -- mass_g: the mass as weighed, g; missing: all that was left
 -- with: emptied

@@ -1,5 +1,5 @@
 -- one row per session that comb was loaded into: the kind of comb it stands under
--- kept: for answers
+-- kept: no
 -- with: session
 -- comb: the one kind that makes up 90 % or more of its comb by mass, else mixed; missing where not logged
 WITH kinds AS (

@@ -12,7 +12,7 @@ upto AS (
 ),
 passed AS (
     SELECT l.source AS session, sum(l.mass_g) AS mass_g, bool_or(p.emptied) AS emptied
-    FROM loaded_masses AS l JOIN dated_loads AS p ON p.row = l.row JOIN settings AS s ON l.date <= s.on_date
+    FROM loaded_masses AS l JOIN loads AS p ON p.row = l.row JOIN settings AS s ON l.date <= s.on_date
     WHERE l.source_kind = 'session' AND l.part = 'wax'
     GROUP BY l.source
 )

@@ -1,4 +1,5 @@
 -- one row per harvest and hive that it came from
+-- kept: as a view
 -- with: harvest, apiary, hive
 -- share: its share of the harvest: several hives evenly, as nobody weighed them apart
 -- shared: whether the harvest came from several hives

@@ -35,8 +35,8 @@ UNION ALL SELECT 'block', block, 'session', session, 1 FROM blocks WHERE session
 UNION ALL SELECT 'block', block, 'batch', batch, 1 FROM blocks WHERE batch IS NOT NULL
 UNION ALL SELECT 'draw', d.row::VARCHAR, 'block', d.block, 1 FROM draws AS d SEMI JOIN blocks USING (block)
 UNION ALL
-SELECT 'batch', d.batch, 'draw', h.id, h.wax_g / sum(h.wax_g) OVER (PARTITION BY d.batch)
-FROM draws AS d JOIN wax_holders AS h ON h.kind = 'draw' AND h.id = d.row::VARCHAR
-WHERE d.batch IS NOT NULL AND h.wax_g > 0
+SELECT 'batch', d.batch, 'draw', d.row::VARCHAR, m.mass_g::DOUBLE / sum(m.mass_g::DOUBLE) OVER (PARTITION BY d.batch)
+FROM draws AS d JOIN block_moves AS m ON m.kind = 'draw' AND m.row = d.row
+WHERE d.batch IS NOT NULL AND m.mass_g < 0
 UNION ALL SELECT 'batch', id, 'unknown', NULL, 1 FROM wax_holders WHERE kind = 'batch' AND coalesce(wax_g, 0) <= 0
 UNION ALL SELECT 'sale', row::VARCHAR, if(batch IS NULL, 'unknown', 'batch'), batch, 1 FROM sales

@@ -1,5 +1,5 @@
 -- one row per session, load of comb or slumgum, and place behind it: the rows that every group of yields sums
--- kept: for answers
+-- kept: no
 -- with: session, load, origin
 -- slumgum: whether it is slumgum, so that the comb behind it was loaded before
 -- placed: whether its comb grew in this book and was weighed; else only the method knows of it
@@ -11,7 +11,6 @@
 -- part: share of the session's comb and slumgum, by mass
 -- mass_g: its mass, g
 -- wax_g: wax won from it, followed to its end, g
--- alone: whether it is all that the session loaded
 WITH homes AS (  -- where the comb of a session came from, as shares of its mass
     SELECT session, apiary, hive, sum(share * if(whole_g > 0, mass_g::DOUBLE / whole_g, 1 / loads)) AS share
     FROM comb_loads JOIN (
@@ -35,8 +34,7 @@ pieces AS (
 SELECT p.session, p.load, p.origin, p.slumgum, p.placed, if(p.slumgum, o.season, w.season) AS season,
     if(p.slumgum, w.method || ' (slumgum)', w.method) AS method, if(p.slumgum, o.comb, w.comb) AS comb, p.apiary, p.hive,
     p.share, p.share * if(w.fed_g > 0, p.mass_g::DOUBLE / w.fed_g::DOUBLE, 1 / w.loads) AS part,
-    (p.mass_g::DOUBLE * p.share)::DECIMAL(28, 12) AS mass_g, (n.end_g::DOUBLE * part)::DECIMAL(28, 12) AS wax_g,
-    w.loads = 1 AND NOT p.slumgum AND p.share = 1 AS alone
+    (p.mass_g::DOUBLE * p.share)::DECIMAL(28, 12) AS mass_g, (n.end_g::DOUBLE * part)::DECIMAL(28, 12) AS wax_g
 FROM pieces AS p JOIN session_wax AS w USING (session) JOIN session_won AS n USING (session)
 LEFT JOIN session_wax AS o ON p.slumgum AND o.session = p.origin
 WHERE w.known AND NOT w.wax_only

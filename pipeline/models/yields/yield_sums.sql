@@ -7,33 +7,40 @@
 -- var1: this times Y,
 -- var2: and this times Y^2
 -- with: has_slumgum, has_wax, waits, unweighed, by_loads, by_blocks, by_passes
-WITH by_load AS (  -- a: the share of a load that stands in the group; c: the same where it counts as loaded there
+WITH whole AS (  -- sessions all of whose loads are comb that came whole from one place
+    SELECT session, season, method, comb, apiary, hive, loads, sum(mass_g) AS loaded_g, sum(p.wax_g) AS wax_g
+    FROM yield_parts AS p JOIN session_won USING (session) WHERE NOT slumgum AND share = 1
+    GROUP BY ALL HAVING count(*) = loads
+),
+others AS NOT MATERIALIZED (FROM yield_parts ANTI JOIN whole USING (session)),
+by_load AS (  -- a: the share of a load that stands in the group; c: the same where it counts as loaded there
     SELECT 16 + grouping_id(season, comb, apiary, hive) AS level, NULL AS method, season, comb, apiary, hive, session, load,
         sum(share) AS a, if(slumgum, 0, a) AS c, sum(part) AS f, if(slumgum, 0, sum(mass_g)) AS loaded_g, sum(wax_g) AS wax_g
-    FROM yield_parts WHERE placed AND NOT alone
+    FROM others WHERE placed
     GROUP BY GROUPING SETS ((session, load, slumgum), (session, load, slumgum, season), (session, load, slumgum, comb),
         (session, load, slumgum, apiary), (session, load, slumgum, apiary, hive))
     UNION ALL  -- a method made wax of slumgum wherever its comb grew
     SELECT 15, method, NULL, NULL, NULL, NULL, session, load, sum(share) AS a, a, sum(part), sum(mass_g), sum(wax_g)
-    FROM yield_parts WHERE NOT alone GROUP BY method, session, load
+    FROM others GROUP BY method, session, load
 ),
 by_session AS (
     SELECT level, method, season, comb, apiary, hive, session, sum(f) AS f, sum(a) AS a, sum(a * a) AS aa, sum(c) AS c,
         sum(c * c) AS cc, sum(a * c) AS ac, sum(loaded_g) AS loaded_g, sum(wax_g) AS wax_g
     FROM by_load GROUP BY ALL
 ),
-parts AS (  -- one row per session that loaded more than one thing, one per group for all others; f^2 n_wax, and (a y - f y - c Y)^2 over all loads of the session, y being its yield
+parts AS (  -- one row per session that stands in several groups, one per group for all others; f^2 n_wax, and (a y - f y - c Y)^2 over all loads of the session, y being its yield
     SELECT b.*, 1 AS sessions, n.* EXCLUDE (session, wax_g, yield), coalesce(n.yield, 0) AS y,
         exact(f * f * wax_u2 + y * y * (aa - 2 * f * a + loads * f * f) * load_u2) AS var0,
         exact(2 * y * (f * c - ac) * load_u2) AS var1, exact(cc * load_u2) AS var2
     FROM by_session AS b JOIN session_won AS n USING (session)
     UNION ALL BY NAME
     SELECT grouping_id(method, season, comb, apiary, hive) AS level, method, season, comb, apiary, hive, count(*) AS sessions,
-        sum(mass_g) AS loaded_g, sum(p.wax_g) AS wax_g, sum(exact(wax_u2)) AS var0, 0 AS var1, sum(exact(load_u2)) AS var2,
+        sum(loaded_g) AS loaded_g, sum(w.wax_g) AS wax_g, sum(exact(wax_u2)) AS var0, 0 AS var1,
+        sum(exact(w.loads * load_u2)) AS var2,
         bool_or(has_slumgum) AS has_slumgum, bool_or(has_wax) AS has_wax, bool_or(waits) AS waits,
         bool_or(unweighed) AS unweighed, bool_or(by_loads) AS by_loads, bool_or(by_blocks) AS by_blocks,
         bool_or(by_passes) AS by_passes
-    FROM yield_parts AS p JOIN session_won AS n USING (session) WHERE alone
+    FROM whole AS w JOIN session_won AS n USING (session)
     GROUP BY GROUPING SETS ((), (method), (season), (comb), (apiary), (apiary, hive))
 )
 SELECT CASE level WHEN 31 THEN 'book' WHEN 15 THEN 'method' WHEN 23 THEN 'season' WHEN 27 THEN 'comb' WHEN 29 THEN 'apiary'

@@ -1,5 +1,16 @@
--- one row per season, comb and method: comb loaded, wax won in the end, and the sums that a scatter is worked out from;
--- told: of sessions of 500 g and more that gave wax, what a change of the season is judged by
+-- one row per season, comb and method: comb loaded, wax won in the end, and the sums that a scatter is worked out from
+-- kept: for answers
+-- with: season, comb, method
+-- loaded_g: comb loaded, g
+-- wax_g: wax won from that comb, followed to its end, g
+-- sessions: how many sessions loaded comb of it
+-- loaded_g2: the squares of what each loaded, g^2
+-- told: how many loaded 500 g or more and gave wax: those that a change of the season is judged by
+-- told_yields: the yields of those, added
+-- odds: the logs of the odds of their yields, added
+-- odds2: the squares of these, added
+-- yields: the yields of all its sessions, added
+-- yields2: the squares of these, added
 WITH won AS (
     SELECT session, origin, season, comb, sum(if(slumgum, 0, mass_g)) AS loaded_g, sum(wax_g) AS wax_g,
         sum(wax_g)::DOUBLE / nullif(loaded_g, 0)::DOUBLE AS yield, loaded_g >= 500 AND yield > 0 AS told,
