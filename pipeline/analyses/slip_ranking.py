@@ -27,7 +27,7 @@ _NEGLIGIBLE = 12.0
 _MOST = 1500
 """Slips paired with one another at most, the likeliest alone."""
 _FORGOTTEN = 30.0
-"""Single slips so much less likely than the likeliest are no explanation: a million of them would not show in any figure."""
+"""Single slips so much less likely are no explanation (a judgement): a thousand of them add less than 1e-10 to a chance."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -35,6 +35,7 @@ Array = npt.NDArray[Any]
 Mark = tuple[date, str]
 
 _WON = "yields_by_season_comb_and_method"
+"""The model that seasons are compared by."""
 
 LATEST = 1000
 """A report of a bigger book asks the rules of so many of the latest passes of each kind."""
