@@ -16,7 +16,7 @@ from pathlib import Path
 from typing import Any
 
 from pipeline.contract.findings import MachineFault
-from pipeline.database.made_from import MadeFrom, made_from, program
+from pipeline.database.made_from import MadeFrom, made_from
 from pipeline.database.text_cache import KeptTexts, digest_of
 from pipeline.flow import Loaded, answering
 
@@ -42,13 +42,12 @@ class Question:
 
 def answers(folders: Sequence[Path], today: date, question: Question) -> list[Any]:
     """What each book answers, in order; None for a book that has errors or cannot be read, which the caller opens and tells."""
-    by = program()
-    texts: list[str | None] = [_kept(folder, today, question, by) for folder in folders]
+    texts: list[str | None] = [_kept(folder, today, question) for folder in folders]
     missing = [n for n, text in enumerate(texts) if text is None]
     hands = (os.cpu_count() or 1) if len(missing) >= _WORTH_PROCESSES else 1
     parts = _shared_out(missing, hands)
     with _workers(hands) as work:
-        tasks = [([folders[n] for n in part], today, question, by) for part in parts]
+        tasks = [([folders[n] for n in part], today, question) for part in parts]
         for n, text in zip(missing, chain.from_iterable(work(_answered, tasks)), strict=True):
             texts[n] = text
     return [None if text is None else json.loads(text, object_hook=_value) for text in texts]
@@ -61,22 +60,22 @@ def _shared_out(books: Sequence[int], hands: int) -> list[Sequence[int]]:
     return [books[begin:end] for begin, end in pairwise(ends)]
 
 
-Task = tuple[Sequence[Path], date, Question, str]
+Task = tuple[Sequence[Path], date, Question]
 
 
-def _kept(folder: Path, today: date, question: Question, by: str) -> str | None:
-    origin = made_from(folder, today, by)
+def _kept(folder: Path, today: date, question: Question) -> str | None:
+    origin = made_from(folder, today)
     return None if origin is None else _shelf(folder).get(_key(origin, question))
 
 
 def _answered(task: Task) -> list[str | None]:
     """The answers of some books, worked out now and kept."""
-    folders, today, question, by = task
-    return [_worked_out(folder, today, question, by) for folder in folders]
+    folders, today, question = task
+    return [_worked_out(folder, today, question) for folder in folders]
 
 
-def _worked_out(folder: Path, today: date, question: Question, by: str) -> str | None:
-    origin = made_from(folder, today, by)
+def _worked_out(folder: Path, today: date, question: Question) -> str | None:
+    origin = made_from(folder, today)
     if origin is None:
         return None
     try:

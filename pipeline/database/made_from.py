@@ -7,6 +7,7 @@ import os
 import sys
 from dataclasses import dataclass
 from datetime import date
+from functools import cache
 from pathlib import Path
 
 import duckdb
@@ -41,10 +42,8 @@ class MadeFrom:
         return _looks(self.folder) == self.looks
 
 
-def made_from(folder: Path, today: date, by: str | None = None) -> MadeFrom | None:
+def made_from(folder: Path, today: date) -> MadeFrom | None:
     """What a book's figures of a day would be made from now; None where a file cannot be read.
-
-    ``by``: the :func:`program`, where somebody has asked for it already.
 
     Every file that could be a log counts, also one that no log is read from: too much is hashed rather than too little.
     """
@@ -54,7 +53,7 @@ def made_from(folder: Path, today: date, by: str | None = None) -> MadeFrom | No
     except OSError:
         return None
     # a folder's name stands in sentences and on the page where the book has no name
-    rest = (("folder", _plain(str(folder.resolve()))), ("program", by or program()), ("today", today.isoformat()))
+    rest = (("folder", _plain(folder.resolve().name)), ("program", program()), ("today", today.isoformat()))
     return MadeFrom(folder, (*files, *rest), looks)
 
 
@@ -90,9 +89,11 @@ def _look(file: Path) -> str:
     return f"{s.st_size} {s.st_mtime_ns} {s.st_ctime_ns} {s.st_ino}"
 
 
+@cache
 def program() -> str:
     """A digest of the program as it is installed: an edit of it, another version, other libraries give another.
 
+    Looked at once in a process, before it works anything out: what is edited meanwhile is another program to the next one.
     It is made of sizes and times to the nanosecond, not of what the files hold, so that it takes a few milliseconds; and
     so that nobody who has not this very installation can make a file that passes for one of it.
     """

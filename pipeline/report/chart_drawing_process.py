@@ -12,7 +12,6 @@ import sys
 from collections.abc import Iterable
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import asdict
-from functools import cached_property
 from pathlib import Path
 from typing import BinaryIO, Self, cast
 
@@ -73,16 +72,11 @@ class ChartProcess:
             self._kept.keep_only(self._keys)
         return found
 
-    @cached_property
-    def _program(self) -> str:
-        """The program that draws: looked at once, not for each picture."""
-        return program()
-
     def _drawing(self, picture: Picture) -> Drawing:
         """A picture as it was kept, or drawn now and kept."""
         if self._kept is None:
             return self._drawn(picture)
-        key = digest_of(self._program, pickle.dumps(picture.chart).hex())
+        key = digest_of(program(), pickle.dumps(picture.chart).hex())
         self._keys.append(key)
         if text := self._kept.get(key):
             return Drawing(**json.loads(text))
