@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from functools import cache
 from typing import TYPE_CHECKING, TypeAlias
 
@@ -15,20 +16,20 @@ if TYPE_CHECKING:
     Schema: TypeAlias = pa.DataFrameSchema
 
 
-def model(log: Log, more: dict[str, tuple[str, ...]]) -> Schema:
+def model(log: Log, more: dict[str, tuple[str, ...]], columns: Sequence[Column] | None = None) -> Schema:
     """The pandera model of a log's typed frame, for validation without coercion.
 
     The frame's index is the row, its columns stand in kept units. ``more`` holds the comb kinds and methods that
-    book.toml adds. Each check's name is its rule.
+    book.toml adds; ``columns``: those of the log that the frame has, where not all. Each check's name is its rule.
     """
-    return _model(log, tuple(more.items()))
+    return _model(log, tuple(more.items()), tuple(log.columns if columns is None else columns))
 
 
 @cache
-def _model(log: Log, more: tuple[tuple[str, tuple[str, ...]], ...]) -> Schema:
+def _model(log: Log, more: tuple[tuple[str, tuple[str, ...]], ...], held: tuple[Column, ...]) -> Schema:
     import pandera.pandas as pandera
 
-    columns = {c.field: _model_column(pandera, c, dict(more)) for c in log.columns}
+    columns = {c.field: _model_column(pandera, c, dict(more)) for c in held}
     schema: Schema = pandera.DataFrameSchema(columns, name=log.name, description=log.row_is, strict=False, coerce=False)
     return schema
 

@@ -230,17 +230,20 @@ def _broken(reading: _Reading, rows: int) -> tuple[list[tuple[int, str, str, obj
     Of a huge log the model is shown only the rows that the same rules in SQL point at, and of those no more than a log
     of ordinary length has.
     """
-    where = ""
+    where, columns = "", reading.log.columns
     if rows > ORDINARY or reading.judged:
         conditions = [breaks(c, f'"{c.field}"', words(c, reading.more)) for c in reading.log.columns]
         where = f"WHERE {' OR '.join(conditions)}"
-    named = ", ".join(f'"{c.field}"' for c in reading.log.columns)
+    elif not reading.judged:  # a column that the file does not have and need not have holds nothing to be judged
+        has = {heading.column for heading in reading.source.headings}
+        columns = tuple(c for c in columns if c.required or c in has)
+    named = ", ".join(f'"{c.field}"' for c in columns)
     sql = f'SELECT row, {named} FROM "{reading.table}" {where} ORDER BY row LIMIT {max(ORDINARY, SHOWN) + 1}'
     if reading.judged:
         broken_rows = reading.warehouse.rows(sql)
         return list(broken_cells(reading.log, broken_rows, reading.more)), len(broken_rows) > max(ORDINARY, SHOWN)
     frame = reading.warehouse.frame(sql).set_index("row")
-    found = [] if frame.empty else broken(model(reading.log, reading.more), frame)
+    found = [] if frame.empty else broken(model(reading.log, reading.more, columns), frame)
     return found, len(frame) > max(ORDINARY, SHOWN)
 
 

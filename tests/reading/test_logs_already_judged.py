@@ -30,9 +30,9 @@ def judged(monkeypatch: pytest.MonkeyPatch) -> list[str]:
     names: list[str] = []
     whole = one_log.model
 
-    def noted(log, more):  # type: ignore[no-untyped-def]
+    def noted(log, more, columns):  # type: ignore[no-untyped-def]
         names.append(log.name)
-        return whole(log, more)
+        return whole(log, more, columns)
 
     monkeypatch.setattr(one_log, "model", noted)
     return names
