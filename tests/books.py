@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+import atexit
 import contextlib
 import io
 import json
 import os
+import shutil
 import subprocess
 import sys
+import tempfile
 from contextlib import redirect_stderr, redirect_stdout
 from dataclasses import dataclass
+from datetime import date
 from functools import cache
 from pathlib import Path
 from textwrap import dedent
@@ -18,6 +22,8 @@ from unittest.mock import patch
 
 import duckdb
 import typer
+
+from pipeline.book.book_settings import DATABASE
 
 ROOT = Path(__file__).parent.parent
 TODAY = "2026-11-01"
@@ -30,6 +36,24 @@ def write(folder: Path, settings: str = 'name = "test"\n', **logs: str) -> Path:
     for log, text in logs.items():
         (folder / f"{log}.csv").write_text(dedent(text).strip() + "\n", "utf-8")
     return folder
+
+
+def write_kept(folder: Path, settings: str = 'name = "test"\n', today: str = TODAY, **logs: str) -> Path:
+    """The same as somebody has it who asked it before: its figures are kept beside it, worked out once for all that begin alike."""
+    return Path(shutil.copytree(_kept(folder.name, settings, today, tuple(logs.items())), folder, dirs_exist_ok=True))
+
+
+@cache
+def _kept(name: str, settings: str, today: str, logs: tuple[tuple[str, str], ...]) -> Path:
+    from pipeline import flow
+
+    place = tempfile.TemporaryDirectory()
+    atexit.register(place.cleanup)  # it stays as long as the process
+    book = write(Path(place.name) / name, settings, **dict(logs))
+    loaded = flow.opened(book, date.fromisoformat(today))
+    loaded.warehouse.close()
+    assert (book / DATABASE).exists(), "figures of a book with errors are not kept"
+    return book
 
 
 @dataclass(frozen=True)
@@ -63,6 +87,14 @@ def run(*words: object, stdin: str = "", today: str | None = TODAY, cwd: Path = 
         except SystemExit as ended:
             code = ended.code if isinstance(ended.code, int) else exit_codes.DONE
     return Ran(code, _written(out), _written(err))
+
+
+def run_once(*words: object, **how: Any) -> Ran:
+    """The same of a book that nothing more is asked of: its figures are not kept, which would take half as long again."""
+    from pipeline import flow
+
+    with patch.object(flow, "keep"):
+        return run(*words, **how)
 
 
 @cache

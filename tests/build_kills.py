@@ -16,10 +16,9 @@ from tests.books import ROOT, TODAY, kept_rows
 OLD = b"the old figures"
 
 
-def copy_of_demo(folder: Path) -> Path:
-    """The demo without anything that was built of it, in a new folder, with an old database and an old report."""
-    ignored = shutil.ignore_patterns("*.duckdb", ".combtally", "reports")
-    book = shutil.copytree(ROOT / "data" / "demo", folder / "demo", ignore=ignored)
+def copy_of(demo: Path, folder: Path) -> Path:
+    """The demo, its pictures where they were drawn, in a new folder, with an old database and an old report."""
+    book = shutil.copytree(demo, folder / "demo", ignore=shutil.ignore_patterns("*.duckdb", "reports"))
     (book / "combtally.duckdb").write_bytes(OLD)
     (folder / "out").mkdir()
     (folder / "out" / "demo.html").write_bytes(OLD)

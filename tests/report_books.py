@@ -24,14 +24,17 @@ def empty(folder: Path) -> Path:
     return write(folder, 'name = "Nothing yet"\n')
 
 
+ONE_SESSION_TOML = 'name = "One kettle"\ndates = "day-first"\n[show]\nmass = "lb"\n'
+ONE_SESSION = {
+    "harvests": "harvest,date,comb,mass_g\nH1,2026-05-01,cappings,4000",
+    "loads": "session,source,mass_g\nR1,H1,4000",
+    "passes": "session,pass,date,method,mass_in_g,wax_out_g,residue_g\nR1,1,2026-05-03,solar,4000,3200,500",
+    "blocks": "block,date,mass_g,session\nB1,2026-05-04,3195,R1",
+}
+
+
 def one_session(folder: Path) -> Path:
-    return write(
-        folder, 'name = "One kettle"\ndates = "day-first"\n[show]\nmass = "lb"\n',
-        harvests="harvest,date,comb,mass_g\nH1,2026-05-01,cappings,4000",
-        loads="session,source,mass_g\nR1,H1,4000",
-        passes="session,pass,date,method,mass_in_g,wax_out_g,residue_g\nR1,1,2026-05-03,solar,4000,3200,500",
-        blocks="block,date,mass_g,session\nB1,2026-05-04,3195,R1",
-    )  # fmt: skip
+    return write(folder, ONE_SESSION_TOML, **ONE_SESSION)
 
 
 def hostile(folder: Path) -> Path:

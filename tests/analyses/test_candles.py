@@ -32,8 +32,10 @@ from pipeline.book.book_settings import Book
 from pipeline.cli import app
 from pipeline.flow import Loaded
 from pipeline.reading.all_logs import Reading
+from tests.books import write_kept
 from tests.small_books import figures, row
 
+TODAY = "2025-09-01"
 DENSITIES = {"wax": 0.96, "oil": 0.92, "scent": 0.95}
 NOTHING = Pending((), np.zeros((DRAWS, 0)), ())
 
@@ -196,7 +198,7 @@ def test_stock_of_candles_is_good_ones_less_sold() -> None:
 
 
 def run(*words: str) -> Any:
-    return CliRunner().invoke(app(), [*words, "--today", "2025-09-01"])
+    return CliRunner().invoke(app(), [*words, "--today", TODAY])
 
 
 def document(*words: str) -> Any:
@@ -207,16 +209,13 @@ def document(*words: str) -> Any:
 
 @pytest.fixture
 def book(tmp_path: Path) -> Path:
-    logs = {
-        "blends": "blend,wax_pct\npure,100\n",
-        "candles": "candle,form,blend,fill_mass_g,pour_loss_pct,price\nbar,mould,pure,100,0,5\ntea,mould,pure,12.5,0,0.9\n",
-        "blocks": "block,date,mass_g,supplier\nB1,2025-01-01,1000,before this book\n",
-        "batches": "batch,date,candle,count,status\nP1,2025-08-20,bar,6,planned\nP2,2025-10-01,bar,6,planned\nP3,2025-10-01,tea,8,planned\n",
-    }
-    (tmp_path / "book.toml").write_text('name = "Larkmoor"\n')
-    for name, text in logs.items():
-        (tmp_path / f"{name}.csv").write_text(text)
-    return tmp_path
+    return write_kept(
+        tmp_path / "book", today=TODAY,
+        blends="blend,wax_pct\npure,100",
+        candles="candle,form,blend,fill_mass_g,pour_loss_pct,price\nbar,mould,pure,100,0,5\ntea,mould,pure,12.5,0,0.9",
+        blocks="block,date,mass_g,supplier\nB1,2025-01-01,1000,before this book",
+        batches="batch,date,candle,count,status\nP1,2025-08-20,bar,6,planned\nP2,2025-10-01,bar,6,planned\nP3,2025-10-01,tea,8,planned",
+    )  # fmt: skip
 
 
 def test_capacity_prints_the_contracts_keys(book: Path) -> None:
@@ -280,7 +279,6 @@ def test_unknown_candle_bad_recipe_and_no_size_stop_with_a_sentence(book: Path, 
 
 def test_tables_fit_eighty_columns(book: Path) -> None:
     for command in ("capacity", "plan", "mix", "backtest"):
-        for folder in (str(book), str(Path(__file__).parents[2] / "data" / "demo")):
-            result = run(command, folder)
-            assert result.exit_code == 0, result.stderr
-            assert [line for line in result.stdout.splitlines() if len(line) > 80] == []
+        result = run(command, str(book))
+        assert result.exit_code == 0, result.stderr
+        assert [line for line in result.stdout.splitlines() if len(line) > 80] == []

@@ -64,7 +64,7 @@ def test_chi_squared_values() -> None:
 
 
 def test_a_build_loads_no_statistics_library(built_demo: Path, tmp_path: Path) -> None:
-    book = shutil.copytree(built_demo, tmp_path / "demo", ignore=shutil.ignore_patterns("reports"))  # its pictures are kept
+    book = shutil.copytree(built_demo, tmp_path / "demo", ignore=shutil.ignore_patterns("reports", "*.duckdb"))  # its pictures are kept
     build = f"import sys; sys.argv = ['combtally', 'build', {str(book)!r}, '--out', {str(tmp_path)!r}, '--today', '2026-11-01']\n"
     build += "from pipeline.cli import main\ntry: main()\nfinally: print('scipy' in sys.modules, 'numpy' in sys.modules)"
     told = subprocess.run([sys.executable, "-c", build], cwd=ROOT, capture_output=True, text=True, check=True).stdout

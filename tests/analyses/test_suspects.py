@@ -22,7 +22,7 @@ from tests.bench import suspects_named
 from tests.bench.slipped_books import one_slip
 from tests.bench.suspects_human import KINDS, judged, planted
 from tests.bench.suspects_simulation import VESSELS, clean_book, false_flags, shown, simulate, uncertainty
-from tests.books import run, write
+from tests.books import run, run_once, write
 
 ALL_FIT = "Every balance that the weighings allow closes: no weight looks mistyped.\n"
 
@@ -227,7 +227,7 @@ def counted(tmp_path, stocktakes: str, draws: str = "", **logs: str):
     ],
 )  # fmt: skip
 def test_the_shelf_counted_whole_closes_over_its_blocks(tmp_path, stocktakes, draws, log, line, likely) -> None:
-    found = run("suspects", counted(tmp_path, stocktakes, draws), "--json").json
+    found = run_once("suspects", counted(tmp_path, stocktakes, draws), "--json").json
     if log is None:
         assert found == []
     else:
@@ -238,7 +238,7 @@ def test_the_shelf_counted_whole_closes_over_its_blocks(tmp_path, stocktakes, dr
 
 def test_a_block_found_short_counts_as_found_when_the_shelf_is_counted(tmp_path) -> None:
     # mice took 300 g of block A: its own count shows it, the count of the whole shelf after it shows nothing new
-    found = run("suspects", counted(tmp_path, "2025-03-15,A,1.700\n2025-05-01,,4.700"), "--json").json
+    found = run_once("suspects", counted(tmp_path, "2025-03-15,A,1.700\n2025-05-01,,4.700"), "--json").json
     assert found
     assert not any("shelf" in s["reason"] for s in found)
 
@@ -248,8 +248,8 @@ def test_a_pour_that_nobody_weighed_out_leaves_the_shelf_open(tmp_path) -> None:
         "blends": "blend,wax_pct\npure,100", "candles": "candle,form,blend,fill_mass_g\njar,container,pure,100",
         "batches": "batch,date,candle,count,status\nP,2025-02-10,jar,9,poured",
     }  # fmt: skip
-    assert run("suspects", counted(tmp_path, "2025-05-01,,4.100", **poured), "--json").json == []
-    assert run("suspects", counted(tmp_path / "weighed", "2025-05-01,,4.100"), "--json").json != []
+    assert run_once("suspects", counted(tmp_path, "2025-05-01,,4.100", **poured), "--json").json == []
+    assert run_once("suspects", counted(tmp_path / "weighed", "2025-05-01,,4.100"), "--json").json != []
 
 
 def test_nothing_weighed_twice_says_what_to_weigh(tmp_path) -> None:
@@ -310,9 +310,9 @@ def test_two_uses_and_a_count_on_one_day_are_all_before_the_count(tmp_path) -> N
         passes="session,pass,date,method,mass_in_kg,wax_out_kg\nS,1,2025-05-02,solar,4.000,3\nT,1,2025-05-02,solar,2.000,1",
         stocktakes="date,item,mass_kg\n2025-05-02,H,3.000",
     )
-    assert run("suspects", book, "--json").json == []
+    assert run_once("suspects", book, "--json").json == []
     (book / "stocktakes.csv").write_text("date,item,mass_kg\n2025-05-02,H,30.00\n", "utf-8")
-    top = run("suspects", book, "--json").json[0]
+    top = run_once("suspects", book, "--json").json[0]
     assert (top["log"], top["line"], top["likely_g"]) == ("stocktakes", 2, pytest.approx(3000))
 
 
@@ -322,8 +322,8 @@ def test_slumgum_pressed_again_is_weighed_twice(tmp_path) -> None:
         "harvests": "harvest,date,comb,mass_kg\nH,2025-05-01,brood comb,4.000",
         "loads": "session,source,part,mass_kg,emptied\nS,H,,4.000,yes\nP,S,slumgum,1.200,yes",
     }
-    assert run("suspects", write(tmp_path / "fits", passes=passes.format("1.200"), **logs), "--json").json == []
-    top = run("suspects", write(tmp_path / "slip", passes=passes.format("2.100"), **logs), "--json").json[0]
+    assert run_once("suspects", write(tmp_path / "fits", passes=passes.format("1.200"), **logs), "--json").json == []
+    top = run_once("suspects", write(tmp_path / "slip", passes=passes.format("2.100"), **logs), "--json").json[0]
     assert (top["log"], top["line"], top["column"], top["value_g"]) == ("passes", 2, "residue", 2100)
     assert top["likely_g"] == pytest.approx(1200)
     assert "digits swapped; so that the slumgum of session S closes" in top["reason"]
@@ -337,7 +337,7 @@ def test_slumgum_pressed_again_is_weighed_twice(tmp_path) -> None:
     ],
 )  # fmt: skip
 def test_a_slip_in_a_single_session_is_named(tmp_path, cells, log: str, column: str, likely: float) -> None:
-    top = run("suspects", small(tmp_path, **cells), "--json").json[0]
+    top = run_once("suspects", small(tmp_path, **cells), "--json").json[0]
     assert (top["log"], top["line"], top["column"]) == (log, 2, column)
     assert top["likely_g"] == pytest.approx(likely)
 
@@ -380,7 +380,7 @@ def test_a_weight_is_placed_in_its_own_balance_where_loads_between_were_not_weig
         loads="session,source,mass_kg\nS,H,\nS,I,",
         passes="session,pass,date,method,mass_in_kg,wax_out_kg\nS,1,2025-05-02,solar,3.900,2",
     )
-    reasons = {(s["log"], s["line"]): s["reason"] for s in run("suspects", book, "--json").json if s["line"]}
+    reasons = {(s["log"], s["line"]): s["reason"] for s in run_once("suspects", book, "--json").json if s["line"]}
     assert reasons["passes", 2].endswith("so that what went into pass 1 of session S closes")
     assert reasons["harvests", 3].endswith("so that harvest I closes")
 
@@ -388,8 +388,8 @@ def test_a_weight_is_placed_in_its_own_balance_where_loads_between_were_not_weig
 def test_grams_and_tonnes_close_alike(tmp_path) -> None:
     for factor in (0.001, 1000):
         kg = {k: f"{factor * m:g}" for k, m in (("harvest", 400), ("load", 400), ("mass_in", 400), ("wax_out", 300), ("one", 200), ("two", 100))}
-        assert run("suspects", small(tmp_path / str(factor), **kg), "--json").json == []
-    top = run("suspects", small(tmp_path / "slip", **(kg | {"mass_in": "40000"})), "--json").json[0]
+        assert run_once("suspects", small(tmp_path / str(factor), **kg), "--json").json == []
+    top = run_once("suspects", small(tmp_path / "slip", **(kg | {"mass_in": "40000"})), "--json").json[0]
     assert (top["column"], top["likely_g"]) == ("mass_in", pytest.approx(4e8))
 
 
@@ -405,7 +405,7 @@ def test_a_book_with_errors_is_looked_through_without_them(tmp_path) -> None:
 
 def test_a_session_of_single_weighings_says_what_to_weigh(tmp_path) -> None:
     book = write(tmp_path / "b", passes="session,pass,date,method,wax_out_kg\nS,1,2025-05-02,solar,3")
-    told = " ".join(run("suspects", book, "--show", "S").out.split())
+    told = " ".join(run_once("suspects", book, "--show", "S").out.split())
     assert told.startswith("Nothing in session S is weighed twice, so no weight can be checked by another: weigh what goes into a pass")
 
 
@@ -417,7 +417,7 @@ def test_a_book_of_frames_says_which_weighing_would_have_told(tmp_path) -> None:
         loads="session,source\nS,H",
         passes="session,pass,date,method,wax_out_kg\nS,1,2025-05-02,solar,1",
     )
-    told = " ".join(run("suspects", book).out.split())
+    told = " ".join(run_once("suspects", book).out.split())
     assert told.startswith("Nothing in this book is weighed twice")
     assert told.endswith(
         "not enough weighings to test these: 1 weight of wax_out in passes.csv (weigh the blocks, or what goes into the next pass (mass_in))"
@@ -426,7 +426,7 @@ def test_a_book_of_frames_says_which_weighing_would_have_told(tmp_path) -> None:
 
 
 def test_an_empty_book_has_no_suspects(tmp_path) -> None:
-    assert run("suspects", write(tmp_path / "b"), "--json").json == []
+    assert run_once("suspects", write(tmp_path / "b"), "--json").json == []
 
 
 @pytest.mark.parametrize("kind", KINDS)

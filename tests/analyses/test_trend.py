@@ -20,7 +20,7 @@ from pipeline.analyses.seasons_at_fixed_mix import Won
 from pipeline.report import section_losses
 from pipeline.wording import season_and_loss_sentences
 from pipeline.wording.amounts import Units
-from tests.books import run, write
+from tests.books import run, run_once, write
 
 # NIST/SEMATECH e-Handbook of Statistical Methods, 6.3.2.2, the ten values; it rounds d2 to 1.128, hence the tolerance.
 NIST = [49.6, 47.6, 49.9, 51.3, 47.8, 51.2, 52.6, 52.4, 53.6, 52.1]
@@ -48,7 +48,7 @@ def book_of_losses(tmp_path, losses: list[float]):
 
 
 def test_the_handbook_values_as_a_book(tmp_path) -> None:
-    found = run("trend", book_of_losses(tmp_path, [x / 100 for x in NIST]), "--json").json
+    found = run_once("trend", book_of_losses(tmp_path, [x / 100 for x in NIST]), "--json").json
     (limits,) = found["limits"]
     assert (limits["stage"], limits["method"], limits["n"], limits["state"]) == ("refining", "oven", 10, "provisional")
     assert 100 * limits["centre"] == pytest.approx(50.81)
@@ -105,7 +105,7 @@ def chart(losses: list[float | None], latest: int | None = None) -> control_limi
 def test_limits_start_anew_at_a_marked_change(tmp_path) -> None:
     book = book_of_losses(tmp_path, [0.02, 0.03, 0.02, 0.03, 0.02, 0.03, 0.06, 0.07, 0.06, 0.07, 0.06, 0.07])
     (book / "book.toml").write_text('name = "t"\n[changes]\n"2025-02-17" = "new press"\n', "utf-8")
-    found = run("trend", book, "--json").json
+    found = run_once("trend", book, "--json").json
     before, after = found["limits"]
     assert (before["centre"], after["centre"]) == pytest.approx((0.025, 0.065))
     assert (before["since"], after["since"]) == (None, "2025-02-17")
@@ -150,7 +150,7 @@ def test_sessions_on_one_day_keep_the_order_of_the_file(tmp_path) -> None:
         passes="session,pass,date,method,wax_out_kg\n"
         + "\n".join(f"{n},1,2025-01-05,oven,{10 - x / 10}" for n, x in zip(names, lost, strict=True)),
     )
-    (found,) = run("trend", book, "--json").json["limits"]
+    (found,) = run_once("trend", book, "--json").json["limits"]
     assert (found["n"], found["centre"]) == (6, pytest.approx(0.03))
     assert (found["upper"] - found["centre"]) / 3 == pytest.approx(0.02 / control_limits.D2)
 
@@ -167,7 +167,7 @@ def of_seasons(tmp_path, yields: dict[int, float | None]):
 
 
 def test_the_lecture_example_as_a_book(tmp_path) -> None:
-    found = run("trend", of_seasons(tmp_path, {2010 + i: x / 100 for i, x in enumerate(HOLY_CROSS)}), "--json").json["slope"]
+    found = run_once("trend", of_seasons(tmp_path, {2010 + i: x / 100 for i, x in enumerate(HOLY_CROSS)}), "--json").json["slope"]
     assert found["s"] == 54
     assert found["z"] == pytest.approx(2.9058, abs=5e-5)
     assert found["p"] == pytest.approx(2 * 0.00183, abs=2e-5)  # two ways; published one way as .0018
@@ -332,7 +332,7 @@ def test_one_season_is_no_trend() -> None:
 
 
 def test_an_empty_book_has_no_trend(tmp_path) -> None:
-    found = run("trend", write(tmp_path / "b"), "--json")
+    found = run_once("trend", write(tmp_path / "b"), "--json")
     assert (found.code, found.json["seasons"], found.json["slope"]["p"]) == (0, [], None)
 
 

@@ -14,7 +14,7 @@ from pipeline.analyses.trace_shares import LoopError
 from pipeline.answers import trace, trace_links
 from pipeline.wording import trace_sentences
 from pipeline.wording.amounts import Units
-from tests.books import ROOT, run, write
+from tests.books import ROOT, run, run_once, write, write_kept
 from tests.oracle.book import Book
 from tests.oracle.trace import Loop, Walk
 from tests.strategies import LAST_DAY, books, looking, write_book
@@ -121,7 +121,7 @@ CALLED_BACK = {
 
 
 def test_what_must_be_called_back_of_a_diseased_harvest(tmp_path: Path) -> None:
-    book = write(tmp_path, **CALLED_BACK)
+    book = write_kept(tmp_path / "book", **CALLED_BACK)
     ran = run("trace", book, "harvest H1", "--json").json
     down = {(o["kind"], o["id"]): o["mass_g"] for o in ran["down"]}
     assert down == pytest.approx({
@@ -141,7 +141,7 @@ def test_what_must_be_called_back_of_a_diseased_harvest(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize("few", [500, 0])
 def test_a_long_book_is_walked_step_by_step_to_the_same_end(few: int, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    book = write(tmp_path, **CALLED_BACK)
+    book = write_kept(tmp_path / "book", **CALLED_BACK)
     things = ("harvest H1", "hive Mill/2", "sale 2", "block A")
     at_once = [run("trace", book, thing, "--json").json for thing in things]
     monkeypatch.setattr(trace_links, "_ALL_LINKS", -1)
@@ -150,7 +150,7 @@ def test_a_long_book_is_walked_step_by_step_to_the_same_end(few: int, tmp_path: 
 
 
 def test_a_sale_of_held_wax_is_itself_called_back(tmp_path: Path) -> None:
-    told = run("trace", write(tmp_path, **CALLED_BACK), "sale 2").out
+    told = run("trace", write_kept(tmp_path / "book", **CALLED_BACK), "sale 2").out
     assert "To call back: the candles of sales.csv line 2." in told
 
 
@@ -169,7 +169,7 @@ def test_an_answer_of_many_things_is_one_screen() -> None:
 
 
 def test_a_sale_back_to_hives_and_to_who_sold_the_wax(tmp_path: Path) -> None:
-    up = run("trace", write(tmp_path, **CALLED_BACK), "sale 2", "--json").json["up"]
+    up = run("trace", write_kept(tmp_path / "book", **CALLED_BACK), "sale 2", "--json").json["up"]
     shares = {(s["kind"], s["id"]): (s["share"], s["flags"]) for s in up}
     assert shares[("harvest", "H1")] == (pytest.approx(0.3), [])
     assert shares[("harvest", "H2")] == (pytest.approx(0.2), [])
@@ -180,33 +180,33 @@ def test_a_sale_back_to_hives_and_to_who_sold_the_wax(tmp_path: Path) -> None:
 
 
 def test_a_hive_ahead_by_its_part_of_each_harvest(tmp_path: Path) -> None:
-    book = write(tmp_path, **CALLED_BACK)
+    book = write_kept(tmp_path / "book", **CALLED_BACK)
     down = {(o["kind"], o["id"]): o["mass_g"] for o in run("trace", book, "hive Mill/1", "--json").json["down"]}
     assert down["session", "S3"] == pytest.approx(980 * 0.6 / 2)
     assert run("trace", book, "hive 1", "--json").json == run("trace", book, "Mill/1", "--json").json
 
 
 def test_a_sale_without_a_batch_comes_from_nobody_knows(tmp_path: Path) -> None:
-    up = run("trace", write(tmp_path, **CALLED_BACK), "sale 3", "--json").json["up"]
+    up = run("trace", write_kept(tmp_path / "book", **CALLED_BACK), "sale 3", "--json").json["up"]
     assert up == [{"kind": "unknown", "id": None, "share": 1, "flags": []}]
 
 
 @pytest.mark.parametrize(("asked", "says"), [("H9", "is in no log"), ("sale 9", "is in no log"), ("hive 2", None), ("P1", None)])
 def test_names_that_lead_nowhere_are_told(asked: str, says: str | None, tmp_path: Path) -> None:
-    ran = run("trace", write(tmp_path, **CALLED_BACK), asked)
+    ran = run("trace", write_kept(tmp_path / "book", **CALLED_BACK), asked)
     assert (ran.code, says in ran.err) == (2, True) if says else ran.code == 0
 
 
 def test_a_name_that_stands_in_several_logs_is_asked_about(tmp_path: Path) -> None:
     logs = CALLED_BACK | {"blocks": CALLED_BACK["blocks"].replace("B,2026", "P1,2026")}
-    ran = run("trace", write(tmp_path, **logs), "P1")
+    ran = run_once("trace", write(tmp_path, **logs), "P1")
     assert ran.code == 2
     assert '"block P1", "batch P1"' in ran.err or '"batch P1", "block P1"' in ran.err
 
 
 def test_wax_that_comes_from_itself_is_an_error_with_the_circle_named(tmp_path: Path) -> None:
     logs = CALLED_BACK | {"blocks": CALLED_BACK["blocks"].replace("supplier", "supplier,batch").replace("C,2026-06-07,500,,the neighbour", "C,2026-07-02,500,,,P1")}
-    ran = run("trace", write(tmp_path, **logs), "P1")
+    ran = run_once("trace", write(tmp_path, **logs), "P1")
     assert ran.code == 1
     assert all(word in ran.err for word in ("batch P1", "block C", "cannot come from itself"))
 

@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from tests.books import run, write
+from tests.books import run, run_once, write
 
 BLENDS = "blend,wax_pct,oil,oil_pct\npure,100,,\njar mix,70,coconut oil,30\n"
 EIGHT = "wick,rank,from_diameter_mm,to_diameter_mm\n" + "".join(f"W{i},{i},{10 * i},{10 * i + 10}\n" for i in range(1, 9))
@@ -18,7 +18,7 @@ GOOD = "3,65,10,none,no,"
 def asked(folder: Path, burns: str = "", candle: str = "jar", kinds: str = "jar,container,jar mix,150,65,,65,W6", wicks: str = EIGHT, head: str = HEAD) -> Any:
     candles = "candle,form,blend,fill_mass_g,diameter_mm,top_diameter_mm,mouth_diameter_mm,wick\n" + kinds
     book = write(folder, blends=BLENDS, candles=candles, wicks=wicks, burns=f"{head}\n{burns}")
-    ran = run("wick", book, candle, "--json")
+    ran = run_once("wick", book, candle, "--json")
     assert ran.code == 0, ran.err
     return ran.json
 

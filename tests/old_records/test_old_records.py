@@ -12,14 +12,14 @@ from typing import Any
 import openpyxl
 import pytest
 
-from tests.books import Ran, run, write
+from tests.books import Ran, run, run_once, write_kept
 
 LB = 453.59237  # international pound, exact since 1959
 
 
 @pytest.fixture
 def book(tmp_path: Path) -> Path:
-    return write(tmp_path / "book")
+    return write_kept(tmp_path / "book")
 
 
 def sheet(tmp_path: Path, text: str, name: str = "old.csv") -> Path:
@@ -48,7 +48,7 @@ def asked(ran: Ran) -> set[str]:
 
 def sessions(book: Path) -> list[tuple[float, float | None]]:
     """Grams of comb and of wax of each session, in the order of the log."""
-    rows = run("yields", book, "--by", "session", "--json").json
+    rows = run_once("yields", book, "--by", "session", "--json").json
     return [(round(r["loaded_g"], 1), round(r["wax_g"], 1)) for r in rows]
 
 

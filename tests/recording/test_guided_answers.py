@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from pipeline.recording import answers_so_far, guided_terminal
-from tests.books import write
+from tests.books import write, write_kept
 
 TODAY = date(2025, 9, 1)
 LOGS = {
@@ -18,6 +18,10 @@ LOGS = {
     "passes": "session,pass,date,method,wax_out_g,residue_g,peak_temp_c,time_min\n",
     "blocks": "block,date,mass_g,session\n",
 }
+
+
+def a_book(tmp_path: Path) -> Path:
+    return write_kept(tmp_path / "book", today=TODAY.isoformat(), **LOGS)
 
 
 def talk(folder: Path, answer: Callable[[str], str | None]) -> list[str]:
@@ -50,21 +54,21 @@ def test_one_place_reads_every_yes_and_no() -> None:
 
 @pytest.mark.parametrize("typed", ["Yes", ""])
 def test_the_wax_is_out_however_yes_is_typed(typed: str, tmp_path: Path) -> None:
-    book = write(tmp_path, **LOGS)
+    book = a_book(tmp_path)
     talk(book, lambda p: typed if p.startswith("Is the wax out yet?") else usual(p))
     assert len((book / "passes.csv").read_text().splitlines()) == 2
 
 
 @pytest.mark.parametrize("typed", ["N"])
 def test_the_wax_is_not_out_however_no_is_typed(typed: str, tmp_path: Path) -> None:
-    book = write(tmp_path, **LOGS)
+    book = a_book(tmp_path)
     said = talk(book, lambda p: typed if p.startswith("Is the wax out yet?") else usual(p))
     assert any("left open" in line for line in said)
 
 
 @pytest.mark.parametrize(("typed", "passes"), [("y", 2), ("n", 1), ("", 1)])
 def test_a_second_pass_is_there_when_yes_was_typed_and_only_then(typed: str, passes: int, tmp_path: Path) -> None:
-    book, seen = write(tmp_path, **LOGS), []
+    book, seen = a_book(tmp_path), []
 
     def answer(prompt: str) -> str | None:
         if prompt.startswith("Another pass?"):
@@ -80,7 +84,7 @@ def test_a_second_pass_is_there_when_yes_was_typed_and_only_then(typed: str, pas
 
 @pytest.mark.parametrize("question", ["Is the wax out yet?", "Another pass?", "Record another session?", "save?"])
 def test_nonsense_is_asked_again(question: str, tmp_path: Path) -> None:
-    book, asked = write(tmp_path, **LOGS), []
+    book, asked = a_book(tmp_path), []
 
     def answer(prompt: str) -> str | None:
         if prompt.startswith(question):
@@ -95,7 +99,7 @@ def test_nonsense_is_asked_again(question: str, tmp_path: Path) -> None:
 
 @pytest.mark.parametrize("typed", ["Y"])
 def test_keep_it_takes_every_yes(typed: str, tmp_path: Path) -> None:
-    book = write(tmp_path, **LOGS)
+    book = a_book(tmp_path)
     talk(book, lambda p: typed if p.startswith("  keep it?") else "6 kg" if p.startswith("wax out") else usual(p))
     assert ",6000," in (book / "passes.csv").read_text()
 
@@ -108,7 +112,7 @@ def test_keep_it_takes_every_yes(typed: str, tmp_path: Path) -> None:
     ("hottest", "40", "40 °C would not melt wax"),
 ])  # fmt: skip
 def test_what_may_be_meant_otherwise_is_asked(prompt: str, typed: str, says: str, tmp_path: Path) -> None:
-    said = talk(write(tmp_path, **LOGS), lambda p: typed if p.startswith(prompt) else "yes" if p.startswith("  keep it?") else usual(p))
+    said = talk(a_book(tmp_path), lambda p: typed if p.startswith(prompt) else "yes" if p.startswith("  keep it?") else usual(p))
     assert any(says in line for line in said), said
 
 

@@ -12,6 +12,7 @@ pytest.importorskip("httpx", reason="the test extra is not installed")
 from pipeline.contract import log_columns
 from pipeline.recording import offers, record_and_undo
 from pipeline.web.weight_boxes import Boxes, as_answer
+from tests.books import write_kept
 from tests.web.test_recording_form import TODAY, Phone, logs
 
 AMERICAN = """\
@@ -38,11 +39,7 @@ LOGS = {
 
 
 def a_book(folder: Path) -> Path:
-    folder.mkdir()
-    (folder / "book.toml").write_text(AMERICAN, encoding="utf-8")
-    for name, text in LOGS.items():
-        (folder / f"{name}.csv").write_text(text, encoding="utf-8")
-    return folder
+    return write_kept(folder, AMERICAN, TODAY.isoformat(), **LOGS)
 
 
 @pytest.fixture

@@ -15,7 +15,7 @@ import pytest
 from pipeline.contract.log_columns import LOGS as CONTRACT
 from pipeline.recording import new_book, paper_sheet, record_and_undo, row_change
 from pipeline.web.pages import NAMES
-from tests.web.test_recording_form import LOGS, Phone, logs
+from tests.web.test_recording_form import LOGS, Phone, a_book, logs
 
 CHROMIUM_FLAGS = [
     "--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
@@ -65,12 +65,7 @@ def browser(profile: Path, script: bool) -> Any:
 
 @pytest.fixture
 def phone(tmp_path: Path) -> Iterator[Phone]:
-    folder = tmp_path / "Larkmoor"
-    folder.mkdir()
-    (folder / "book.toml").write_text('name = "Larkmoor"\n', encoding="utf-8")
-    for name, text in LOGS.items():
-        (folder / f"{name}.csv").write_text(text, encoding="utf-8")
-    opened = Phone(folder)
+    opened = Phone(a_book(tmp_path / "Larkmoor"))
     yield opened
     opened.close()
 
@@ -85,12 +80,12 @@ def press(page: Any, label: str) -> None:
 def gone(old: Any, label: str) -> None:
     """Wait until a page has gone."""
     common = pytest.importorskip("selenium.common.exceptions")
-    for _ in range(200):
+    for _ in range(1000):
         try:
             old.is_enabled()
         except common.WebDriverException:
             return
-        time.sleep(0.05)
+        time.sleep(0.01)
     pytest.fail(f"nothing happened after {label}")
 
 

@@ -19,6 +19,7 @@ from pipeline.web import server
 from pipeline.web.form_session import KINDS, Desk
 from pipeline.web.guard import Guard
 from pipeline.web.routes import App
+from tests.books import write_kept
 
 TODAY = date(2025, 9, 1)
 LOGS = {
@@ -27,6 +28,10 @@ LOGS = {
     "passes": "session,pass,date,method,mass_in_kg,wax_out_kg,residue_kg\nS1,1,2025-07-01,solar,1,0.7,0.2\n",
     "blocks": "block,date,mass_kg,session\nB1,2025-07-01,0.7,S1\n",
 }
+
+
+def a_book(folder: Path) -> Path:
+    return write_kept(folder, f'name = "{folder.name}"\n', TODAY.isoformat(), **LOGS)
 
 
 class Phone:
@@ -105,12 +110,7 @@ class Phone:
 
 @pytest.fixture
 def book(tmp_path: Path) -> Path:
-    folder = tmp_path / "Larkmoor"
-    folder.mkdir()
-    (folder / "book.toml").write_text('name = "Larkmoor"\n', encoding="utf-8")
-    for name, text in LOGS.items():
-        (folder / f"{name}.csv").write_text(text, encoding="utf-8")
-    return folder
+    return a_book(tmp_path / "Larkmoor")
 
 
 @pytest.fixture

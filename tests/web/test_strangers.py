@@ -16,15 +16,7 @@ pytest.importorskip("httpx", reason="the test extra is not installed")
 import httpx
 
 from pipeline.web import Wish, idle_connections, server
-from tests.web.test_recording_form import LOGS, TODAY, Phone
-
-
-def a_book(folder: Path) -> Path:
-    folder.mkdir()
-    (folder / "book.toml").write_text(f'name = "{folder.name}"\n', encoding="utf-8")
-    for name, text in LOGS.items():
-        (folder / f"{name}.csv").write_text(text, encoding="utf-8")
-    return folder
+from tests.web.test_recording_form import TODAY, Phone, a_book
 
 
 @pytest.fixture
