@@ -174,6 +174,14 @@ def test_an_unchanged_book_is_not_read_again_and_says_the_same(built_demo: Path,
     assert read == []
 
 
+def test_a_book_that_was_moved_is_not_read_again_and_one_of_another_name_is(book: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    read = reading_logs(monkeypatch)
+    expected = run("yields", book, "--json")
+    assert read == []
+    assert run("yields", book.rename(book.parent / "spring"), "--json") == expected
+    assert read == ["spring"]  # a folder's name stands where the book has none
+
+
 def test_reconciled_figures_are_worked_out_from_the_logs_and_change_nothing_that_is_kept(built_demo: Path) -> None:
     book = built_demo
     before = kept(book).read_bytes()
