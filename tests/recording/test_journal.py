@@ -90,33 +90,43 @@ def in_child(book: Path, job: Callable[[Path], None], at: int, half: bool) -> in
     return child.exitcode or 0
 
 
-@pytest.mark.parametrize("half", [False, True])
+def begun(book: Path, job: Callable[[Path], None]) -> Path:
+    """A new book as it is before the job."""
+    book.mkdir()
+    lay(book)
+    if job is undo:
+        record(book)
+    return book
+
+
 @pytest.mark.parametrize(("job", "start", "end"), [(record, BEFORE, AFTER), (undo, AFTER, BEFORE)])
 def test_killed_at_every_call_the_book_is_before_or_after(
     tmp_path: Path,
     job: Callable[[Path], None],
     start: dict[str, bytes | None],
     end: dict[str, bytes | None],
-    half: bool,
+    monkeypatch: pytest.MonkeyPatch,
 ) -> None:
+    """Before each call, in the middle of each that writes, and at none."""
+    book = begun(tmp_path / "whole", job)
+    with monkeypatch.context() as patch:
+        for name in CALLS:
+            patch.setattr(os, name, getattr(os, name))
+        calls = shim(0, lambda: None)
+        job(book)
+    kills = [(at, half) for at, name in enumerate(calls, start=1) for half in (False, True)[: 1 + (name == "write")]]
+    assert len(kills) > 20
     outcomes = []
-    for at in range(1, 500):
-        book = tmp_path / str(at)
-        book.mkdir()
-        lay(book)
-        if job is undo:
-            record(book)
+    for at, half in [*kills, (len(calls) + 1, False)]:
+        book = begun(tmp_path / f"{at} {half}", job)
         code = in_child(book, job, at, half)
+        assert (code == 0) == (at > len(calls))
         recover(book)
         now = state(book)
         assert now in (start, end), f"killed at call {at}: neither before nor after"
         outcomes.append(now == end)
         with locked(book):
             assert leftovers(book) == []
-        if code == 0:
-            break
-    assert code == 0
-    assert len(outcomes) > 20
     assert outcomes == sorted(outcomes), "once decided, a later crash never takes it back"
     assert not outcomes[0]
     assert outcomes[-1]
