@@ -9,6 +9,7 @@ from copy import copy
 from functools import cache
 from itertools import count
 from pathlib import Path
+from threading import Lock
 from typing import TYPE_CHECKING, Any, TypeVar
 from weakref import finalize
 
@@ -40,6 +41,7 @@ _INTERRUPTED = "Query interrupted"
 
 _PARSED: dict[str, list[duckdb.Statement]] = {}
 """Statements by their text: to parse one takes a fifth of what it takes on few rows, and of many books each asks the same."""
+_PARSING = Lock()
 _MOST_PARSED = 500  # the books of a club, of a few shapes, asked 460 different ones
 
 _AT_ONCE = 500  # rows written by one statement, each of which takes its time however short it is
@@ -195,11 +197,12 @@ class Warehouse:
 
     def _parsed(self, sql: str) -> list[duckdb.Statement]:
         """The statements of a text; they are bound to no table or schema yet, and so fit any database."""
-        if sql not in _PARSED:
-            if len(_PARSED) == _MOST_PARSED:
-                _PARSED.clear()
-            _PARSED[sql] = self._con.extract_statements(sql)
-        return _PARSED[sql]
+        with _PARSING:
+            parsed = _PARSED.pop(sql, None) or self._con.extract_statements(sql)
+            _PARSED[sql] = parsed  # behind the others: the first is the one that was asked longest ago
+            if len(_PARSED) > _MOST_PARSED:
+                del _PARSED[next(iter(_PARSED))]
+        return parsed
 
     def run(
         self, models: Sequence[Query], questions: Sequence[Query] = (), spare: Iterable[str] = ()

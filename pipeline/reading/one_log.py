@@ -234,9 +234,9 @@ def _broken(reading: _Reading, rows: int) -> tuple[list[tuple[int, str, str, obj
     if rows > ORDINARY or reading.judged:
         conditions = [breaks(c, f'"{c.field}"', words(c, reading.more)) for c in reading.log.columns]
         where = f"WHERE {' OR '.join(conditions)}"
-    elif not reading.judged:  # a column that the file does not have and need not have holds nothing to be judged
+    else:  # a column that the file does not have holds nothing; without one that every row needs, no row is read
         has = {heading.column for heading in reading.source.headings}
-        columns = tuple(c for c in columns if c.required or c in has)
+        columns = tuple(c for c in columns if c in has)
     named = ", ".join(f'"{c.field}"' for c in columns)
     sql = f'SELECT row, {named} FROM "{reading.table}" {where} ORDER BY row LIMIT {max(ORDINARY, SHOWN) + 1}'
     if reading.judged:

@@ -56,6 +56,15 @@ def test_models_run_after_those_that_they_read() -> None:
     assert [m.name for m in needed_for({"b"}, three)] == ["a", "b"]
 
 
+def test_the_statement_that_was_asked_longest_ago_is_parsed_again(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(connection, "_PARSED", {})
+    monkeypatch.setattr(connection, "_MOST_PARSED", 3)
+    warehouse, same = Warehouse(), "SELECT 1 AS x"
+    connection._PARSED.clear()
+    assert [warehouse.rows(sql)[0]["x"] for sql in (same, "SELECT 2 AS x", "SELECT 3 AS x", same, "SELECT 4 AS x")] == [1, 2, 3, 1, 4]
+    assert [*connection._PARSED] == ["SELECT 3 AS x", same, "SELECT 4 AS x"]
+
+
 def test_a_table_goes_with_the_last_that_reads_it() -> None:
     models = [Query(n, sql, "", {}) for n, sql in (("a", "SELECT 5 AS x"), ("b", "SELECT x FROM a"), ("c", "SELECT x FROM b"))]
     asked = [Query("one", "SELECT x FROM a, early", "", {}), Query("two", "SELECT x FROM c", "", {})]
