@@ -56,30 +56,19 @@ def _engine() -> duckdb.DuckDBPyConnection:
 _NUMBERS = count(1)
 
 
-class _InMemory:
-    """A database of its own in the engine's memory, let go of with the last warehouse that works on it."""
+class _Place:
+    """A database of the engine, in its memory or a file only to be read; let go of with the last warehouse that works on it."""
 
-    def __init__(self) -> None:
+    def __init__(self, file: Path | None) -> None:
         # of two threads that are the first each may have begun an engine: it stays with its own
         self._engine, self.name = _engine(), f"book_{next(_NUMBERS)}"
-        self._engine.cursor().execute(f"ATTACH ':memory:' AS {self.name}")
+        what = "':memory:'" if file is None else quoted(str(file))
+        self._engine.cursor().execute(f"ATTACH {what} AS {self.name}{' (READ_ONLY)' if file else ''}")
         finalize(self, _let_go, self._engine, self.name).atexit = False  # the process takes it with it
 
     def opened(self) -> duckdb.DuckDBPyConnection:
         """A connection to it."""
         return self._engine.cursor().execute(f"USE {self.name}")
-
-
-class _File:
-    """A database file, only to be read."""
-
-    def __init__(self, file: Path) -> None:
-        self._con = duckdb.connect(str(file), read_only=True, config=dict(_QUIET))
-        self.name = file.stem
-
-    def opened(self) -> duckdb.DuckDBPyConnection:
-        """A connection to it."""
-        return self._con.cursor()
 
 
 def _let_go(engine: duckdb.DuckDBPyConnection, name: str) -> None:
@@ -89,21 +78,20 @@ def _let_go(engine: duckdb.DuckDBPyConnection, name: str) -> None:
 class Warehouse:
     """A DuckDB database of one book, in memory or a file."""
 
-    def __init__(self, file: _File | None = None, few_rows: bool = False, hands: int | None = None) -> None:
-        """An empty one in memory, or that of a file.
+    def __init__(self, file: Path | None = None, few_rows: bool = False, hands: int | None = None) -> None:
+        """An empty one in memory, or that of a file, only to be read. Raises duckdb.Error where the file is none.
 
         ``few_rows``: to think a statement over would take longer than it; ``hands``: statements that run at a time.
         """
-        self._place, self._hands = file or _InMemory(), hands
+        self._place, self._hands = _Place(file), hands
         self._con = self._place.opened()
-        if file is None:
-            self.execute(f"SET disabled_optimizers = {quoted(_COSTLY if few_rows else '')}")
+        self.execute(f"SET disabled_optimizers = {quoted(_COSTLY if few_rows else '')}")
 
     @classmethod
     def of_file(cls, file: Path) -> Warehouse | None:
         """A database file, only to be read; None where it is none, or where another program writes into it."""
         try:
-            return cls(_File(file))
+            return cls(file)
         except duckdb.Error:
             return None
 
