@@ -29,13 +29,16 @@ def model(log: Log, more: dict[str, tuple[str, ...]], columns: Sequence[Column] 
 def _model(log: Log, more: tuple[tuple[str, tuple[str, ...]], ...], held: tuple[Column, ...]) -> Schema:
     import pandera.pandas as pandera
 
-    columns = {c.field: _model_column(pandera, c, dict(more)) for c in held}
+    columns = {c.field: _model_column(c, words(c, dict(more))) for c in held}
     schema: Schema = pandera.DataFrameSchema(columns, name=log.name, description=log.row_is, strict=False, coerce=False)
     return schema
 
 
-def _model_column(pa, column: Column, more: dict[str, tuple[str, ...]]):  # type: ignore[no-untyped-def]
-    stated = rules(column, words(column, more))
+@cache
+def _model_column(column: Column, known: tuple[str, ...]) -> pa.Column:
+    import pandera.pandas as pa
+
+    stated = rules(column, known)
     checks = [getattr(pa.Check, rule.check)(**{rule.argument: rule.limit}, name=rule.name) for rule in stated]
     metadata = {"kind": str(column.kind), "column": column.name, "key": column.key}
     return pa.Column(nullable=not column.required, checks=checks, description=column.about, metadata=metadata)
