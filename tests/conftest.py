@@ -9,6 +9,7 @@ from pathlib import Path
 from random import SystemRandom
 
 import pytest
+from filelock import FileLock
 from hypothesis import settings
 
 from pipeline.database import scheduler
@@ -59,10 +60,13 @@ def renew(request: pytest.FixtureRequest) -> bool:
 
 @pytest.fixture(scope="session")
 def built_demo(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The demo, built once, its page in ``reports``; who changes it takes a copy, which needs no building."""
+    """The demo, built once for all test processes, its page in ``reports``; who changes it takes a copy, which needs no building."""
     from tests.books import ROOT, run
 
-    derived = shutil.ignore_patterns("*.duckdb", ".combtally", "reports")
-    book = Path(shutil.copytree(ROOT / "data" / "demo", tmp_path_factory.mktemp("built") / "demo", ignore=derived))
-    assert run("build", book).code == 0
+    of_all = tmp_path_factory.getbasetemp().parent if "PYTEST_XDIST_WORKER" in os.environ else tmp_path_factory.getbasetemp()
+    book, derived = of_all / "built" / "demo", shutil.ignore_patterns("*.duckdb", ".combtally", "reports")
+    with FileLock(of_all / "built.lock"):
+        if not (book / "reports" / "demo.html").exists():
+            shutil.copytree(ROOT / "data" / "demo", book, ignore=derived, dirs_exist_ok=True)
+            assert run("build", book).code == 0
     return book
