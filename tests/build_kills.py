@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-import shutil
 import signal
 import subprocess
 import sys
@@ -16,14 +15,12 @@ from tests.books import ROOT, TODAY, kept_rows
 OLD = b"the old figures"
 
 
-def copy_of(demo: Path, folder: Path) -> Path:
-    """The demo, its pictures where they were drawn, in a new folder, with an old database and an old report."""
-    book = shutil.copytree(demo, folder / "demo", ignore=shutil.ignore_patterns("*.duckdb", "reports"))
+def give_old_figures(book: Path) -> None:
+    """An old database into the demo, and beside it an old report."""
     (book / "combtally.duckdb").write_bytes(OLD)
-    (folder / "out").mkdir()
-    (folder / "out" / "demo.html").write_bytes(OLD)
-    (folder / "tmp").mkdir()
-    return book
+    (book.parent / "out").mkdir()
+    (book.parent / "out" / "demo.html").write_bytes(OLD)
+    (book.parent / "tmp").mkdir()
 
 
 def build(book: Path, after_s: float | None = None) -> tuple[int, float]:

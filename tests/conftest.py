@@ -70,3 +70,9 @@ def built_demo(tmp_path_factory: pytest.TempPathFactory) -> Path:
             shutil.copytree(ROOT / "data" / "demo", book, ignore=derived, dirs_exist_ok=True)
             assert run("build", book).code == 0
     return book
+
+
+@pytest.fixture
+def drawn_demo(built_demo: Path, tmp_path: Path) -> Path:
+    """A copy of the demo whose pictures are drawn; its figures and its page are still to be made."""
+    return Path(shutil.copytree(built_demo, tmp_path / "demo", ignore=shutil.ignore_patterns("*.duckdb", "reports")))

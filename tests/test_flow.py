@@ -97,8 +97,8 @@ def test_any_log_may_be_missing(tmp_path: Path, first: int) -> None:
     assert not has_errors(loaded.findings), [f.sentence() for f in loaded.findings]
 
 
-def test_a_build_twice_gives_the_same_bytes_and_the_database_explains_itself(built_demo: Path, tmp_path: Path) -> None:
-    book = shutil.copytree(built_demo, tmp_path / "demo", ignore=shutil.ignore_patterns("*.duckdb", "reports"))  # its pictures are kept
+def test_a_build_twice_gives_the_same_bytes_and_the_database_explains_itself(built_demo: Path, drawn_demo: Path, tmp_path: Path) -> None:
+    book = drawn_demo
     built = run("build", book, "--out", tmp_path, "--json")
     assert built.code == 0, built.err
     assert set(built.json) >= {"database", "report", "rows", "problems", "headline"}
@@ -131,8 +131,8 @@ def test_rows_left_out_are_not_in_the_database_file(built_demo: Path, tmp_path: 
     assert kept("SELECT DISTINCT log FROM left_out") == [{"log": "loads"}]
 
 
-def test_builds_at_once_do_not_take_each_others_files(built_demo: Path, tmp_path: Path) -> None:
-    book = shutil.copytree(built_demo, tmp_path / "demo", ignore=shutil.ignore_patterns("*.duckdb", "reports"))
+def test_builds_at_once_do_not_take_each_others_files(drawn_demo: Path, tmp_path: Path) -> None:
+    book = drawn_demo
     command = [sys.executable, "-m", "pipeline", "build", str(book), "--today", TODAY, "--out"]
     builds = [subprocess.Popen([*command, str(tmp_path / str(n))], cwd=ROOT, stdout=subprocess.DEVNULL) for n in range(2)]
     assert [b.wait(timeout=120) for b in builds] == [0, 0]
@@ -151,8 +151,9 @@ def test_a_failed_build_leaves_the_old_database(built_demo: Path, tmp_path: Path
     assert not list((book / ".combtally").glob("*.duckdb*"))
 
 
-def test_a_killed_build_leaves_the_old_or_the_new_and_the_next_one_cleans_up(built_demo: Path, tmp_path: Path) -> None:
-    book = build_kills.copy_of(built_demo, tmp_path)
+def test_a_killed_build_leaves_the_old_or_the_new_and_the_next_one_cleans_up(drawn_demo: Path) -> None:
+    book = drawn_demo
+    build_kills.give_old_figures(book)
     build_kills.build(book, Random(os.environ[SEED]).uniform(0.3, 2))
     assert not list(build_kills.broken(book))
     assert build_kills.build(book)[0] == 0

@@ -27,10 +27,10 @@ def model(log: Log, more: dict[str, tuple[str, ...]], columns: Sequence[Column] 
 
 @cache
 def _model(log: Log, more: tuple[tuple[str, tuple[str, ...]], ...], held: tuple[Column, ...]) -> Schema:
-    import pandera.pandas as pandera
+    import pandera.pandas as pa
 
     columns = {c.field: _model_column(c, words(c, dict(more))) for c in held}
-    schema: Schema = pandera.DataFrameSchema(columns, name=log.name, description=log.row_is, strict=False, coerce=False)
+    schema: Schema = pa.DataFrameSchema(columns, name=log.name, description=log.row_is, strict=False, coerce=False)
     return schema
 
 

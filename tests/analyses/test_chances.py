@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import shutil
 import subprocess
 import sys
 from itertools import product
@@ -63,9 +62,8 @@ def test_chi_squared_values() -> None:
     assert np.isnan(chi2_above(np.array([0]), np.array([1.0]))).all()
 
 
-def test_a_build_loads_no_statistics_library(built_demo: Path, tmp_path: Path) -> None:
-    book = shutil.copytree(built_demo, tmp_path / "demo", ignore=shutil.ignore_patterns("reports", "*.duckdb"))  # its pictures are kept
-    build = f"import sys; sys.argv = ['combtally', 'build', {str(book)!r}, '--out', {str(tmp_path)!r}, '--today', '2026-11-01']\n"
+def test_a_build_loads_no_statistics_library(drawn_demo: Path, tmp_path: Path) -> None:
+    build = f"import sys; sys.argv = ['combtally', 'build', {str(drawn_demo)!r}, '--out', {str(tmp_path)!r}, '--today', '2026-11-01']\n"
     build += "from pipeline.cli import main\ntry: main()\nfinally: print('scipy' in sys.modules, 'numpy' in sys.modules)"
     told = subprocess.run([sys.executable, "-c", build], cwd=ROOT, capture_output=True, text=True, check=True).stdout
     assert told.endswith("\nFalse True\n")
