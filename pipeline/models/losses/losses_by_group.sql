@@ -5,11 +5,11 @@
 -- steps: how many weighed steps have a part in it
 -- with: in_g, wax_g, residue_g, unaccounted_g, loss
 WITH parts AS (
-    SELECT CASE grouping_id(season, method, filter) WHEN 7 THEN 'book' WHEN 3 THEN 'season' WHEN 5 THEN 'method' ELSE 'filter'
-            END AS grouping, season, method, filter, stage, pass, count(*) AS steps, sum(in_g)::DECIMAL(38, 12) AS in_g,
+    SELECT grouping, if(grouping = 'season', season, NULL) AS season, if(grouping = 'method', method, NULL) AS method,
+        if(grouping = 'filter', filter, NULL) AS filter, stage, pass, count(*) AS steps, sum(in_g)::DECIMAL(38, 12) AS in_g,
         sum(wax_g)::DECIMAL(38, 12) AS wax_g, sum(residue_g)::DECIMAL(38, 12) AS residue_g
-    FROM pass_steps WHERE counted
-    GROUP BY GROUPING SETS ((stage, pass), (season, stage, pass), (method, stage, pass), (filter, stage, pass))
+    FROM pass_steps, (VALUES ('book'), ('season'), ('method'), ('filter')) AS g(grouping) WHERE counted
+    GROUP BY ALL
     UNION ALL BY NAME
     SELECT 'comb' AS grouping, c.comb, s.stage, s.pass, count(*) AS steps, sum(s.in_g)::DECIMAL(38, 12) AS in_g,
         sum(s.wax_g)::DECIMAL(38, 12) AS wax_g, sum(s.residue_g)::DECIMAL(38, 12) AS residue_g
