@@ -178,10 +178,10 @@ def test_what_may_not_be_read_is_exit_three(tmp_path: Path) -> None:
 
 
 def test_a_file_system_that_takes_no_more_is_exit_three_and_leaves_the_old_database(tmp_path: Path) -> None:
-    book = one_session(tmp_path / "demo")
+    book = write(tmp_path / "demo")
     (book / "combtally.duckdb").write_bytes(b"the old figures")
     command = [sys.executable, "-m", "pipeline", "build", str(book), "--out", str(tmp_path), "--today", TODAY]
-    most = (400_000, 400_000)  # bytes a file may have: the report fits, the database does not
+    most = (200_000, 200_000)  # bytes a file may have: the report fits, the database does not
     refused = subprocess.run(
         command, cwd=ROOT, capture_output=True, text=True, preexec_fn=lambda: resource.setrlimit(resource.RLIMIT_FSIZE, most)
     )

@@ -7,6 +7,7 @@ import re
 import statistics
 import subprocess
 import sys
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -42,9 +43,15 @@ def place(name: str) -> str:
     return inner if inner in ROOMS else name.split(".", maxsplit=1)[0]
 
 
+@cache
+def nodes(module: Path) -> list[ast.AST]:
+    """All nodes of a module's syntax tree."""
+    return [*ast.walk(ast.parse(module.read_text("utf-8")))]
+
+
 def imports(module: Path) -> set[str]:
     names: set[str] = set()
-    for node in ast.walk(ast.parse(module.read_text("utf-8"))):
+    for node in nodes(module):
         if isinstance(node, ast.Import):
             names |= {a.name for a in node.names}
         elif isinstance(node, ast.ImportFrom) and node.module:
@@ -64,8 +71,7 @@ def test_imports_point_one_way(module: Path) -> None:
 
 
 def functions(module: Path) -> list[ast.FunctionDef]:
-    tree = ast.parse(module.read_text("utf-8"))
-    return [n for n in ast.walk(tree) if isinstance(n, ast.FunctionDef | ast.AsyncFunctionDef)]  # type: ignore[misc]
+    return [n for n in nodes(module) if isinstance(n, ast.FunctionDef | ast.AsyncFunctionDef)]  # type: ignore[misc]
 
 
 def lines(function: ast.FunctionDef) -> int:
@@ -97,27 +103,26 @@ def test_queries_fit_one_page_and_say_what_a_row_is() -> None:
 
 def texts(module: Path) -> set[str]:
     """The texts in a module that are no docstrings, with what is filled into them left out."""
-    tree = ast.parse(module.read_text("utf-8"))
-    said = {ast.get_docstring(n, clean=False) for n in ast.walk(tree) if isinstance(n, ast.Module | ast.ClassDef | ast.FunctionDef)}
-    return {n.value for n in ast.walk(tree) if isinstance(n, ast.Constant) and isinstance(n.value, str)} - said
+    said = {ast.get_docstring(n, clean=False) for n in nodes(module) if isinstance(n, ast.Module | ast.ClassDef | ast.FunctionDef)}
+    return {n.value for n in nodes(module) if isinstance(n, ast.Constant) and isinstance(n.value, str)} - said
 
 
-@pytest.mark.parametrize("module", MODULES, ids=lambda m: str(m.relative_to(ROOT)))
-def test_queries_stand_in_files_of_their_own(module: Path) -> None:
+def test_queries_stand_in_files_of_their_own() -> None:
     """What is asked of the database in one line may stand where it is asked, but never in a command."""
-    asked = {t for t in texts(module) if re.search(r"\bSELECT\b", t) and (room(module) == "cli" or "\n" in t.strip())}
-    assert not asked
+    for module in MODULES:
+        asked = {t for t in texts(module) if re.search(r"\bSELECT\b", t) and (room(module) == "cli" or "\n" in t.strip())}
+        assert not asked, module
 
 
 def test_only_commands_print() -> None:
     for module in (m for m in MODULES if room(m) != "cli"):
-        used = {ast.unparse(n) for n in ast.walk(ast.parse(module.read_text("utf-8"))) if isinstance(n, ast.Attribute | ast.Name)}
+        used = {ast.unparse(n) for n in nodes(module) if isinstance(n, ast.Attribute | ast.Name)}
         assert not used & {"print", "sys.stdout", "sys.stderr", "sys.exit"}, module
 
 
 def test_nothing_catches_everything() -> None:
     for module in MODULES:
-        for node in ast.walk(ast.parse(module.read_text("utf-8"))):
+        for node in nodes(module):
             if isinstance(node, ast.ExceptHandler):
                 caught = {n.id for n in ast.walk(node.type) if isinstance(n, ast.Name)} if node.type else {"Exception"}
                 assert not caught & {"Exception", "BaseException"}, f"{module}:{node.lineno}"

@@ -87,7 +87,7 @@ def test_it_ends_quietly_when_who_started_it_is_killed(work: str, tmp_path: Path
     with said, subprocess.Popen([sys.executable, "-c", code], stdout=subprocess.PIPE, stderr=said, encoding="utf-8", env=env) as sender:
         assert sender.stdout
         drawing = int(sender.stdout.readline())
-        assert not ended(drawing, within_s=1.5)
+        assert not ended(drawing, within_s=1)
         sender.send_signal(signal.SIGKILL)
     assert ended(drawing)
     assert (tmp_path / "said").read_text() == ""

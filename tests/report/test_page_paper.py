@@ -157,7 +157,7 @@ def test_a_broken_style_is_caught(tmp_path: Path) -> None:
 
 def test_build_prints_on_the_paper_of_the_books_lengths(tmp_path: Path) -> None:
     """ISO 216: A4 is 210 x 297 mm; Letter is 8.5 x 11 in (ANSI/ASME Y14.1); in points of 1/72 in."""
-    folder = books.one_session(tmp_path / "book")
+    folder = books.empty(tmp_path / "book")
     for length, size in (("mm", (595, 842)), ("in", (612, 792))):
         (folder / "book.toml").write_text(f'name = "Larkmoor"\n[show]\nlength = "{length}"\n', "utf-8")
         with build.Build(folder, tmp_path / "reports") as work:

@@ -133,7 +133,7 @@ def test_a_lock_file_of_an_editor_is_no_log(phone: Phone) -> None:
 
 def test_a_strangers_polling_does_not_keep_it_running_and_the_network_is_told_of(tmp_path: Path) -> None:
     said: list[str] = []
-    wish = Wish(a_book(tmp_path / "Larkmoor"), TODAY, True, 0, 0.03, tmp_path / "reports", said.append)
+    wish = Wish(a_book(tmp_path / "Larkmoor"), TODAY, True, 0, 0.015, tmp_path / "reports", said.append)
     running = threading.Thread(target=server.run, args=(wish,), daemon=True)
     running.start()
     deadline = time.monotonic() + 20
