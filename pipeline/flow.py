@@ -156,7 +156,8 @@ def _load(folder: Path, today: date, origin: MadeFrom | None, tables: Collection
     from pipeline.reading.mangled_names import mangled_keys, with_one_cause
 
     book, findings = read_book(folder)
-    warehouse = Warehouse(few_rows=has_few_rows(book), hands=1 if tables else None)
+    few_rows = has_few_rows(book)
+    warehouse = Warehouse(few_rows=few_rows, hands=1 if tables else None)
     known = LOGS if tables else JudgedLogs(origin).known(book) if origin else ()
     read = read_logs(book, warehouse, judged=known)
     models: Sequence[Query] = queries("models")
@@ -170,7 +171,8 @@ def _load(folder: Path, today: date, origin: MadeFrom | None, tables: Collection
     settings_tables.put(book, warehouse, today, today, wanted)
     names = {log: file.name for log, file in read.files.items()}
     mangled = mangled_keys(read.findings, warehouse)
-    steps = [model.name for model in models if not model.is_in_file]  # of a million sessions they hold gigabytes
+    # of a million sessions they hold gigabytes; of a few, to drop each takes longer than it is worth
+    steps = [] if few_rows else [model.name for model in models if not model.is_in_file]
     broken, left_out = judge(book, warehouse, read, models, asked, spare=steps)
     findings += read.findings + [each.finding for each in broken]
     findings = with_one_cause(findings, mangled)

@@ -30,6 +30,8 @@ _QUIET = {"threads": "1", "autoinstall_known_extensions": "false", "autoload_kno
 
 _PAYS_ON_FEW_ROWS = ("filter_pushdown", "unused_columns")
 """The parts of DuckDB's planning that save more than they take on few rows too; to leave out the rest saves a tenth of a book."""
+_FILE_OF_FEW_ROWS = 1_500_000
+"""Bytes of a database file that holds at most some five thousand rows."""
 
 _MACHINE = (duckdb.IOException, duckdb.OutOfMemoryException, duckdb.TransactionException)
 """How DuckDB says that the disk or the memory does not give what is asked; the last, that it did not when all was to be kept."""
@@ -95,8 +97,8 @@ class Warehouse:
     def of_file(cls, file: Path) -> Warehouse | None:
         """A database file, only to be read; None where it is none, or where another program writes into it."""
         try:
-            return cls(file)
-        except duckdb.Error:
+            return cls(file, few_rows=file.stat().st_size < _FILE_OF_FEW_ROWS)
+        except (duckdb.Error, OSError):
             return None
 
     @property

@@ -19,7 +19,7 @@ from hypothesis import strategies as st
 from pipeline import flow
 from pipeline.database import made_from as origin
 from pipeline.database.connection import Warehouse
-from tests.books import ROOT, run
+from tests.books import ROOT, run, write_kept
 from tests.strategies import LAST_DAY, made_book, write_book
 
 DEMO = ROOT / "data" / "demo"
@@ -205,15 +205,15 @@ def test_an_edit_of_the_program_is_another_program(book: Path, tmp_path: Path, m
     assert read == ["demo"], "figures of another program were believed"
 
 
-def test_a_log_that_changes_while_it_is_read_is_not_kept(book: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    with (book / "stocktakes.csv").open("a", encoding="utf-8") as log:
-        log.write("\n")
-    before, write = kept(book).read_bytes(), Warehouse.beside
+def test_a_log_that_changes_while_it_is_read_is_not_kept(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    book = write_kept(tmp_path / "book", harvests="harvest,date,comb,mass_g\nH1,2026-05-01,cappings,900")
+    log = book / "harvests.csv"
+    log.write_text(log.read_text("utf-8").replace("900", "800"), "utf-8")
+    before, beside = kept(book).read_bytes(), Warehouse.beside
 
     def meanwhile(self: Warehouse) -> Warehouse:
-        with (book / "sales.csv").open("a", encoding="utf-8") as log:
-            log.write("\n")
-        return write(self)
+        log.write_text(log.read_text("utf-8") + "\n", "utf-8")
+        return beside(self)
 
     monkeypatch.setattr(Warehouse, "beside", meanwhile)
     assert run("yields", book).code == 0
