@@ -11,6 +11,8 @@ import shutil
 import subprocess
 import sys
 import tempfile
+from collections import deque
+from collections.abc import Iterable
 from contextlib import redirect_stderr, redirect_stdout
 from dataclasses import dataclass
 from datetime import date
@@ -69,7 +71,30 @@ class Ran:
         return json.loads(self.out)
 
 
-def run(*words: object, stdin: str = "", today: str | None = TODAY, cwd: Path = ROOT) -> Ran:
+class Keyboard:
+    """Somebody at a terminal of this process: each answer is typed once the words before it were said; then Enter alone."""
+
+    def __init__(self, talk: Iterable[tuple[str, str]]) -> None:
+        self._left, self._heard = deque(talk), 0
+
+    def isatty(self) -> bool:
+        return True
+
+    def readline(self) -> str:
+        said = _written(cast(io.TextIOWrapper, sys.stdout)) + _written(cast(io.TextIOWrapper, sys.stderr))
+        words, answer = self._left.popleft()
+        assert words in said[self._heard :], f"{words!r} was not said: {said[-400:]!r}"
+        self._heard = len(said)
+        return f"{answer}\n"
+
+    def done(self) -> bool:
+        """Whether all was said and typed."""
+        return not self._left
+
+
+def run(
+    *words: object, stdin: str = "", keyboard: Keyboard | None = None, today: str | None = TODAY, cwd: Path = ROOT
+) -> Ran:
     """``combtally`` with these words, in this process: its exit code, and what it wrote to its two streams.
 
     What the command raises beside its exit fails the test by itself: no book and no argument may end in a traceback.
@@ -78,7 +103,7 @@ def run(*words: object, stdin: str = "", today: str | None = TODAY, cwd: Path = 
 
     args = [*map(str, words), *(("--today", today) if today else ())]
     out, err = _stream(), _stream()
-    given = io.TextIOWrapper(io.BytesIO(stdin.encode()), encoding="utf-8")
+    given = keyboard or io.TextIOWrapper(io.BytesIO(stdin.encode()), encoding="utf-8")
     code = exit_codes.DONE
     with contextlib.chdir(cwd), redirect_stdout(out), redirect_stderr(err), patch.object(sys, "stdin", given):
         try:

@@ -1,4 +1,4 @@
-"""A book in pounds and ounces, inches, degrees F and dates with the month first, walked through at a real terminal."""
+"""A book in pounds and ounces, inches, degrees F and dates with the month first, walked through: its session at a real terminal."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.books import run
+from tests.books import Keyboard, run
 from tests.recording.test_terminal import Terminal, logs
 
 Talk = Sequence[tuple[str, str]]
@@ -54,7 +54,7 @@ TWO_POURS = {
 }
 
 
-def talk(said: Talk, *command: str) -> str:
+def talk_at_a_terminal(said: Talk, *command: str) -> str:
     """The command at a terminal, answered as the talk goes; what was seen. Each answer follows words that must be seen first."""
     terminal = Terminal(*command)
     for words, answer in said:
@@ -65,13 +65,21 @@ def talk(said: Talk, *command: str) -> str:
     return " ".join(terminal.seen.split())
 
 
+def talk(said: Talk, *command: str) -> str:
+    """The same in this process."""
+    keyboard = Keyboard(said)
+    ran = run(*command, keyboard=keyboard, today=None)
+    assert (ran.code, keyboard.done()) == (0, True), ran
+    return " ".join((ran.err + ran.out).split())
+
+
 def test_from_a_new_book_to_a_sale_and_back_again(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Loaded 8 lb 6 oz - 2 lb 2 oz = 6 lb 4 oz; 2 lb 15 oz cast of it: 47 oz of 100 oz are 47 %."""
     monkeypatch.setenv("COLUMNS", "200")  # so that no sentence is broken where it is waited for
     book = tmp_path / "Ridge"
     talk(A_NEW_BOOK, "new", str(book))
     empty = logs(book)
-    seen = talk(A_SESSION, "record", str(book), "session", "--today", "7/4/2025")
+    seen = talk_at_a_terminal(A_SESSION, "record", str(book), "session", "--today", "7/4/2025")
     assert "session 2026-1: 2 lb 15 oz of wax from 6 lb 4 oz of comb" in seen
     assert "written: block B1, line 2 of blocks.csv" in seen
     assert not any(name in seen for name in ("wax_out", "mass_in", "residue_lb", "peak_temp ("))
@@ -91,7 +99,7 @@ def test_from_a_new_book_to_a_sale_and_back_again(tmp_path: Path, monkeypatch: p
     talk(A_COUNT, "record", str(book), "stocktake", "--today", "7/20/2025")
     counted = logs(book)
     assert "Wax on hand on Dec 1, 2025" in run("stock", book, "--on", "12/1/2025", today="7/21/2025").out
-    letter = next(line for line in talk([], "sheet", str(book)).split() if line.endswith("letter.html"))
+    letter = next(line for line in run("sheet", book, today=None).out.split() if line.endswith("letter.html"))
     assert all(words in Path(letter).read_text("utf-8") for words in ("gross", "tare", "net", "crock 2 lb 2 oz", "8/14/2025"))
     taken_back_and_done_again(book, poured, counted)
     for name in TWO_POURS:
