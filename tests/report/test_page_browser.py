@@ -169,7 +169,6 @@ def test_the_policy_refuses_what_a_page_might_be_made_to_do(browser: Any, folder
     assert "Content Security Policy" in str(browser.get_log("browser"))
 
 
-@pytest.mark.slow
 def test_three_thousand_sessions_open_in_under_a_second(browser: Any, folder: Path) -> None:
     """Navigation Timing: from the start of the navigation to the end of load, and the whole page laid out."""
     opened(browser, folder, "thirty_seasons", 1200, "light")
