@@ -184,7 +184,6 @@ def test_what_was_left_out_stands_at_the_top(tmp_path: Path) -> None:
     assert "of loads" in path.read_text("utf-8").split("<nav")[0]
 
 
-@pytest.mark.slow
 def test_questions_bring_sums_however_big_the_book(tmp_path: Path) -> None:
     loaded = flow.load(books.thirty_seasons(tmp_path / "book"), books.TODAY)
     asked = queries("report/queries")
@@ -195,7 +194,6 @@ def test_questions_bring_sums_however_big_the_book(tmp_path: Path) -> None:
     assert sorted(most.values())[-2] <= 30, most
 
 
-@pytest.mark.slow
 def test_thirty_seasons_are_summed_up_not_listed() -> None:
     text = books.html("thirty_seasons")
     assert len(text) < 400_000
