@@ -24,7 +24,6 @@ from pipeline.database.shipped_queries import queries
 from tests import build_kills
 from tests.books import ROOT, TODAY, kept_rows, run, write
 from tests.conftest import SEED
-from tests.report_books import one_session
 
 DEMO = ROOT / "data" / "demo"
 PERANOVICH = {
@@ -200,7 +199,7 @@ def test_a_folder_that_cannot_take_the_report_is_exit_three(tmp_path: Path) -> N
 
 
 def test_a_book_whose_workshop_cannot_be_made_is_built_by_nobody_and_read_by_everybody(tmp_path: Path) -> None:
-    book = one_session(tmp_path / "demo")
+    book = write(tmp_path / "demo", harvests="harvest,date,comb,mass_g\nH1,2026-05-01,cappings,900")
     expected = run("yields", book, "--json").out
     shutil.rmtree(book / ".combtally")
     (book / "combtally.duckdb").unlink()

@@ -175,11 +175,13 @@ return [document.activeElement, way];
 """The focused element and, for each field of a name or button of a label, how often Tab brings the focus there from the one
 before (-1: never); its type; and how many arrows down a choice is that holds these words."""
 _FILLED = """
-return arguments[0].map(name => {
+const held = arguments[0].map(name => {
   const all = [...document.getElementsByName(name)], e = all.find(e => e.checked) || all[0];
   return e.type === 'radio' ? (e.checked ? e.parentElement.innerText : '') : e.selectedOptions ? e.selectedOptions[0].text : e.value;
 });
+return [held, document.activeElement, document.activeElement.innerText.trim()];
 """
+"""What the fields of these names hold, and the focused element with its words."""
 
 
 class Hand:
@@ -207,10 +209,9 @@ class Hand:
         assert all(tabs >= 0 for tabs, _, _ in ways), (fields, then)
         typed = [self._typed(*each) for each in zip(fields.values(), ways[:-1], strict=True)]
         at.send_keys("".join(typed) + self.keys.TAB * ways[-1][0])
-        held = self.page.execute_script(_FILLED, [*fields])
+        held, pressed, words_on_it = self.page.execute_script(_FILLED, [*fields])
         assert all(text == value or (text and text in value) for text, value in zip(fields.values(), held, strict=True)), held
-        pressed = self.page.switch_to.active_element
-        assert pressed.text == then
+        assert words_on_it == then
         pressed.send_keys(self.keys.ENTER)
         gone(pressed, then)
         self.sees(*words)
