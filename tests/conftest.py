@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import ctypes.util
 import gc
 import os
 import shutil
@@ -25,6 +26,8 @@ if "PYTEST_XDIST_WORKER" in os.environ:  # a test process for each core leaves n
 os.environ.pop("PYTHONDONTWRITEBYTECODE", None)  # the processes that tests begin compile the program once, not each
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # as the command line has it
 os.environ.setdefault("GLIBC_TUNABLES", "glibc.malloc.tcache_count=2000")  # a tenth less processor for the processes begun from here
+if found := ctypes.util.find_library("jemalloc"):  # where it is installed: of one seed 186 s of a whole run became 175
+    os.environ.setdefault("LD_PRELOAD", found)
 settings.register_profile("combtally", deadline=None, database=None, derandomize=False, print_blob=True)
 
 
